@@ -1,0 +1,2 @@
+//! Under construction.
+#![no_std]
