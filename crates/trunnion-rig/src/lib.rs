@@ -1,1 +1,4 @@
 //! Under construction.
+
+pub mod language;
+pub mod requirement;

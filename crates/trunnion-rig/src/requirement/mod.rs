@@ -1,0 +1,7 @@
+//! Under construction.
+
+mod expression;
+mod parse;
+mod print;
+
+pub use expression::*;
