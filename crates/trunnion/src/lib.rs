@@ -1,2 +1,62 @@
-//! Under construction.
+//! Control blocks for off-highway machines: `no_std`, fixed point, bounded by type.
+//!
+//! ```text
+//!  wiring, bus                                                                       coils, bus
+//!      │                                                                                 ▲
+//!    sense ──► lever ──► guard ──► propel / work ──► ramp ──► valve ──► last gate (guard) ┘
+//!   raw→unit   intent   may it?   who moves how     how fast  current    may it, still?
+//!      │          │        ▲            │                        │
+//!      └──────────┴────────┴── fault ◄──┴────────────────────────┘
+//! ```
+//!
+//! | room | takes | gives |
+//! |---|---|---|
+//! | [`quantity`] | – | numbers that cannot leave their range |
+//! | [`sense`] | counts, edges, millivolts, levels | a quantity and its health |
+//! | [`lever`] | a position | intent |
+//! | [`guard`] | intent, health, interlocks | permission, and why not |
+//! | [`propel`] | drive and steer intent | left and right command |
+//! | [`work`] | intent | spool command |
+//! | [`ramp`] | command and motion state | limited command |
+//! | [`valve`] | command | coil current, duty |
+//! | [`fault`] | conditions | active set, log, lamp |
+//! | [`timing`] | levels | delays, edges |
+//! | [`hand_over`] | interrupts | what the loop reads |
+//! | [`declare`] | rows | signals, parameters, faults |
+//! | [`machine`] | the above | a program that is stepped |
+//!
+//! A block is a checked config, a small private state and four verbs: `new`, `reconfigure`, `reset`, `step`.
+//!
+//! No safety certification is claimed. The machine's risk assessment (ISO 12100, ISO 13849, ISO 19014),
+//! local codes and licensed practice decide. Test with the drive wheels off the ground and an emergency stop
+//! in reach.
 #![no_std]
+#![forbid(unsafe_code)]
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::arithmetic_side_effects,
+        clippy::indexing_slicing,
+        clippy::unwrap_used,
+        clippy::expect_used,
+        clippy::panic,
+        clippy::float_arithmetic
+    )
+)]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod declare;
+pub mod fault;
+pub mod guard;
+pub mod hand_over;
+pub mod lever;
+pub mod machine;
+pub mod propel;
+pub mod quantity;
+pub mod ramp;
+pub mod sense;
+pub mod timing;
+pub mod valve;
+pub mod work;

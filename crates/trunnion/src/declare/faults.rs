@@ -1,0 +1,186 @@
+//! Faults: one row each, from which the enum, its table and its list follow.
+
+use crate::quantity::Millis;
+
+/// How long a fault stays once it is set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Latch {
+    /// Gone when its cause is gone for the clear time.
+    WhilePresent,
+    /// Kept until the cause is gone and all levers were neutral.
+    UntilNeutral,
+    /// Kept until the controller is started anew without the cause.
+    UntilRestart,
+}
+
+/// What a fault does, as a set of the machine's own reaction bits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Reactions(pub u16);
+
+impl Reactions {
+    /// Told, nothing else.
+    pub const NONE: Self = Self(0);
+
+    /// Both sets together.
+    pub const fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// True when any reaction of `other` is in this set.
+    pub const fn has(self, other: Self) -> bool {
+        self.0 & other.0 != 0
+    }
+}
+
+/// What the fault table needs of a row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FaultRule {
+    /// Suspect parameter number (SAE J1939-73).
+    pub spn: u32,
+    /// Failure mode identifier (SAE J1939-73), 0–31.
+    pub fmi: u8,
+    /// How long the condition must hold before the fault is set.
+    pub set_after: Millis,
+    /// How long it must be gone before the fault may clear.
+    pub clear_after: Millis,
+    /// How long it stays.
+    pub latch: Latch,
+    /// What it does.
+    pub reactions: Reactions,
+    /// Blinks of the lamp, 1–99; the smallest active code is shown first.
+    pub blink: u8,
+}
+
+/// What a row says of a fault, for lists and tools.
+#[derive(Debug, Clone, Copy)]
+pub struct FaultInfo {
+    /// Name in code.
+    pub name: &'static str,
+    /// What it means and what to do.
+    pub doc: &'static str,
+    /// Where on the machine to look.
+    pub location: &'static str,
+}
+
+/// Declares the faults of a machine: code, times, latch, reactions, lamp and place in one table.
+///
+/// ```
+/// use trunnion::declare::{FaultSet, Latch, Reactions};
+///
+/// const STOP_TRAVEL: Reactions = Reactions(1);
+///
+/// trunnion::faults! {
+///     /// What can go wrong on the roller.
+///     pub enum Fault {
+///         /// The travel lever is not heard. Check its plug and the bus.
+///         TravelLeverLost: spn 2661, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_TRAVEL, blink 11, "travel lever, X9";
+///         /// The drum coil draws no current. Check its plug.
+///         DrumCoilOpen: spn 520_200, fmi 5, set 50, clear 500, Latch::WhilePresent, Reactions::NONE, blink 21, "drum coil, X3:4";
+///     }
+/// }
+///
+/// assert_eq!(Fault::RULES[Fault::DrumCoilOpen as usize].fmi, 5);
+/// assert_eq!(Fault::INFO[0].location, "travel lever, X9");
+/// ```
+#[macro_export]
+macro_rules! faults {
+    (
+        $(#[$meta:meta])*
+        pub enum $name:ident {
+            $(
+                $(#[doc = $doc:literal])+
+                $variant:ident : spn $spn:literal, fmi $fmi:literal, set $set:literal, clear $clear:literal, $latch:expr, $reactions:expr, blink $blink:literal, $location:literal ;
+            )*
+        }
+    ) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        #[repr(u8)]
+        pub enum $name { $( $(#[doc = $doc])+ $variant, )* }
+
+        impl $name {
+            /// All, in the order of declaration.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),*];
+            /// Number of declared faults.
+            pub const COUNT: usize = Self::ALL.len();
+        }
+
+        impl $crate::declare::FaultSet for $name {
+            const RULES: &'static [$crate::declare::FaultRule] = &[$(
+                $crate::declare::FaultRule {
+                    spn: $spn,
+                    fmi: $fmi,
+                    set_after: $crate::quantity::Millis::from_ticks($set),
+                    clear_after: $crate::quantity::Millis::from_ticks($clear),
+                    latch: $latch,
+                    reactions: $reactions,
+                    blink: $blink,
+                },
+            )*];
+            const INFO: &'static [$crate::declare::FaultInfo] = &[$(
+                $crate::declare::FaultInfo { name: stringify!($variant), doc: concat!($($doc),+), location: $location },
+            )*];
+        }
+
+        const _: () = {
+            $( assert!($spn < 1 << 19, concat!(stringify!($variant), ": an SPN has 19 bits")); )*
+            $( assert!($fmi < 32, concat!(stringify!($variant), ": an FMI has 5 bits")); )*
+            $( assert!($blink > 0 && $blink < 100, concat!(stringify!($variant), ": a blink code is 1 to 99")); )*
+            assert!($crate::declare::first_repeated_code(<$name as $crate::declare::FaultSet>::RULES).is_none(),
+                concat!("two faults of ", stringify!($name), " have the same SPN and FMI"));
+        };
+    };
+}
+
+/// A machine's declared faults.
+pub trait FaultSet: Copy {
+    /// One rule a fault, in the order of declaration.
+    const RULES: &'static [FaultRule];
+    /// One text a fault, in the same order.
+    const INFO: &'static [FaultInfo];
+}
+
+/// The first row whose SPN and FMI stand in an earlier row too.
+#[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+pub const fn first_repeated_code(rules: &[FaultRule]) -> Option<usize> {
+    let mut row = 0;
+    while row < rules.len() {
+        let mut earlier = 0;
+        while earlier < row {
+            if rules[earlier].spn == rules[row].spn && rules[earlier].fmi == rules[row].fmi {
+                return Some(row);
+            }
+            earlier += 1;
+        }
+        row += 1;
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_repeated_code_is_found() {
+        let rule = |spn, fmi| FaultRule {
+            spn,
+            fmi,
+            set_after: Millis::from_ticks(0),
+            clear_after: Millis::from_ticks(0),
+            latch: Latch::WhilePresent,
+            reactions: Reactions::NONE,
+            blink: 1,
+        };
+        assert_eq!(first_repeated_code(&[rule(1, 2), rule(2, 2), rule(1, 3)]), None);
+        assert_eq!(first_repeated_code(&[rule(1, 2), rule(2, 2), rule(1, 2)]), Some(2));
+    }
+
+    #[test]
+    fn reaction_sets_join_and_are_asked() {
+        let stop = Reactions(1).and(Reactions(4));
+        assert!(stop.has(Reactions(4)));
+        assert!(!stop.has(Reactions(2)));
+        assert!(!Reactions::NONE.has(stop));
+    }
+}

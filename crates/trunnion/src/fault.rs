@@ -1,0 +1,1 @@
+//! Conditions in, an active set, a log and a lamp out.

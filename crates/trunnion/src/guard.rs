@@ -1,0 +1,1 @@
+//! Who may move, and why not.

@@ -1,0 +1,1 @@
+//! From interrupts to the loop.

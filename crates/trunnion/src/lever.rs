@@ -1,0 +1,1 @@
+//! From a position to an intent.

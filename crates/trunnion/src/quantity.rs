@@ -1,0 +1,28 @@
+//! Numbers that cannot be mistaken for one another and cannot leave their range.
+//!
+//! | type | unit | one step |
+//! |---|---|---|
+//! | [`Ratio`] | share of full scale | 2⁻³⁰ |
+//! | [`Permille`] | ‰ | 1 ‰ |
+//! | [`Rpm`] | rpm | 1/8 rpm |
+//! | [`Milliamps`] | mA | 1 mA |
+//! | [`Millivolts`] | mV | 1 mV |
+//! | [`Kilopascals`] | kPa | 1 kPa |
+//! | [`Celsius`] | °C | 0.1 °C |
+//! | [`Duty`] | % | 0.01 % |
+//! | [`Centiohms`] | Ω | 0.01 Ω |
+//! | [`Millis`] | ms | 1 ms |
+//! | [`Period`] | µs | 1 µs |
+//!
+//! One rounding rule serves all: to nearest, ties away from zero.
+
+mod newtypes;
+mod ratio;
+mod rounding;
+mod time;
+
+pub use newtypes::{Celsius, Centiohms, Duty, Kilopascals, Milliamps, Millivolts, Permille, Rpm};
+pub use ratio::Ratio;
+#[allow(unused_imports)]
+pub(crate) use rounding::scale_symmetric;
+pub use time::{Millis, Period};

@@ -1,0 +1,175 @@
+//! Physical quantities as integers in the unit of the trade.
+
+use super::rounding::scale_symmetric;
+use crate::declare::Field;
+
+macro_rules! quantity {
+    ($(#[$doc:meta])* $name:ident($raw:ident) in $low:literal..=$high:literal, $unit:literal, $numerator:literal / $denominator:literal) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+        pub struct $name($raw);
+
+        impl $name {
+            /// Nothing.
+            pub const ZERO: Self = Self(0);
+            /// Smallest value.
+            pub const MIN: Self = Self($low);
+            /// Largest value.
+            pub const MAX: Self = Self($high);
+
+            /// From the raw integer; `None` outside the range.
+            pub const fn new(raw: $raw) -> Option<Self> {
+                let wide = raw as i64;
+                if wide < $low || wide > $high { None } else { Some(Self(raw)) }
+            }
+
+            /// From any integer, held at the nearer end of the range when outside of it.
+            pub const fn saturating(raw: i64) -> Self {
+                if raw < $low { Self::MIN } else if raw > $high { Self::MAX } else { Self(raw as $raw) }
+            }
+
+            /// The raw integer.
+            pub const fn raw(self) -> $raw {
+                self.0
+            }
+
+            /// Sum, held in range.
+            pub const fn plus(self, other: Self) -> Self {
+                Self::saturating((self.0 as i64).wrapping_add(other.0 as i64))
+            }
+
+            /// Difference, held in range.
+            pub const fn minus(self, other: Self) -> Self {
+                Self::saturating((self.0 as i64).wrapping_sub(other.0 as i64))
+            }
+
+            /// Distance between two values, held in range.
+            pub const fn distance(self, other: Self) -> Self {
+                let difference = (self.0 as i64).wrapping_sub(other.0 as i64);
+                Self::saturating(if difference < 0 { difference.wrapping_neg() } else { difference })
+            }
+
+            /// The smaller of two.
+            pub const fn at_most(self, limit: Self) -> Self {
+                if self.0 > limit.0 { limit } else { self }
+            }
+
+            /// The larger of two.
+            pub const fn at_least(self, limit: Self) -> Self {
+                if self.0 < limit.0 { limit } else { self }
+            }
+
+            /// Scaled by a ratio, rounded to nearest with ties away from zero.
+            pub const fn scaled(self, by: super::Ratio) -> Self {
+                Self::saturating(scale_symmetric(self.0 as i64, by.to_bits() as i64, super::Ratio::ONE_BITS as i64))
+            }
+
+            /// Share of `whole`, held in [-1, 1]; a whole of zero or below gives zero.
+            pub const fn share_of(self, whole: Self) -> super::Ratio {
+                super::Ratio::from_quotient(self.0 as i64, whole.0 as i64)
+            }
+        }
+
+        impl Field for $name {
+            const BYTES: u8 = size_of::<$raw>() as u8;
+            const UNIT: &'static str = $unit;
+            const NUMERATOR: i64 = $numerator;
+            const DENOMINATOR: i64 = $denominator;
+            const MIN_RAW: i64 = $low;
+            const MAX_RAW: i64 = $high;
+
+            fn to_raw(self) -> i64 {
+                self.0 as i64
+            }
+
+            fn from_raw(raw: i64) -> Option<Self> {
+                ($low..=$high).contains(&raw).then(|| Self(raw as $raw))
+            }
+
+            fn held(raw: i64) -> Self {
+                Self::saturating(raw)
+            }
+        }
+    };
+}
+
+quantity! {
+    /// Thousandths of full scale, as parameters and displays show a share.
+    Permille(i16) in -1000..=1000, "‰", 1 / 1
+}
+quantity! {
+    /// Rotational speed in eighths of a revolution a minute (the resolution of SAE J1939-71 engine speed).
+    ///
+    /// ```
+    /// use trunnion::quantity::Rpm;
+    /// assert_eq!(Rpm::from_whole(2200).raw(), 17_600);
+    /// ```
+    Rpm(i32) in -524_288..=524_287, "rpm", 1 / 8
+}
+quantity! {
+    /// Coil current.
+    Milliamps(u16) in 0..=65_535, "mA", 1 / 1
+}
+quantity! {
+    /// Voltage at a pin or a supply.
+    Millivolts(u16) in 0..=65_535, "mV", 1 / 1
+}
+quantity! {
+    /// Pressure above ambient.
+    Kilopascals(i32) in -100_000..=100_000, "kPa", 1 / 1
+}
+quantity! {
+    /// Temperature in tenths of a degree.
+    Celsius(i16) in -2_732..=10_000, "°C", 1 / 10
+}
+quantity! {
+    /// Share of a PWM period that a coil is switched on, in hundredths of a percent.
+    Duty(u16) in 0..=10_000, "%", 1 / 100
+}
+quantity! {
+    /// Resistance of a coil in hundredths of an ohm.
+    Centiohms(u16) in 0..=65_535, "Ω", 1 / 100
+}
+
+impl Rpm {
+    /// From whole revolutions a minute, held in range.
+    pub const fn from_whole(rpm: i32) -> Self {
+        Self::saturating((rpm as i64).wrapping_mul(8))
+    }
+
+    /// Without direction.
+    pub const fn magnitude(self) -> Self {
+        if self.raw() < 0 { Self::saturating((self.raw() as i64).wrapping_neg()) } else { self }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Ratio;
+
+    #[test]
+    fn values_outside_the_range_are_refused_or_held() {
+        assert_eq!(Permille::new(1001), None);
+        assert_eq!(Permille::saturating(70_000), Permille::MAX);
+        assert_eq!(Duty::saturating(-3), Duty::ZERO);
+        assert_eq!(Duty::from_raw(10_001), None);
+        assert_eq!(Milliamps::ZERO.minus(Milliamps::MAX), Milliamps::ZERO);
+    }
+
+    #[test]
+    fn scaling_rounds_to_nearest_and_a_share_undoes_it() {
+        let end = Milliamps::new(701).unwrap();
+        assert_eq!(end.scaled(Ratio::from_permille(500).unwrap()).raw(), 351);
+        assert_eq!(end.scaled(Ratio::ONE), end);
+        assert_eq!(end.share_of(end), Ratio::ONE);
+        assert_eq!(end.share_of(Milliamps::ZERO), Ratio::ZERO);
+    }
+
+    #[test]
+    fn opposite_speeds_have_the_same_magnitude() {
+        assert_eq!(Rpm::from_whole(-900).magnitude(), Rpm::from_whole(900));
+        assert_eq!(Rpm::MIN.magnitude(), Rpm::MAX);
+    }
+}

@@ -1,0 +1,228 @@
+//! A command or a share: never outside -1 to 1.
+
+use fixed::types::I2F30;
+
+use super::Permille;
+use super::rounding::scale_symmetric;
+
+/// A share of full scale in [-1, 1], resolved to 2⁻³⁰.
+///
+/// Commands, intents and scale factors travel as `Ratio`. No operation leaves the range: sums saturate,
+/// products cannot overflow. Every rounding is to nearest with ties away from zero, so it is symmetric
+/// about zero and left never differs from right by a bit.
+///
+/// ```
+/// use trunnion::quantity::Ratio;
+///
+/// let lever = Ratio::from_permille(-750).unwrap();
+/// let speed_limit = Ratio::from_permille(500).unwrap();
+/// assert_eq!(lever.times(speed_limit), Ratio::from_permille(-375).unwrap());
+/// assert_eq!(Ratio::ONE.plus(lever), Ratio::from_permille(250).unwrap());
+/// assert_eq!(Ratio::ONE.plus(Ratio::ONE), Ratio::ONE);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Ratio(I2F30);
+
+#[cfg(feature = "defmt")]
+impl defmt::Format for Ratio {
+    fn format(&self, formatter: defmt::Formatter<'_>) {
+        defmt::write!(formatter, "{=i32}‰", self.to_permille().raw() as i32);
+    }
+}
+
+impl Ratio {
+    /// Number of steps of the resolution in 1.0.
+    pub const ONE_BITS: i32 = 1 << 30;
+    /// No command.
+    pub const ZERO: Self = Self(I2F30::ZERO);
+    /// Full scale forward, raised, right.
+    pub const ONE: Self = Self(I2F30::from_bits(Self::ONE_BITS));
+    /// Full scale the other way.
+    pub const MINUS_ONE: Self = Self(I2F30::from_bits(-Self::ONE_BITS));
+
+    /// From steps of 2⁻³⁰; `None` outside [-1, 1].
+    pub const fn from_bits(bits: i32) -> Option<Self> {
+        if bits >= -Self::ONE_BITS && bits <= Self::ONE_BITS {
+            Some(Self(I2F30::from_bits(bits)))
+        } else {
+            None
+        }
+    }
+
+    /// From steps of 2⁻³⁰, held at the nearer end of the range when outside of it.
+    pub const fn saturating(bits: i64) -> Self {
+        const HIGH: i64 = Ratio::ONE_BITS as i64;
+        const LOW: i64 = -HIGH;
+        let held = if bits > HIGH {
+            HIGH
+        } else if bits < LOW {
+            LOW
+        } else {
+            bits
+        };
+        Self(I2F30::from_bits(held as i32))
+    }
+
+    /// From thousandths, rounded to nearest; `None` outside [-1000, 1000].
+    pub const fn from_permille(permille: i32) -> Option<Self> {
+        if permille < -1000 || permille > 1000 {
+            return None;
+        }
+        Some(Self::from_quotient(permille as i64, 1000))
+    }
+
+    /// `numerator / denominator`, rounded to nearest with ties away from zero and held in [-1, 1].
+    ///
+    /// A denominator of zero or below gives zero. Magnitudes above 2³² are held there first.
+    pub const fn from_quotient(numerator: i64, denominator: i64) -> Self {
+        const LIMIT: i64 = 1 << 32;
+        let numerator = if numerator > LIMIT {
+            LIMIT
+        } else if numerator < -LIMIT {
+            -LIMIT
+        } else {
+            numerator
+        };
+        Self::saturating(scale_symmetric(numerator, Self::ONE_BITS as i64, denominator))
+    }
+
+    /// Steps of 2⁻³⁰.
+    pub const fn to_bits(self) -> i32 {
+        self.0.to_bits()
+    }
+
+    /// In thousandths, rounded to nearest with ties away from zero.
+    pub const fn to_permille(self) -> Permille {
+        Permille::saturating(scale_symmetric(self.to_bits() as i64, 1000, Self::ONE_BITS as i64))
+    }
+
+    /// Sum, held in [-1, 1].
+    pub const fn plus(self, other: Self) -> Self {
+        Self::saturating((self.to_bits() as i64).wrapping_add(other.to_bits() as i64))
+    }
+
+    /// Difference, held in [-1, 1].
+    pub const fn minus(self, other: Self) -> Self {
+        Self::saturating((self.to_bits() as i64).wrapping_sub(other.to_bits() as i64))
+    }
+
+    /// Product: its magnitude never exceeds that of either factor.
+    pub const fn times(self, other: Self) -> Self {
+        Self::saturating(scale_symmetric(
+            self.to_bits() as i64,
+            other.to_bits() as i64,
+            Self::ONE_BITS as i64,
+        ))
+    }
+
+    /// Quotient, held in [-1, 1]; a divisor of zero or below gives zero.
+    pub const fn divided_by(self, divisor: Self) -> Self {
+        Self::from_quotient(self.to_bits() as i64, divisor.to_bits() as i64)
+    }
+
+    /// The other direction.
+    pub const fn reversed(self) -> Self {
+        Self(I2F30::from_bits(self.to_bits().wrapping_neg()))
+    }
+
+    /// Without direction.
+    pub const fn magnitude(self) -> Self {
+        if self.to_bits() < 0 { self.reversed() } else { self }
+    }
+
+    /// This magnitude with the direction of `direction`; zero where `direction` is zero.
+    pub const fn directed_as(self, direction: Self) -> Self {
+        let bits = direction.to_bits();
+        if bits == 0 {
+            Self::ZERO
+        } else if bits < 0 {
+            self.magnitude().reversed()
+        } else {
+            self.magnitude()
+        }
+    }
+
+    /// The smaller of two.
+    pub const fn at_most(self, limit: Self) -> Self {
+        if self.to_bits() > limit.to_bits() { limit } else { self }
+    }
+
+    /// The larger of two.
+    pub const fn at_least(self, limit: Self) -> Self {
+        if self.to_bits() < limit.to_bits() { limit } else { self }
+    }
+
+    /// Held in [-limit, limit]; the sign of `limit` does not matter.
+    pub const fn within(self, limit: Self) -> Self {
+        let limit = limit.magnitude();
+        self.at_most(limit).at_least(limit.reversed())
+    }
+
+    /// True at exactly zero.
+    pub const fn is_zero(self) -> bool {
+        self.to_bits() == 0
+    }
+
+    /// True when both point the same way and neither is zero.
+    pub const fn same_direction(self, other: Self) -> bool {
+        (self.to_bits() > 0 && other.to_bits() > 0) || (self.to_bits() < 0 && other.to_bits() < 0)
+    }
+
+    /// True when they point opposite ways and neither is zero.
+    pub const fn opposite_direction(self, other: Self) -> bool {
+        (self.to_bits() > 0 && other.to_bits() < 0) || (self.to_bits() < 0 && other.to_bits() > 0)
+    }
+}
+
+impl From<Permille> for Ratio {
+    fn from(permille: Permille) -> Self {
+        Self::from_quotient(permille.raw() as i64, 1000)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    #[test]
+    fn every_permille_survives_the_round_trip() {
+        for permille in -1000..=1000 {
+            assert_eq!(Ratio::from_permille(permille).unwrap().to_permille().raw() as i32, permille);
+        }
+        assert_eq!(Ratio::from_permille(1001), None);
+        assert_eq!(Ratio::from_bits(Ratio::ONE_BITS + 1), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_operation_leaves_the_range_and_all_are_symmetric(a in ratio(), b in ratio()) {
+            for value in [a.plus(b), a.minus(b), a.times(b), a.divided_by(b), a.within(b), a.directed_as(b)] {
+                prop_assert!(value.to_bits().abs() <= Ratio::ONE_BITS);
+            }
+            prop_assert_eq!(a.times(b).reversed(), a.reversed().times(b));
+            prop_assert_eq!(a.plus(b).reversed(), a.reversed().plus(b.reversed()));
+            prop_assert_eq!(a.times(b), b.times(a));
+            prop_assert!(a.times(b).magnitude() <= a.magnitude().at_most(b.magnitude()));
+        }
+
+        #[test]
+        fn a_product_is_the_exact_product_rounded_to_nearest(a in ratio(), b in ratio()) {
+            let exact = i128::from(a.to_bits()) * i128::from(b.to_bits());
+            let error = (i128::from(a.times(b).to_bits()) << 30) - exact;
+            prop_assert!(error.abs() * 2 <= 1 << 30);
+        }
+
+        #[test]
+        fn a_quotient_undoes_a_product(a in ratio(), b in 1_000..=Ratio::ONE_BITS) {
+            let b = Ratio::from_bits(b).unwrap();
+            let back = a.times(b).divided_by(b);
+            let error = i64::from(back.to_bits()) - i64::from(a.to_bits());
+            prop_assert!(error.abs() <= i64::from(Ratio::ONE_BITS) / i64::from(b.to_bits()) + 1);
+        }
+    }
+}

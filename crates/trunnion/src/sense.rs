@@ -1,0 +1,1 @@
+//! From the wire to a quantity and its health.

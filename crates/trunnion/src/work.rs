@@ -1,0 +1,1 @@
+//! From an intent to a spool command.
