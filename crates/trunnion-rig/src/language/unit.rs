@@ -78,6 +78,11 @@ impl Factor {
         )
     }
 
+    /// The numerator times a whole number, held at the largest integer.
+    pub(crate) fn times_whole(self, whole: i64) -> i64 {
+        self.numerator.saturating_mul(whole)
+    }
+
     pub(crate) fn inverse(self) -> Self {
         Self { numerator: self.denominator, denominator: self.numerator }
     }
@@ -262,7 +267,7 @@ impl Unit {
 
     /// The unit of a product. Bare numbers and shares leave the other unit as it is.
     pub(crate) fn times(&self, other: &Unit) -> Unit {
-        if self.is_number() || self.is_share() {
+        if self.is_number() || (self.is_share() && !other.is_number()) {
             return other.clone();
         }
         if other.is_number() || other.is_share() {

@@ -1,0 +1,4 @@
+//! What the rig promises, from outside.
+
+mod definition;
+mod formulas;
