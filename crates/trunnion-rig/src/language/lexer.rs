@@ -1,4 +1,4 @@
-use super::{Complaint, Decimal, Quantity, Span, Unit};
+use super::{Complaint, Decimal, Quantity, Span, Unit, nearest};
 
 /// What a token is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -173,8 +173,13 @@ impl<'a> Lexer<'a> {
             return Ok((Unit::number(), number));
         }
         let span = Span::new(after_number + blank, after_number + blank + length);
-        let unit = Unit::parse(written)
-            .ok_or_else(|| Complaint::unknown(span, "unit", written, Unit::known_symbols()))?;
+        let unit = Unit::parse(written).ok_or_else(|| {
+            let complaint = Complaint::new(span, format!("there is no unit `{written}`"));
+            match nearest(written, Unit::known_symbols()) {
+                Some(symbol) => complaint.expected(format!("did you mean `{symbol}`?")),
+                None => complaint.expected("a unit behind the number, such as s, ms, mA, % or m/s"),
+            }
+        })?;
         self.place = span.end;
         Ok((unit, number.to(span)))
     }

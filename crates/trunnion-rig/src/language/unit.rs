@@ -240,6 +240,11 @@ impl Unit {
         &self.symbol
     }
 
+    /// How a sentence about a value goes on: "in mA", or "a bare number".
+    pub(crate) fn described(&self) -> String {
+        if self.symbol.is_empty() { "a bare number".to_owned() } else { format!("in {}", self.symbol) }
+    }
+
     /// What it measures.
     pub fn dimension(&self) -> &Dimension {
         &self.dimension
@@ -265,13 +270,16 @@ impl Unit {
         (self.is_share() || self.is_number()).then_some(self.factor)
     }
 
-    /// The unit of a product. Bare numbers and shares leave the other unit as it is.
+    /// The unit of a product. Bare numbers and shares leave the other unit as it is; of two shares the first.
     pub(crate) fn times(&self, other: &Unit) -> Unit {
-        if self.is_number() || (self.is_share() && !other.is_number()) {
+        if self.is_number() {
             return other.clone();
         }
         if other.is_number() || other.is_share() {
             return self.clone();
+        }
+        if self.is_share() {
+            return other.clone();
         }
         let symbol = format!("{}·{}", self.symbol, other.symbol);
         Self::parse(&symbol).unwrap_or_else(|| Self::declared(&symbol))

@@ -35,10 +35,7 @@ fn says_when(formula: &Expression) -> Result<(), Complaint> {
         Node::Not(part) => says_when(part),
         Node::Implies(left, right) => says_when(left).and_then(|()| says_when(right)),
         Node::Truth(_) | Node::Joined(Join::Until, ..) => Ok(()),
-        Node::Prefix(Prefix::Once | Prefix::OnceWithin(_) | Prefix::SoFar | Prefix::HeldFor(_), _) => {
-            Err(forgotten_when(formula))
-        }
-        Node::Prefix(..) => Ok(()),
+        Node::Prefix(prefix, _) if !prefix.looks_back() => Ok(()),
         _ => Err(forgotten_when(formula)),
     }
 }

@@ -246,6 +246,13 @@ pub enum Prefix {
     At(Duration),
 }
 
+impl Prefix {
+    /// True for the operators that ask about the past.
+    pub const fn looks_back(&self) -> bool {
+        matches!(self, Self::Once | Self::OnceWithin(_) | Self::SoFar | Self::HeldFor(_))
+    }
+}
+
 /// An operator over time between two conditions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Join {

@@ -63,8 +63,12 @@ impl Number {
 }
 
 fn mismatch(span: Span, own: &Unit, wanted: &Unit) -> Complaint {
-    let complaint = Complaint::new(span, format!("this is in {own} and does not compare with {wanted}"))
-        .expected(format!("something in {wanted}"));
+    let complaint =
+        Complaint::new(span, format!("this is {} and does not compare with {wanted}", own.described()))
+            .expected(match wanted.is_number() {
+                true => wanted.to_string(),
+                false => format!("something in {wanted}"),
+            });
     match (own.is_number(), wanted.is_number()) {
         (true, false) => complaint.help(format!("write the unit behind the number: `… {}`", wanted.symbol())),
         _ => complaint,
@@ -133,7 +137,7 @@ impl<'a> Names<'a> {
         };
         let unit = Unit::declared(&constant.signal.unit);
         let Some(factor) = unit.factor_to(&Unit::second()) else {
-            return Err(Complaint::new(span, format!("the parameter `{name}` is in {unit}"))
+            return Err(Complaint::new(span, format!("the parameter `{name}` is {}", unit.described()))
                 .expected("a parameter that holds a time"));
         };
         let micros = libm::ceil(constant.value * factor.value() * 1e6 - 1e-3);
@@ -300,27 +304,21 @@ impl<'a> Names<'a> {
         Ok(Content::Measured(measure, Unit::declared(&signal.unit)))
     }
 
-    /// A product: a share counts as the number that it is.
+    /// A product: a share of something counts as the number that it is.
     fn product(&self, left: Number, right: Number) -> Result<Content, Complaint> {
-        let bare = |number: Number| {
-            let unit = number.unit().clone();
-            let own = if unit.is_share() { Unit::number() } else { unit.clone() };
-            let scale = if unit.is_share() { unit.factor_to_number() } else { None };
-            number.in_unit(&unit).map(|measure| match scale {
-                Some(factor) => (Measure::Scaled(factor.value(), Box::new(measure)), own),
-                None => (measure, own),
-            })
-        };
-        // A share of a share or of a bare number stays a share.
-        if left.unit().is_number() || right.unit().is_number() {
-            let unit = left.unit().times(right.unit());
-            let (left_unit, right_unit) = (left.unit().clone(), right.unit().clone());
-            let (left, right) = (left.in_unit(&left_unit)?, right.in_unit(&right_unit)?);
-            return Ok(times(left, right, unit));
-        }
-        let ((left, left_unit), (right, right_unit)) = (bare(left)?, bare(right)?);
+        let (left_unit, right_unit) = (left.unit().clone(), right.unit().clone());
         let unit = left_unit.times(&right_unit);
-        Ok(times(left, right, unit))
+        let counts_right = right_unit.is_share() && !left_unit.is_number();
+        let counts_left = left_unit.is_share() && !right_unit.is_number() && !counts_right;
+        let factor = |counts: bool, unit: &Unit| unit.factor_to_number().filter(|_| counts);
+        let scaled = |measure: Measure, factor: Option<Factor>| match factor {
+            Some(factor) => Measure::Scaled(factor.value(), Box::new(measure)),
+            None => measure,
+        };
+        let left = scaled(left.in_unit(&left_unit)?, factor(counts_left, &left_unit));
+        let right = scaled(right.in_unit(&right_unit)?, factor(counts_right, &right_unit));
+        let product = Measure::Arithmetic(Arithmetic::Times, Box::new(left), Box::new(right));
+        Ok(Content::Measured(product, unit))
     }
 
     /// Brings numbers to the unit of the first that has one of its own: a signal's before a literal's.
@@ -331,10 +329,6 @@ impl<'a> Names<'a> {
         let measures = numbers.into_iter().map(|number| number.in_unit(&unit)).collect::<Result<_, _>>()?;
         Ok((measures, unit))
     }
-}
-
-fn times(left: Measure, right: Measure, unit: Unit) -> Content {
-    Content::Measured(Measure::Arithmetic(Arithmetic::Times, Box::new(left), Box::new(right)), unit)
 }
 
 fn equality(subject: Meaning<'_>, value: f64, wanted: bool) -> Test {

@@ -54,11 +54,11 @@ impl Expression {
     }
 }
 
-/// An expression, and whether an operator over time ends it whose reach a following connective would put in
-/// doubt.
+/// An expression, and the operator over time that ends it without parentheses, whose reach a following
+/// connective would put in doubt.
 struct Parsed {
     expression: Expression,
-    open: Option<String>,
+    open: Option<Prefix>,
 }
 
 impl Parsed {
@@ -127,7 +127,10 @@ impl Parser {
             if parser.peek().word() != Some("implies") {
                 return Ok(left);
             }
-            parser.refuse_open(&left)?;
+            // What looks back from a condition is a condition itself: `held for 1 s a implies b` reads one way.
+            if !left.open.as_ref().is_some_and(Prefix::looks_back) {
+                parser.refuse_open(&left)?;
+            }
             parser.advance();
             let right = parser.junction()?;
             if parser.peek().word() == Some("implies") {
@@ -206,7 +209,7 @@ impl Parser {
     }
 
     /// A connective behind an operator over time: does the operator cover it?
-    fn refuse_open_word(&self, open: &Option<String>) -> Result<(), Complaint> {
+    fn refuse_open_word(&self, open: &Option<Prefix>) -> Result<(), Complaint> {
         let Some(operator) = open else { return Ok(()) };
         let word = self.peek().name();
         Err(Complaint::new(self.peek().span, format!("does `{operator}` cover what follows {word}?"))
@@ -240,7 +243,7 @@ impl Parser {
             let first = parser.next;
             let operand = parser.prefixed()?;
             let closed = parser.closing(first).is_some_and(|closing| closing + 1 == parser.next);
-            let open = if closed { None } else { operand.open.or_else(|| Some(prefix.to_string())) };
+            let open = if closed { None } else { Some(prefix.clone()) };
             let span = begin.to(operand.expression.span);
             let node = Node::Prefix(prefix, Box::new(operand.expression));
             Ok(Parsed { expression: Expression { node, span }, open })
@@ -497,10 +500,23 @@ mod tests {
     #[test]
     fn what_can_be_read_in_two_ways_is_refused() {
         assert_eq!(refused("always a implies b").what, "does `always` cover what follows `implies`?");
-        for text in ["a and b or c", "a implies b implies c", "within 1 s (a) > b and c", "a until b and c"] {
+        for text in [
+            "a and b or c",
+            "a implies b implies c",
+            "within 1 s (a) > b and c",
+            "a until b and c",
+            "once a and b",
+            "within 1 s once a implies b",
+        ] {
             assert_eq!(refused(text).expected, "parentheses decide", "{text}");
         }
-        for text in ["always (a) and b", "a implies within 1 s b", "a and b implies c", "not a and b"] {
+        for text in [
+            "always (a) and b",
+            "a implies within 1 s b",
+            "a and b implies c",
+            "not a and b",
+            "once a implies b",
+        ] {
             assert!(Expression::parse(text).is_ok(), "{text}");
         }
     }

@@ -169,7 +169,7 @@ impl Formula {
     pub fn worth(&self, rows: &[Row], t: usize) -> Interval {
         let n = rows.len();
         if t >= n {
-            return self.worth_behind_the_end(rows, t);
+            return self.worth_behind_the_end(rows);
         }
         let at = |f: &Formula, t: usize| if t < n { f.worth(rows, t) } else { Interval::UNKNOWN };
         match self {
@@ -211,9 +211,9 @@ impl Formula {
     }
 
     /// Behind the end nothing is known, not even a constant; only absolute times lead back into the run.
-    fn worth_behind_the_end(&self, rows: &[Row], t: usize) -> Interval {
+    fn worth_behind_the_end(&self, rows: &[Row]) -> Interval {
         match self {
-            Formula::Not(f) => f.worth_behind_the_end(rows, t).not(),
+            Formula::Not(f) => f.worth_behind_the_end(rows).not(),
             Formula::From(..) | Formula::At(..) => self.worth(rows, 0),
             _ => Interval::UNKNOWN,
         }
