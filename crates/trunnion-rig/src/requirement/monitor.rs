@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use serde::Serialize;
 
 use super::bind::{Bound, bind};
@@ -43,14 +45,15 @@ pub struct Judgement {
 /// Each operator costs a constant number of steps a row on average, whatever its time window.
 ///
 /// ```
+/// use std::sync::Arc;
 /// use trunnion::quantity::Period;
 /// use trunnion_rig::requirement::{Expression, Monitor, Signal, Verdict, Vocabulary};
 ///
-/// let vocabulary = Vocabulary {
+/// let vocabulary = Arc::new(Vocabulary {
 ///     signals: vec![Signal::switch("seat_open"), Signal::number("drive_current", "mA")],
 ///     constants: vec![],
 ///     period: Period::from_micros(10_000).unwrap(),
-/// };
+/// });
 /// let formula = Expression::parse("always (seat_open implies within 20 ms drive_current < 50 mA)").unwrap();
 /// let mut monitor = Monitor::new(&formula, &vocabulary).unwrap();
 /// let rows = [[0.0, 400.0], [1.0, 300.0], [1.0, 120.0], [1.0, 30.0], [1.0, 0.0]];
@@ -65,15 +68,15 @@ pub struct Judgement {
 pub struct Monitor {
     fresh: Bound,
     running: Bound,
-    vocabulary: Vocabulary,
+    vocabulary: Arc<Vocabulary>,
 }
 
 impl Monitor {
     /// Settles the formula's names, units and times. Refuses unknown names, units that do not compare, times
     /// between two ticks, and formulas that do not say when.
-    pub fn new(formula: &Expression, vocabulary: &Vocabulary) -> Result<Self, Complaint> {
+    pub fn new(formula: &Expression, vocabulary: &Arc<Vocabulary>) -> Result<Self, Complaint> {
         let fresh = bind(formula, vocabulary)?;
-        Ok(Self { running: fresh.clone(), fresh, vocabulary: vocabulary.clone() })
+        Ok(Self { running: fresh.clone(), fresh, vocabulary: Arc::clone(vocabulary) })
     }
 
     /// Takes the next row: the value of each signal of the vocabulary, in its order.

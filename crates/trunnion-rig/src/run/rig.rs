@@ -1,6 +1,7 @@
 use std::fmt;
 use std::marker::PhantomData;
 use std::ops::ControlFlow;
+use std::sync::Arc;
 
 use miette::Diagnostic;
 use thiserror::Error;
@@ -127,7 +128,11 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
     }
 
     /// Monitors of the machine's requirements and of the scenario's own.
-    fn watched(&self, scenario: &Scenario, vocabulary: &Vocabulary) -> Result<Vec<Watched>, Vec<Complaint>> {
+    fn watched(
+        &self,
+        scenario: &Scenario,
+        vocabulary: &Arc<Vocabulary>,
+    ) -> Result<Vec<Watched>, Vec<Complaint>> {
         let mut watched = Vec::new();
         let mut complaints = Vec::new();
         for (requirement, formula) in &self.requirements {
@@ -154,7 +159,7 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
     }
 
     /// What formulas may speak of: all columns, and the parameters as they are at the start.
-    fn vocabulary(&self, parameters: &M::Parameters) -> Vocabulary {
+    fn vocabulary(&self, parameters: &M::Parameters) -> Arc<Vocabulary> {
         let signal = |column: &ColumnInfo| Signal {
             name: column.name.clone(),
             unit: column.unit.clone(),
@@ -170,15 +175,19 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
                 * info.numerator as f64
                 / info.denominator as f64,
         };
-        Vocabulary {
+        Arc::new(Vocabulary {
             signals: self.layout.columns.iter().map(signal).collect(),
             constants: M::Parameters::INFO.iter().enumerate().map(constant).collect(),
             period: M::PERIOD,
-        }
+        })
     }
 }
 
-fn check(requirement: &Requirement, twice: bool, vocabulary: &Vocabulary) -> Result<Expression, Complaints> {
+fn check(
+    requirement: &Requirement,
+    twice: bool,
+    vocabulary: &Arc<Vocabulary>,
+) -> Result<Expression, Complaints> {
     let refuse = |complaint| {
         let origin = format!("requirement {}", requirement.id);
         Complaints::new(origin, requirement.formula, vec![complaint])

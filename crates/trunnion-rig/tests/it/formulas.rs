@@ -1,11 +1,13 @@
+use std::sync::Arc;
+
 use proptest::prelude::*;
 use trunnion::quantity::Period;
 use trunnion_rig::requirement::{Expression, Judgement, Monitor, Signal, Verdict, Vocabulary};
 
 use crate::definition::{Atom, Formula, Row, Worth};
 
-fn vocabulary() -> Vocabulary {
-    Vocabulary {
+fn vocabulary() -> Arc<Vocabulary> {
+    Arc::new(Vocabulary {
         signals: vec![
             Signal::number("x", "mA"),
             Signal::number("y", "mA"),
@@ -15,10 +17,10 @@ fn vocabulary() -> Vocabulary {
         ],
         constants: vec![],
         period: Period::from_micros(10_000).unwrap(),
-    }
+    })
 }
 
-fn judge(text: &str, vocabulary: &Vocabulary, rows: &[Vec<f64>]) -> Judgement {
+fn judge(text: &str, vocabulary: &Arc<Vocabulary>, rows: &[Vec<f64>]) -> Judgement {
     let formula = Expression::parse(text).unwrap_or_else(|complaint| panic!("{text}: {complaint:?}"));
     let mut monitor =
         Monitor::new(&formula, vocabulary).unwrap_or_else(|complaint| panic!("{text}: {complaint:?}"));
@@ -156,11 +158,11 @@ proptest! {
 /// cuts windows at the end of the trace, as the margin of an inconclusive run does here.
 #[test]
 fn margins_are_those_of_the_published_rtamt_example() {
-    let vocabulary = Vocabulary {
+    let vocabulary = Arc::new(Vocabulary {
         signals: vec![Signal::number("x", ""), Signal::number("y", "")],
         constants: vec![],
         period: Period::from_micros(1_000_000).unwrap(),
-    };
+    });
     let rows: Vec<Vec<f64>> = [0.0, 3.0, 3.0, 0.0, 3.0, 0.0, 0.0]
         .into_iter()
         .zip([5.0, 4.0, 0.5, 3.0, 2.0, 0.25, 0.5])
