@@ -22,7 +22,9 @@ mod reading;
 mod span;
 mod speed_comparison;
 
-pub use contact_pair::{Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig};
+pub use contact_pair::{
+    Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig,
+};
 pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};

@@ -130,9 +130,7 @@ impl Freshness {
     /// Refuses a time-out outside 1 ms to 10 s and a start-up window above 60 s.
     pub const fn new(config: FreshnessConfig, period: Period) -> Result<Self, FreshnessConfigError> {
         match Limits::resolve(config, period) {
-            Ok(limits) => {
-                Ok(Self { limits, period, seen: false, waited: 0, state: FreshnessState::Waiting })
-            }
+            Ok(limits) => Ok(Self { limits, period, seen: false, waited: 0, state: FreshnessState::Waiting }),
             Err(error) => Err(error),
         }
     }

@@ -100,10 +100,9 @@ impl Limits {
         if fastest.raw() <= 0 {
             return Err(FastestNotAboveZero { value: fastest });
         }
-        let edges = (fastest.raw() as u64)
-            .saturating_mul(teeth as u64)
-            .saturating_mul(period.micros() as u64)
-            / ONE_EDGE_A_MICROSECOND as u64;
+        let edges =
+            (fastest.raw() as u64).saturating_mul(teeth as u64).saturating_mul(period.micros() as u64)
+                / ONE_EDGE_A_MICROSECOND as u64;
         if edges > Self::MOST_EDGES {
             return Err(TooManyEdges { value: edges, most: Self::MOST_EDGES });
         }

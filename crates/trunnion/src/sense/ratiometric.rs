@@ -73,7 +73,12 @@ impl core::fmt::Display for RatiometricSensorConfigError {
                 write!(formatter, "low_fault is {} ‰; it must be 0 ‰ or more", value.raw())
             }
             Self::LowNotAboveLowFault { value, low_fault } => {
-                write!(formatter, "low is {} ‰; it must be above low_fault, {} ‰", value.raw(), low_fault.raw())
+                write!(
+                    formatter,
+                    "low is {} ‰; it must be above low_fault, {} ‰",
+                    value.raw(),
+                    low_fault.raw()
+                )
             }
             Self::HighNotAboveLow { value, low } => {
                 write!(formatter, "high is {} ‰; it must be above low, {} ‰", value.raw(), low.raw())
@@ -153,7 +158,10 @@ impl RatiometricSensor {
     }
 
     /// Takes new bands as a whole or refuses them as a whole.
-    pub fn reconfigure(&mut self, config: RatiometricSensorConfig) -> Result<(), RatiometricSensorConfigError> {
+    pub fn reconfigure(
+        &mut self,
+        config: RatiometricSensorConfig,
+    ) -> Result<(), RatiometricSensorConfigError> {
         *self = Self::new(config)?;
         Ok(())
     }
