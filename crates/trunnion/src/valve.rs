@@ -13,6 +13,7 @@
 mod coil;
 mod coil_monitor;
 mod coil_pair;
+mod coil_table;
 mod current_loop;
 mod current_map;
 mod dither;
