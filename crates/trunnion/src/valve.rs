@@ -11,6 +11,8 @@
 //! start-up, because an open coil cannot be seen at zero duty.
 
 mod coil;
+#[cfg(test)]
+pub(crate) mod coil_model;
 mod coil_monitor;
 mod coil_pair;
 mod coil_table;

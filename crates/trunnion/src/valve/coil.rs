@@ -92,7 +92,7 @@ pub struct CoilReport {
 ///         resistance: Centiohms::new(720).unwrap(),
 ///         time_constant: Millis::millis(3),
 ///         proportional: Centiohms::new(720).unwrap(),
-///         integral_time: Millis::millis(20),
+///         integral_time: Millis::millis(8),
 ///         lowest_supply: Millivolts::new(8_000).unwrap(),
 ///         highest_supply: Millivolts::new(16_000).unwrap(),
 ///         largest: ma(1_200),
@@ -183,7 +183,7 @@ impl Coil {
         self.monitor.step(set, measured, self.duty, assumed);
         self.conditions = self.conditions.and(self.monitor.conditions());
         let dithered = self.dither.step(set);
-        self.duty = self.control.step(dithered, measured, supply);
+        self.duty = self.control.step_dithered(set, dithered, measured, supply);
         self.currents = self.currents.saturating_add(u32::from(measured.raw()));
         self.duties = self.duties.saturating_add(u32::from(self.duty.raw()));
         self.steps = self.steps.saturating_add(1);

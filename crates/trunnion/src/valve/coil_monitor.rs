@@ -268,7 +268,7 @@ impl CoilMonitor {
 
     /// Smallest resting set-point at which an open or shorted coil is told: four offsets.
     pub const fn visible(&self) -> Milliamps {
-        Milliamps::saturating(self.config.offset.raw() as i64 * Self::VISIBLE_OFFSETS as i64)
+        Milliamps::saturating((self.config.offset.raw() as i64).wrapping_mul(Self::VISIBLE_OFFSETS as i64))
     }
 
     /// Steps after which a condition that lasts is seen at the latest: two windows beyond the longest look

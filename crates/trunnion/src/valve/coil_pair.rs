@@ -60,7 +60,7 @@ impl core::error::Error for CoilPairConfigError {}
 ///         resistance: Centiohms::new(530).unwrap(),
 ///         time_constant: Millis::millis(4),
 ///         proportional: Centiohms::new(530).unwrap(),
-///         integral_time: Millis::millis(20),
+///         integral_time: Millis::millis(8),
 ///         lowest_supply: Millivolts::new(8_000).unwrap(),
 ///         highest_supply: Millivolts::new(16_000).unwrap(),
 ///         largest: ma(1_500),

@@ -81,8 +81,9 @@ impl Dither {
             return Err(DitherConfigError::Amplitude(config.amplitude));
         }
         let steps = period.steps(config.cycle);
-        let whole = steps as u64 * period.micros() as u64 == config.cycle.ticks() as u64 * 1000;
-        if steps == 0 || config.cycle.ticks() > Self::LONGEST || !whole || steps % 2 != 0 {
+        let whole = (steps as u64).wrapping_mul(period.micros() as u64)
+            == (config.cycle.ticks() as u64).wrapping_mul(1000);
+        if steps == 0 || config.cycle.ticks() > Self::LONGEST || !whole || !steps.is_multiple_of(2) {
             return Err(DitherConfigError::Cycle { given: config.cycle, period });
         }
         Ok(Self { amplitude: config.amplitude, half: steps / 2, period, phase: 0 })

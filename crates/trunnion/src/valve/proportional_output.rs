@@ -4,6 +4,9 @@ use embedded_hal::pwm::SetDutyCycle;
 
 use crate::quantity::Duty;
 
+/// Steps of a duty.
+const FULL: u32 = Duty::MAX.raw() as u32;
+
 /// Writes a [`Duty`] to a PWM channel of any microcontroller.
 ///
 /// Off when built. Off is the channel's own "fully off", full duty its "fully on", everything between is
@@ -54,7 +57,7 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
             return self.channel.set_duty_cycle_fully_on();
         }
         let steps = u32::from(self.channel.max_duty_cycle());
-        let share = steps.wrapping_mul(u32::from(duty.raw())) / u32::from(Duty::MAX.raw());
+        let share = steps.wrapping_mul(u32::from(duty.raw())) / FULL;
         self.channel.set_duty_cycle(share as u16)
     }
 }

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Milliamps, Millis, Period, Permille};
+use crate::quantity::{Milliamps, Millis, Period, Permille, Ratio};
 
 /// The pulse that every coil gets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -105,7 +105,7 @@ impl<const N: usize> TestPulse<N> {
         if pass.raw() < 100 || pass.raw() > 900 {
             return Err(TestPulseConfigError::Pass(pass));
         }
-        let enough = Milliamps::saturating(current.raw() as i64 * pass.raw() as i64 / 1000);
+        let enough = current.scaled(Ratio::from_quotient(pass.raw() as i64, 1000));
         Ok(Self { current, enough, steps, period, coil: 0, step: 0, open: [false; N], crossed: [false; N] })
     }
 
