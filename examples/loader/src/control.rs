@@ -48,6 +48,9 @@ pub const FAST_PERIOD: Period = match Period::from_micros(1_000) {
     None => panic!("the period of the current loop is out of range"),
 };
 
+/// Frames ahead of the declared rate, more than which mean that two units have one address.
+pub(crate) const MOST_FRAMES: u8 = 4;
+
 /// The refusal of a parameter that contradicts another.
 pub(crate) fn contradiction(parameters: &Parameters, parameter: Parameter, rule: &'static str) -> Refusal {
     Refusal::Contradiction { id: parameter.id(), value: parameters.raw(parameter as u16), rule }

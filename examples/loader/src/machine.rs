@@ -26,14 +26,14 @@ impl Loader {
 
     /// The messages that the bus has to bring: both levers and the engine controller, in the order of the slots.
     pub fn filters(parameters: &Parameters) -> [Filter; 5] {
-        use trunnion_can::{engine, joystick};
-        let from = |pgn, source| Filter { pgn, source };
+        use trunnion_can::id::pgn;
+        let from = |group, source| Filter { pgn: group, source };
         [
-            from(joystick::BASIC_JOYSTICK_1, parameters.left_lever_address()),
-            from(joystick::EXTENDED_JOYSTICK_1, parameters.left_lever_address()),
-            from(joystick::BASIC_JOYSTICK_1, parameters.right_lever_address()),
-            from(joystick::EXTENDED_JOYSTICK_1, parameters.right_lever_address()),
-            from(engine::ELECTRONIC_ENGINE_CONTROLLER_1, parameters.engine_address()),
+            from(pgn::BASIC_JOYSTICK_1, parameters.left_lever_address()),
+            from(pgn::EXTENDED_JOYSTICK_1, parameters.left_lever_address()),
+            from(pgn::BASIC_JOYSTICK_1, parameters.right_lever_address()),
+            from(pgn::EXTENDED_JOYSTICK_1, parameters.right_lever_address()),
+            from(pgn::ELECTRONIC_ENGINE_CONTROLLER_1, parameters.engine_address()),
         ]
     }
 }

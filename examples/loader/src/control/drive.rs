@@ -1,7 +1,7 @@
 //! From intent to the two sides of the drive.
 
 use trunnion::declare::Refusal;
-use trunnion::guard::{DerateCurve, smallest};
+use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
 use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
     AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig, TwoSpeed,
@@ -72,7 +72,8 @@ pub struct Drive {
     anti_stall: AntiStall,
     cold: DerateCurve,
     cold_share: Ratio,
-    reach: RateLimit,
+    /// Share of the drive that unreachable currents have taken away.
+    reach_loss: RateLimit,
     two_speed: TwoSpeed,
     two_speed_wanted: bool,
     share: Ratio,
@@ -149,16 +150,16 @@ fn two_speed(parameters: &Parameters) -> TwoSpeedConfig {
 }
 
 fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
-    DerateCurve::new(
-        i32::from(parameters.cold_oil()).saturating_mul(10),
-        parameters.cold_share(),
-        i32::from(parameters.warm_oil()).saturating_mul(10),
-        Permille::MAX,
-    )
+    DerateCurve::new(DerateCurveConfig {
+        low: i32::from(parameters.cold_oil()).saturating_mul(10),
+        at_low: parameters.cold_share(),
+        high: i32::from(parameters.warm_oil()).saturating_mul(10),
+        at_high: Permille::MAX,
+    })
     .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
 }
 
-const REACH: RateLimitConfig = RateLimitConfig { rise: Millis::from_ticks(10_000), fall: Millis::from_ticks(2_000) };
+const REACH: RateLimitConfig = RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
 
 impl Drive {
     /// Before the first step.
@@ -176,19 +177,13 @@ impl Drive {
                 .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?,
             cold: cold(parameters)?,
             cold_share: parameters.cold_share().into(),
-            reach: RateLimit::new(REACH, PERIOD)
+            reach_loss: RateLimit::new(REACH, PERIOD)
                 .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))?,
             two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
                 .map_err(|_| refuse(Parameter::shift_down_below, "must be below shift_up_below"))?,
             two_speed_wanted: false,
             share: Ratio::ZERO,
-        }
-        .with_full_reach())
-    }
-
-    fn with_full_reach(mut self) -> Self {
-        self.reach.reset_to(Ratio::ONE);
-        self
+        })
     }
 
     /// Takes new parameters; ramps and shares go on from where they are.
@@ -235,7 +230,8 @@ impl Drive {
             Reading::Valid(temperature) => self.cold.step(temperature.raw().into()),
             Reading::Faulted(_) => self.cold_share,
         };
-        let reach_share = self.reach.step(if inputs.current_unreachable { LIMITED_SHARE } else { Ratio::ONE });
+        let loss = if inputs.current_unreachable { LIMITED_SHARE } else { Ratio::ZERO };
+        let reach_share = Ratio::ONE.minus(self.reach_loss.step(loss));
         let fault_share = if inputs.limited { LIMITED_SHARE } else { Ratio::ONE };
         let share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
         // In a stop the share may fall but not rise: both sides go to zero and nowhere else.

@@ -2,13 +2,13 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::{PatternLatch, PatternLatchConfig, PatternState};
-use trunnion::lever::{Axis, AxisConfig, Intent, LeverPattern, Neutral, NeutralConfig, assign};
+use trunnion::lever::{Axis, AxisConfig, Intent, LeverPattern, assign};
 use trunnion::quantity::Ratio;
 use trunnion::sense::Reading;
 use trunnion::timing::RisingEdge;
-use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading};
+use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading, WheelAxis};
 
-use super::{PERIOD, contradiction};
+use super::{MOST_FRAMES, PERIOD, contradiction};
 use crate::declaration::{Inputs, Parameter, Parameters};
 
 /// Both levers as received.
@@ -39,6 +39,8 @@ pub struct Wanted {
     pub drive_frame: bool,
     /// A frame came from each lever that boom and bucket use.
     pub work_frame: bool,
+    /// A frame came of the thumb-wheel.
+    pub auxiliary_frame: bool,
     /// Left lever button 1 pressed anew: two-speed.
     pub two_speed_pressed: bool,
     /// Right lever button 1 pressed anew: float.
@@ -53,7 +55,6 @@ pub struct Levers {
     left: BusLever,
     right: BusLever,
     axis: Axis,
-    wheel_neutral: Neutral,
     pattern: PatternLatch<LeverPattern>,
     two_speed: RisingEdge,
     float: RisingEdge,
@@ -65,6 +66,9 @@ fn bus_lever(parameters: &Parameters) -> BusLeverConfig {
         period: parameters.lever_period(),
         start_up: parameters.start_up_window(),
         neutral_band: parameters.lever_neutral_band(),
+        most_frames: MOST_FRAMES,
+        wheel: WheelAxis::GripX,
+        fitted_buttons: 0b11,
     }
 }
 
@@ -74,10 +78,6 @@ fn axis(parameters: &Parameters) -> AxisConfig {
         saturation: parameters.lever_full_travel(),
         progression: parameters.lever_progression(),
     }
-}
-
-fn wheel(parameters: &Parameters) -> NeutralConfig {
-    NeutralConfig { inside: parameters.lever_neutral_band(), outside: parameters.lever_deadband() }
 }
 
 fn pattern(parameters: &Parameters) -> PatternLatchConfig {
@@ -92,7 +92,6 @@ impl Levers {
             left: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
             right: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
             axis: Axis::new(axis(parameters)).map_err(|_| refuse_axis(parameters))?,
-            wheel_neutral: Neutral::new(wheel(parameters)).map_err(|_| refuse_band(parameters))?,
             pattern: PatternLatch::new(pattern(parameters), PERIOD).map_err(|_| refuse_hold(parameters))?,
             two_speed: RisingEdge::new(),
             float: RisingEdge::new(),
@@ -106,7 +105,6 @@ impl Levers {
         self.left.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
         self.right.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
         self.axis.reconfigure(axis(parameters)).map_err(|_| refuse_axis(parameters))?;
-        self.wheel_neutral.reconfigure(wheel(parameters)).map_err(|_| refuse_band(parameters))?;
         self.pattern.reconfigure(pattern(parameters)).map_err(|_| refuse_hold(parameters))
     }
 
@@ -127,7 +125,6 @@ impl Levers {
     /// Second hop: what the operator wants by it. `at_rest`: machine at standstill with ramps at zero.
     pub fn want(&mut self, received: &Received, rocker: Reading<bool>, at_rest: bool) -> Wanted {
         let (left, right) = (&received.left, &received.right);
-        let wheel_neutral = self.wheel_neutral.step(right.wheel) && right.fresh;
         let both_neutral = left.neutral && right.neutral;
         let asked_pattern = match rocker {
             Reading::Valid(true) => Some(LeverPattern::Iso),
@@ -149,9 +146,10 @@ impl Levers {
             pattern,
             drive_neutral: if iso { left.neutral } else { both_neutral },
             work_neutral: if iso { right.neutral } else { both_neutral },
-            auxiliary_neutral: wheel_neutral,
+            auxiliary_neutral: right.wheel_neutral,
             drive_frame: left.new_frame,
             work_frame: right.new_frame,
+            auxiliary_frame: right.new_wheel_frame,
             two_speed_pressed: self.two_speed.step(button(left, 0)),
             float_pressed: self.float.step(button(right, 0)),
             continuous_pressed: self.continuous.step(button(right, 1)),
@@ -181,10 +179,6 @@ fn refuse_period(parameters: &Parameters) -> Refusal {
 
 fn refuse_axis(parameters: &Parameters) -> Refusal {
     contradiction(parameters, Parameter::lever_deadband, "leaves no travel below lever_full_travel")
-}
-
-fn refuse_band(parameters: &Parameters) -> Refusal {
-    contradiction(parameters, Parameter::lever_neutral_band, "must be below lever_deadband")
 }
 
 fn refuse_hold(parameters: &Parameters) -> Refusal {

@@ -5,7 +5,8 @@ use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Millis, Milliamps, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
 use trunnion::valve::CoilReport;
-use trunnion_can::bus_lever::{LeverFlaw, LeverReading};
+use trunnion_can::FrameFlaw;
+use trunnion_can::bus_lever::LeverReading;
 
 use super::levers::{Received, Wanted};
 use super::permission::Gates;
@@ -53,7 +54,7 @@ impl Monitoring {
     /// Before the first step. `parameters_replaced`: the stored set was refused.
     pub fn new(parameters: &Parameters, parameters_replaced: bool) -> Result<Self, Refusal> {
         let config = CutOffMonitorConfig {
-            settle: Millis::from_ticks(100),
+            disagree_after: Millis::from_ticks(100),
             low: Millivolts::saturating(3_000),
             high: Millivolts::saturating(6_000),
         };
@@ -109,8 +110,8 @@ impl Monitoring {
         self.periods = self.periods.saturating_add(1);
         let mut conditions = [false; Fault::COUNT];
         self.controller(&mut conditions, inputs, sensed, self_test, last);
-        lever(&mut conditions, &received.left, LEFT_LEVER);
-        lever(&mut conditions, &received.right, RIGHT_LEVER);
+        lever(&mut conditions, &received.left, &LEFT_LEVER);
+        lever(&mut conditions, &received.right, &RIGHT_LEVER);
         conditions[Fault::PatternRocker as usize] = !sensed.rocker.is_valid();
         self.engine(&mut conditions, sensed, last);
         self.hydraulics(&mut conditions, sensed);
@@ -194,16 +195,18 @@ const RIGHT_LEVER: LeverFaults = LeverFaults {
     duplicated: Fault::RightLeverDuplicated,
 };
 
-fn lever(conditions: &mut Conditions, lever: &LeverReading, faults: LeverFaults) {
-    let fault = match lever.flaw {
-        LeverFlaw::None | LeverFlaw::Waiting => return,
-        LeverFlaw::NeverSeen => faults.never_seen,
-        LeverFlaw::Lost => faults.lost,
-        LeverFlaw::ErrorValue | LeverFlaw::NotAvailable | LeverFlaw::Reserved => faults.value,
-        LeverFlaw::Inconsistent => faults.inconsistent,
-        LeverFlaw::Duplicated => faults.duplicated,
-    };
-    conditions[fault as usize] = true;
+fn lever(conditions: &mut Conditions, lever: &LeverReading, faults: &LeverFaults) {
+    for flaw in [lever.flaw, lever.wheel_flaw] {
+        let fault = match flaw {
+            FrameFlaw::None | FrameFlaw::Waiting => continue,
+            FrameFlaw::NeverSeen => faults.never_seen,
+            FrameFlaw::Lost => faults.lost,
+            FrameFlaw::ErrorValue | FrameFlaw::NotAvailable | FrameFlaw::Reserved => faults.value,
+            FrameFlaw::Inconsistent => faults.inconsistent,
+            FrameFlaw::Duplicated => faults.duplicated,
+        };
+        conditions[fault as usize] = true;
+    }
 }
 
 /// Coil faults follow one another in the table in the order of the coils.

@@ -69,7 +69,7 @@ impl Group {
         let permitted = phase == StartPhase::Permitted;
         self.stop = if permitted {
             StopKind::None
-        } else if inputs.reasons.has_any(inputs.immediate) {
+        } else if !inputs.reasons.intersection(inputs.immediate).is_empty() {
             StopKind::Immediate
         } else if was_permitted {
             StopKind::Controlled
@@ -79,7 +79,7 @@ impl Group {
         let waiting = match phase {
             StartPhase::NotNeutral => Reason::LeversNotNeutral.alone(),
             StartPhase::AwaitingAsk => Reason::NotAskedFor.alone(),
-            StartPhase::Blocked | StartPhase::Permitted => Reasons::NONE,
+            StartPhase::Blocked | StartPhase::Permitted => Reasons::none(),
         };
         Permission { permitted, stop: self.stop, phase, why_not: inputs.reasons.union(waiting) }
     }
@@ -172,7 +172,7 @@ impl Guard {
     /// Third hop: may each group move, and why not.
     pub fn step(&mut self, sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Permissions {
         let common = common_reasons(sensed, wanted, about);
-        let drive_only = Reasons::NONE
+        let drive_only = Reasons::none()
             .with_if(!sensed.park_brake_off, Reason::ParkBrakeOn.bit())
             .with_if(!about.charge_good, Reason::ChargePressureLow.bit())
             .with_if(about.reactions.has(STOP_DRIVE), Reason::Fault.bit());
@@ -188,8 +188,8 @@ impl Guard {
             ask: sensed.ask,
             ask_required,
         };
-        let work_fault = Reasons::NONE.with_if(about.reactions.has(STOP_WORK), Reason::Fault.bit());
-        let auxiliary_fault = Reasons::NONE.with_if(about.reactions.has(STOP_AUXILIARY), Reason::Fault.bit());
+        let work_fault = Reasons::none().with_if(about.reactions.has(STOP_WORK), Reason::Fault.bit());
+        let auxiliary_fault = Reasons::none().with_if(about.reactions.has(STOP_AUXILIARY), Reason::Fault.bit());
         let both_frames = wanted.drive_frame && wanted.work_frame;
         Permissions {
             drive: self.drive.step(&shared(
@@ -208,7 +208,7 @@ impl Guard {
                 common.union(auxiliary_fault),
                 immediate_for_work(),
                 wanted.auxiliary_neutral,
-                wanted.work_frame,
+                wanted.auxiliary_frame,
             )),
         }
     }
@@ -226,7 +226,7 @@ impl Guard {
 }
 
 fn common_reasons(sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Reasons {
-    Reasons::NONE
+    Reasons::none()
         .with_if(!sensed.key_on, Reason::KeyOff.bit())
         .with_if(sensed.emergency_stop, Reason::EmergencyStop.bit())
         .with_if(about.reactions.has(CUT), Reason::CoilSupplyCut.bit())

@@ -50,7 +50,7 @@ impl Reason {
 
     /// The set with this reason alone.
     pub const fn alone(self) -> Reasons {
-        Reasons::NONE.with(self.bit())
+        Reasons::none().with(self.bit())
     }
 
     /// The first reason of a set.
@@ -104,7 +104,7 @@ impl Default for ReasonLog {
 impl ReasonLog {
     /// Empty.
     pub const fn new() -> Self {
-        Self { entries: heapless::Deque::new(), last: [Reasons::NONE; 3], frozen: false, was_permitted: false }
+        Self { entries: heapless::Deque::new(), last: [Reasons::none(); 3], frozen: false, was_permitted: false }
     }
 
     /// One period.

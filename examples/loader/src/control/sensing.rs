@@ -10,7 +10,7 @@ use trunnion::sense::{
 use trunnion::timing::RisingEdge;
 use trunnion_can::bus_engine::{BusEngine, BusEngineConfig};
 
-use super::{PERIOD, contradiction};
+use super::{MOST_FRAMES, PERIOD, contradiction};
 use crate::declaration::{Inputs, Parameter, Parameters};
 
 /// What the wires say, conditioned.
@@ -119,7 +119,7 @@ fn pickup(teeth: u16, fastest: i32) -> PulseSpeedConfig {
 }
 
 fn engine_bus(parameters: &Parameters) -> BusEngineConfig {
-    BusEngineConfig { period: Millis::from_ticks(20), start_up: parameters.start_up_window() }
+    BusEngineConfig { period: Millis::from_ticks(20), start_up: parameters.start_up_window(), most_frames: MOST_FRAMES }
 }
 
 fn comparison(parameters: &Parameters) -> SpeedComparisonConfig {
@@ -199,7 +199,7 @@ impl Sensing {
     pub fn step(&mut self, inputs: &Inputs) -> Sensed {
         let emergency_stop = self.emergency_stop.step(!inputs.emergency_stop_first, inputs.emergency_stop_second);
         let engine = self.engine.step(inputs.engine_pickup_edges, inputs.engine_pickup_stamp);
-        let engine_bus = self.engine_bus.step(inputs.engine_controller, inputs.engine_controller_count);
+        let engine_bus = self.engine_bus.step(inputs.engine_controller, inputs.engine_controller_count).speed;
         let engine_speed = if engine.is_valid() { engine } else { engine_bus };
         let throttle = self.sensor.step(inputs.hand_throttle_signal, inputs.sensor_supply);
         let enable = self.enable.step(inputs.enable_button);

@@ -4,7 +4,7 @@ use trunnion::guard::{GateState, ParkBrakeState, StartPhase};
 use trunnion::lever::LeverPattern;
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Ratio, Rpm};
 use trunnion::ramp::{MotionPhase, MotionState};
-use trunnion_can::bus_lever::LeverFlaw;
+use trunnion_can::FrameFlaw;
 
 use crate::control::reasons::{Reason, StopKind};
 use crate::control::self_test::SelfTestState;
@@ -34,7 +34,7 @@ trunnion::signals! {
         /// Left lever, thumb-wheel.
         left_lever_wheel: Ratio = Ratio::ZERO;
         /// What is wrong with the left lever.
-        left_lever_state: LeverFlaw = LeverFlaw::None;
+        left_lever_state: FrameFlaw = FrameFlaw::Waiting;
         /// Right lever, sideways.
         right_lever_x: Ratio = Ratio::ZERO;
         /// Right lever, fore and aft.
@@ -42,7 +42,7 @@ trunnion::signals! {
         /// Right lever, thumb-wheel.
         right_lever_wheel: Ratio = Ratio::ZERO;
         /// What is wrong with the right lever.
-        right_lever_state: LeverFlaw = LeverFlaw::None;
+        right_lever_state: FrameFlaw = FrameFlaw::Waiting;
         /// Lever pattern in force.
         lever_pattern: LeverPattern = LeverPattern::None;
         /// The pattern rocker stands differently from the pattern in force.
