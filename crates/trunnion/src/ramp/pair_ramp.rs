@@ -238,21 +238,20 @@ impl PairRamp {
 }
 
 const fn phase(present: Pair, asked: Pair) -> MotionPhase {
-    let (travel, asked_travel) = (present.sum(), asked.sum());
-    let (turn, asked_turn) = (present.difference(), asked.difference());
     if present.opposes(asked) {
-        MotionPhase::Reversing
-    } else if asked_travel.unsigned_abs() > travel.unsigned_abs() {
-        MotionPhase::Accelerating
-    } else if asked_travel.unsigned_abs() < travel.unsigned_abs() {
-        MotionPhase::Decelerating
-    } else if turn.signum().wrapping_mul(asked_turn.signum()) < 0
-        || asked_turn.unsigned_abs() < turn.unsigned_abs()
-    {
-        MotionPhase::Decelerating
-    } else if asked_turn.unsigned_abs() > turn.unsigned_abs() {
+        return MotionPhase::Reversing;
+    }
+    let travel_reached = present.sum() == asked.sum();
+    let (is, shall) = if travel_reached {
+        (present.difference(), asked.difference())
+    } else {
+        (present.sum(), asked.sum())
+    };
+    if is == shall {
+        MotionPhase::Holding
+    } else if is.signum().wrapping_mul(shall.signum()) >= 0 && shall.unsigned_abs() > is.unsigned_abs() {
         MotionPhase::Accelerating
     } else {
-        MotionPhase::Holding
+        MotionPhase::Decelerating
     }
 }
