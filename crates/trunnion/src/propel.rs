@@ -1,1 +1,5 @@
 //! Who moves how.
+
+mod sides;
+
+pub use sides::Sides;
