@@ -51,6 +51,9 @@ pub const FAST_PERIOD: Period = match Period::from_micros(1_000) {
 /// Frames ahead of the declared rate, more than which mean that two units have one address.
 pub(crate) const MOST_FRAMES: u8 = 4;
 
+/// Largest reading of a coil that carries nothing: offset of the measurement.
+const NO_CURRENT: Milliamps = Milliamps::saturating(20);
+
 /// The refusal of a parameter that contradicts another.
 pub(crate) fn contradiction(parameters: &Parameters, parameter: Parameter, rule: &'static str) -> Refusal {
     Refusal::Contradiction { id: parameter.id(), value: parameters.raw(parameter as u16), rule }
@@ -111,7 +114,7 @@ impl Control {
             park_brake: ParkBrake::new(park_brake(parameters), PERIOD)
                 .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?,
             panel: Panel::new(parameters)?,
-            last: LastPeriod { coil_supply: false, gates: None, left: Ratio::ZERO, right: Ratio::ZERO },
+            last: LastPeriod { coil_supply: false, start_permit: false, gates: None, left: Ratio::ZERO, right: Ratio::ZERO },
             at_rest: false,
             set_points: SetPoints::default(),
             diagnostics: Diagnostics::default(),
@@ -208,7 +211,7 @@ impl Control {
 
     /// Finds the machine at rest, and releases or applies the park brake.
     fn rest(&mut self, sensed: &Sensed, permissions: &Permissions, drive: &DriveCommand, current: Milliamps) -> bool {
-        let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current == Milliamps::ZERO;
+        let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current <= NO_CURRENT;
         self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
         self.park_brake.step(ParkBrakeInputs {
             permitted: permissions.drive.permitted,
@@ -256,6 +259,7 @@ impl Control {
     ) {
         self.last = LastPeriod {
             coil_supply: outputs.coil_supply,
+            start_permit: outputs.start_permit,
             gates: Some(*gates),
             left: drive.sides.left,
             right: drive.sides.right,

@@ -59,6 +59,7 @@ pub struct Levers {
     two_speed: RisingEdge,
     float: RisingEdge,
     continuous: RisingEdge,
+    both_heard: BothHeard,
 }
 
 fn bus_lever(parameters: &Parameters) -> BusLeverConfig {
@@ -96,6 +97,7 @@ impl Levers {
             two_speed: RisingEdge::new(),
             float: RisingEdge::new(),
             continuous: RisingEdge::new(),
+            both_heard: BothHeard::default(),
         })
     }
 
@@ -133,6 +135,7 @@ impl Levers {
         };
         let pattern = self.pattern.step(asked_pattern, at_rest && both_neutral);
         let in_force = pattern.active.unwrap_or(LeverPattern::None);
+        let both_frame = self.both_heard.step(left.new_frame, right.new_frame);
         let iso = in_force == LeverPattern::Iso;
         Wanted {
             intent: assign(
@@ -147,13 +150,32 @@ impl Levers {
             drive_neutral: if iso { left.neutral } else { both_neutral },
             work_neutral: if iso { right.neutral } else { both_neutral },
             auxiliary_neutral: right.wheel_neutral,
-            drive_frame: left.new_frame,
-            work_frame: right.new_frame,
+            drive_frame: if iso { left.new_frame } else { both_frame },
+            work_frame: if iso { right.new_frame } else { both_frame },
             auxiliary_frame: right.new_wheel_frame,
             two_speed_pressed: self.two_speed.step(button(left, 0)),
             float_pressed: self.float.step(button(right, 0)),
             continuous_pressed: self.continuous.step(button(right, 1)),
         }
+    }
+}
+
+/// Counts a frame of a pair of levers when each has sent one.
+#[derive(Debug, Clone, Copy, Default)]
+struct BothHeard {
+    left: bool,
+    right: bool,
+}
+
+impl BothHeard {
+    fn step(&mut self, left: bool, right: bool) -> bool {
+        self.left |= left;
+        self.right |= right;
+        let both = self.left && self.right;
+        if both {
+            *self = Self::default();
+        }
+        both
     }
 }
 

@@ -23,6 +23,8 @@ pub type Conditions = [bool; Fault::COUNT];
 pub struct LastPeriod {
     /// Coil supply was switched on.
     pub coil_supply: bool,
+    /// The starter was allowed to turn: a dip of the supply is no fault then.
+    pub start_permit: bool,
     /// Last gates.
     pub gates: Option<Gates>,
     /// Left side as the pumps were asked.
@@ -49,6 +51,9 @@ const SURELY_MOVING: Ratio = match Ratio::from_permille(250) {
     Some(share) => share,
     None => Ratio::ONE,
 };
+
+/// Motor speed that a side does not reach by chance.
+const SURELY_TURNING: Rpm = Rpm::from_whole(100);
 
 impl Monitoring {
     /// Before the first step. `parameters_replaced`: the stored set was refused.
@@ -139,7 +144,7 @@ impl Monitoring {
         conditions[Fault::GateDisagrees as usize] = last.gates.as_ref().is_some_and(disagrees);
         conditions[Fault::ParametersReplaced as usize] = self.parameters_replaced;
         conditions[Fault::PeriodsMissed as usize] = inputs.missed_periods > 0;
-        conditions[Fault::SupplyLow as usize] = !self.supply_good(sensed);
+        conditions[Fault::SupplyLow as usize] = !self.supply_good(sensed) && !last.start_permit;
         conditions[Fault::SupplyHigh as usize] = sensed.supply > self.supply_high;
         conditions[Fault::SensorSupply as usize] = !sensed.sensor_supply_good;
     }
@@ -150,8 +155,8 @@ impl Monitoring {
         conditions[Fault::EngineSpeedDisagrees as usize] = sensed.engine_disagrees;
         conditions[Fault::EngineControllerLost as usize] = started_up && !sensed.engine_bus.is_valid();
         conditions[Fault::HandThrottleSensor as usize] = !sensed.throttle_good;
-        conditions[Fault::LeftMotorPickup as usize] = silent(sensed.left_motor, last.left);
-        conditions[Fault::RightMotorPickup as usize] = silent(sensed.right_motor, last.right);
+        conditions[Fault::LeftMotorPickup as usize] = silent((sensed.left_motor, last.left), (sensed.right_motor, last.right));
+        conditions[Fault::RightMotorPickup as usize] = silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
     }
 
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
@@ -164,9 +169,14 @@ impl Monitoring {
     }
 }
 
-fn silent(speed: Reading<Rpm>, command: Ratio) -> bool {
-    match speed {
-        Reading::Valid(speed) => speed == Rpm::ZERO && command.magnitude() >= SURELY_MOVING,
+/// A side without pulses, although both are driven and the other turns: a machine that pushes against a pile
+/// may stall both, but a wire breaks on one.
+fn silent(this: (Reading<Rpm>, Ratio), other: (Reading<Rpm>, Ratio)) -> bool {
+    let driven = this.1.magnitude() >= SURELY_MOVING && other.1.magnitude() >= SURELY_MOVING;
+    match this.0 {
+        Reading::Valid(speed) => {
+            speed == Rpm::ZERO && driven && other.0.or(Rpm::ZERO).magnitude() >= SURELY_TURNING
+        }
         Reading::Faulted(_) => true,
     }
 }

@@ -173,9 +173,9 @@ impl Guard {
     pub fn step(&mut self, sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Permissions {
         let common = common_reasons(sensed, wanted, about);
         let drive_only = Reasons::none()
-            .with_if(!sensed.park_brake_off, Reason::ParkBrakeOn.bit())
-            .with_if(!about.charge_good, Reason::ChargePressureLow.bit())
-            .with_if(about.reactions.has(STOP_DRIVE), Reason::Fault.bit());
+            .with_if(Reason::ParkBrakeOn.bit(), !sensed.park_brake_off)
+            .with_if(Reason::ChargePressureLow.bit(), !about.charge_good)
+            .with_if(Reason::Fault.bit(), about.reactions.has(STOP_DRIVE));
         // The operator must ask after power-up and whenever seat, bar or emergency stop were open.
         let ask_required =
             !self.started || !sensed.seat_occupied || !sensed.restraint_bar_down || sensed.emergency_stop;
@@ -188,21 +188,20 @@ impl Guard {
             ask: sensed.ask,
             ask_required,
         };
-        let work_fault = Reasons::none().with_if(about.reactions.has(STOP_WORK), Reason::Fault.bit());
-        let auxiliary_fault = Reasons::none().with_if(about.reactions.has(STOP_AUXILIARY), Reason::Fault.bit());
-        let both_frames = wanted.drive_frame && wanted.work_frame;
+        let work_fault = Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_WORK));
+        let auxiliary_fault = Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_AUXILIARY));
         Permissions {
             drive: self.drive.step(&shared(
                 common.union(drive_only),
                 immediate_for_drive(),
                 wanted.drive_neutral,
-                both_frames,
+                wanted.drive_frame,
             )),
             work: self.work.step(&shared(
                 common.union(work_fault),
                 immediate_for_work(),
                 wanted.work_neutral,
-                both_frames,
+                wanted.work_frame,
             )),
             auxiliary: self.auxiliary.step(&shared(
                 common.union(auxiliary_fault),
@@ -227,17 +226,17 @@ impl Guard {
 
 fn common_reasons(sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Reasons {
     Reasons::none()
-        .with_if(!sensed.key_on, Reason::KeyOff.bit())
-        .with_if(sensed.emergency_stop, Reason::EmergencyStop.bit())
-        .with_if(about.reactions.has(CUT), Reason::CoilSupplyCut.bit())
-        .with_if(about.self_test != SelfTestState::Done, Reason::SelfTest.bit())
-        .with_if(!about.supply_good, Reason::SupplyLow.bit())
-        .with_if(!sensed.engine_runs, Reason::EngineStopped.bit())
-        .with_if(!sensed.lock_released, Reason::Locked.bit())
-        .with_if(!sensed.restraint_bar_down, Reason::BarUp.bit())
-        .with_if(!sensed.seat_occupied, Reason::SeatOpen.bit())
-        .with_if(wanted.pattern.active.is_none(), Reason::NoPattern.bit())
-        .with_if(wanted.pattern.changed || wanted.pattern.dropped, Reason::PatternRequest.bit())
+        .with_if(Reason::KeyOff.bit(), !sensed.key_on)
+        .with_if(Reason::EmergencyStop.bit(), sensed.emergency_stop)
+        .with_if(Reason::CoilSupplyCut.bit(), about.reactions.has(CUT))
+        .with_if(Reason::SelfTest.bit(), about.self_test != SelfTestState::Done)
+        .with_if(Reason::SupplyLow.bit(), !about.supply_good)
+        .with_if(Reason::EngineStopped.bit(), !sensed.engine_runs)
+        .with_if(Reason::Locked.bit(), !sensed.lock_released)
+        .with_if(Reason::BarUp.bit(), !sensed.restraint_bar_down)
+        .with_if(Reason::SeatOpen.bit(), !sensed.seat_occupied)
+        .with_if(Reason::NoPattern.bit(), wanted.pattern.active.is_none())
+        .with_if(Reason::PatternRequest.bit(), wanted.pattern.changed || wanted.pattern.dropped)
 }
 
 fn immediate_for_drive() -> Reasons {

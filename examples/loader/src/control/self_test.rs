@@ -86,6 +86,11 @@ impl SelfTest {
         self.state
     }
 
+    /// What the tests have come to.
+    pub fn state(&self) -> SelfTestState {
+        self.state
+    }
+
     /// Whether the coil supply may be on as far as the tests go.
     pub fn supply_on(&self) -> bool {
         self.cut_off.supply_on()

@@ -81,7 +81,7 @@ trunnion::faults! {
         /// The charge pressure sensor is outside its range. Check plug and wires.
         ChargePressureSensor: spn 520_205, fmi 2, set 100, clear 500, Latch::WhilePresent, STOP_DRIVE, blink 55, "charge pressure sensor, X3:2";
         /// Charge pressure is below its limit with the engine running. Check filter, oil level and charge pump.
-        ChargePressureLow: spn 520_205, fmi 1, set 300, clear 500, Latch::WhilePresent, STOP_DRIVE, blink 56, "charge circuit";
+        ChargePressureLow: spn 520_205, fmi 1, set 1500, clear 500, Latch::WhilePresent, STOP_DRIVE, blink 56, "charge circuit";
         /// The oil temperature sensor is outside its range; the drive is at its cold share.
         OilTemperatureSensor: spn 1638, fmi 2, set 500, clear 500, Latch::WhilePresent, LIMIT, blink 57, "oil temperature sensor, X3:3";
         /// The hydraulic oil is too hot. Let the machine idle.
