@@ -80,7 +80,8 @@ pub struct CoilReport {
 
 /// One coil in the fast loop.
 ///
-/// Blanks its watch for five time constants after a change of the set-point.
+/// Blanks its watch for five time constants after a change of the set-point. Without a supply reading the loop
+/// is slower, and a deviation may show for up to 50 ms after a step; its fault is to be debounced for longer.
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Milliamps, Millis, Millivolts, Period, Permille};
@@ -288,6 +289,9 @@ mod tests {
         measured: Milliamps,
         duty: Duty,
         wire: Wire,
+        /// Each reading is off by up to this many milliamperes.
+        noise: i64,
+        steps: i64,
     }
 
     #[derive(Debug, Clone, Copy, PartialEq)]
@@ -306,6 +310,8 @@ mod tests {
                 measured: Milliamps::ZERO,
                 duty: Duty::ZERO,
                 wire: Wire::Sound,
+                noise: 0,
+                steps: 0,
             }
         }
 
@@ -319,6 +325,9 @@ mod tests {
             let mut model = CoilModel { resistance: self.model.resistance * share, ..self.model };
             self.measured = model.run(duty, supply);
             self.model.current = model.current;
+            self.steps += 1;
+            let off = (self.steps * 7_919 % 11 - 5) * self.noise / 5;
+            self.measured = Milliamps::saturating(i64::from(self.measured.raw()) + off);
             if self.wire == Wire::Broken {
                 self.model.current = 0.0;
                 self.measured = Milliamps::ZERO;
@@ -366,21 +375,27 @@ mod tests {
             moves in moves(),
             dip in (9.0..16.0, 0.0..5.0, 30usize..400),
             dither in 0u16..=40,
+            noise in 0i64..=10,
             sense_fails: bool,
         ) {
             let mut bench = Bench::new(resistance, inductance, celsius, dither);
+            bench.noise = noise;
             bench.model.inductance *= told_to_true;
+            let mut in_a_row = 0;
             for (step, set) in lever(&moves).into_iter().enumerate() {
                 let supply = supply_at(step, dip);
                 let seen = bench.step(set, supply, (!sense_fails).then_some(supply));
-                let reachable = dip.0 - dip.1 > f64::from(set) * 1.1 * bench.model.resistance / 1000.0;
-                let expected = CoilConditions { unreachable: seen.unreachable && !reachable, ..CoilConditions::NONE };
+                let least = (dip.0 - dip.1).max(9.0);
+                let reachable = least > f64::from(set) * 1.1 * bench.model.resistance / 1000.0;
+                let excused = if reachable { CoilConditions::NONE } else { CoilConditions { unreachable: true, ..CoilConditions::NONE } };
                 if !sense_fails {
-                    prop_assert_eq!(seen, expected, "{} ms, {} mA, {:?}", step, set, bench.measured);
-                } else {
-                    // Blind to the supply the loop is slow; it may miss its current but calls nothing broken.
-                    prop_assert!(!seen.open && !seen.short && !seen.stray, "{} ms, {} mA: {:?}", step, set, seen);
+                    prop_assert!(seen == CoilConditions::NONE || seen == excused, "{} ms, {} mA: {:?}", step, set, seen);
+                    continue;
                 }
+                // Blind to the supply the loop is slow: it may miss its current for a while, no more.
+                prop_assert!(!seen.open && !seen.short && !seen.stray, "{} ms, {} mA: {:?}", step, set, seen);
+                in_a_row = if seen.any() && reachable { in_a_row + 1 } else { 0 };
+                prop_assert!(in_a_row <= 50, "{} ms, {} mA: {:?}", step, set, seen);
             }
         }
 
@@ -391,9 +406,11 @@ mod tests {
             supply in 11.0..15.0,
             before in 0usize..100,
             dither in 0u16..=30,
+            noise in 0i64..=10,
             wire in prop_oneof![Just(Wire::Broken), Just(Wire::TurnsShorted), Just(Wire::OnSupply)],
         ) {
             let mut bench = Bench::new(resistance, inductance, celsius, dither);
+            bench.noise = noise;
             bench.model.inductance *= told_to_true;
             for _ in 0..before {
                 bench.step(set, supply, Some(supply));
