@@ -67,3 +67,61 @@ impl<F: Copy, const N: usize> Default for FrameQueue<F, N> {
         Self::new()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::interleaving::{Turn, each_order};
+    use super::*;
+    use std::collections::VecDeque;
+
+    #[test]
+    fn in_every_order_frames_come_out_as_they_went_in_and_the_refused_are_counted() {
+        each_order(9, 7, |order| {
+            let queue = FrameQueue::<u32, 3>::default();
+            let (mut expected, mut refused, mut sent) = (VecDeque::new(), 0, 0);
+            for turn in order {
+                match turn {
+                    Turn::Interrupt => {
+                        let fits = expected.len() < 3;
+                        if fits {
+                            expected.push_back(sent);
+                        } else {
+                            refused += 1;
+                        }
+                        assert_eq!(queue.put(sent), fits);
+                        sent += 1;
+                    }
+                    Turn::Loop => assert_eq!(queue.take(), expected.pop_front()),
+                }
+                assert_eq!(queue.refused(), refused);
+            }
+        });
+    }
+
+    #[test]
+    fn between_two_cores_every_frame_is_taken_in_order_or_counted() {
+        static QUEUE: FrameQueue<u32, 8> = FrameQueue::new();
+        let writer = std::thread::spawn(|| (0..20_000).filter(|frame| QUEUE.put(*frame)).count());
+        let mut taken = std::vec::Vec::new();
+        let accepted = loop {
+            let done = writer.is_finished();
+            while let Some(frame) = QUEUE.take() {
+                taken.push(frame);
+            }
+            if done {
+                break writer.join().unwrap();
+            }
+        };
+        assert!(taken.is_sorted_by(|earlier, later| earlier < later));
+        assert_eq!(taken.len(), accepted);
+        assert_eq!(accepted + usize::from(QUEUE.refused()), 20_000);
+    }
+
+    #[test]
+    fn the_count_of_refused_frames_stays_at_its_end() {
+        let queue = FrameQueue::<u8, 1>::new();
+        let accepted = (0..70_000).filter(|_| queue.put(1)).count();
+        assert_eq!(accepted, 1);
+        assert_eq!(queue.refused(), u16::MAX);
+    }
+}
