@@ -92,15 +92,9 @@ mod tests {
     #[test]
     fn a_refusal_names_component_field_value_and_range() {
         let refusal = Check("engine").range("inertia_kg_m2", -1.0, 0.01, 100.0).unwrap_err();
-        assert_eq!(
-            refusal.to_string(),
-            "engine: inertia_kg_m2 is -1; choose a value from 0.01 to 100"
-        );
+        assert_eq!(refusal.to_string(), "engine: inertia_kg_m2 is -1; choose a value from 0.01 to 100");
         let refusal = Check("pump").above(("end_a", 0.5), ("threshold_a", 0.6)).unwrap_err();
-        assert_eq!(
-            refusal.to_string(),
-            "pump: end_a is 0.5; it must be above threshold_a, which is 0.6"
-        );
+        assert_eq!(refusal.to_string(), "pump: end_a is 0.5; it must be above threshold_a, which is 0.6");
     }
 
     #[test]

@@ -285,8 +285,13 @@ mod tests {
             idle_rpm: 950.0,
             rated_rpm: 2600.0,
             droop: 0.06,
-            torque_curve: TorqueCurve::new(&[(100.0, 120.0), (900.0, 190.0), (1600.0, 230.0), (2600.0, 176.0)])
-                .unwrap(),
+            torque_curve: TorqueCurve::new(&[
+                (100.0, 120.0),
+                (900.0, 190.0),
+                (1600.0, 230.0),
+                (2600.0, 176.0),
+            ])
+            .unwrap(),
             drag_standstill_nm: 18.0,
             drag_rated_nm: 32.0,
             inertia_kg_m2: 1.2,
@@ -400,7 +405,10 @@ mod tests {
     #[test]
     fn an_idle_above_rated_is_refused() {
         let refusal = Engine::new(EngineConfig { idle_rpm: 2700.0, ..config() }).unwrap_err();
-        assert_eq!(refusal.to_string(), "engine: rated_rpm is 2600; it must be above idle_rpm, which is 2700");
+        assert_eq!(
+            refusal.to_string(),
+            "engine: rated_rpm is 2600; it must be above idle_rpm, which is 2700"
+        );
     }
 
     proptest! {

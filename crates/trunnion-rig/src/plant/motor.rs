@@ -135,7 +135,8 @@ impl Motor {
         let volume = self.displacement_m3_rad();
         TorqueLaw {
             torque_nm: volume * pressure.difference_pa,
-            damping_nm_s: volume * pressure.drop_pa_s + self.friction_nm_s(volume * difference_pa, speed_rad_s),
+            damping_nm_s: volume * pressure.drop_pa_s
+                + self.friction_nm_s(volume * difference_pa, speed_rad_s),
         }
     }
 
@@ -170,7 +171,8 @@ mod tests {
         // (published worked example). Friction fades below the half speed, here by 0.1 %.
         let motor = Motor::new(CONFIG).unwrap();
         let difference = pa_from_bar(250.0);
-        let speed = (m3_s_from_l_min(120.0) - motor.leak_m3_s_pa() * difference) / motor.displacement_m3_rad();
+        let speed =
+            (m3_s_from_l_min(120.0) - motor.leak_m3_s_pa() * difference) / motor.displacement_m3_rad();
         let torque = motor.torque_nm(difference, speed);
         assert_relative_eq!(rpm_from_rad_s(speed), 1140.0, epsilon = 1e-9);
         assert_relative_eq!(motor.displacement_m3_rad() * difference, 398.0, epsilon = 0.5);

@@ -72,8 +72,8 @@ impl Pile {
         let (east, north) = self.normal;
         self.penetration_m =
             ((edge.x_m - self.config.face_x_m) * east + (edge.y_m - self.config.face_y_m) * north).max(0.0);
-        let resistance =
-            (self.config.stiffness_n_m * self.penetration_m).min(self.config.limit_n) * bite.max(0.0).min(1.0);
+        let resistance = (self.config.stiffness_n_m * self.penetration_m).min(self.config.limit_n)
+            * bite.max(0.0).min(1.0);
         let entering = self.entering_m_s(edge);
         if resistance <= 0.0 || (entering <= 0.0 && self.bristle.deflection() <= 0.0) {
             self.bristle = Bristle::default();
@@ -134,15 +134,7 @@ mod tests {
     const DT: f64 = 1e-4;
 
     fn edge(x_m: f64, forward_m_s: f64) -> PointMotion {
-        PointMotion {
-            ahead_m: 1.5,
-            x_m,
-            y_m: 0.3,
-            forward_m_s,
-            left_m_s: 0.0,
-            cos_yaw: 1.0,
-            sin_yaw: 0.0,
-        }
+        PointMotion { ahead_m: 1.5, x_m, y_m: 0.3, forward_m_s, left_m_s: 0.0, cos_yaw: 1.0, sin_yaw: 0.0 }
     }
 
     /// Pushes at constant speed over a distance and returns the force at its end.

@@ -20,9 +20,9 @@ impl SplitMix64 {
     ///
     /// The name is hashed with FNV-1a (64 bit).
     pub fn for_part(seed: u64, name: &str) -> Self {
-        let hash = name
-            .bytes()
-            .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x100_0000_01b3));
+        let hash = name.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+            (hash ^ u64::from(byte)).wrapping_mul(0x100_0000_01b3)
+        });
         SplitMix64 { state: seed ^ hash }
     }
 

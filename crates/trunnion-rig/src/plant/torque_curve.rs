@@ -66,7 +66,8 @@ mod tests {
     #[test]
     fn between_points_the_curve_is_straight_and_outside_it_holds() {
         let curve = TorqueCurve::new(&[(800.0, 150.0), (1600.0, 210.0), (2600.0, 170.0)]).unwrap();
-        for (rpm, torque) in [(0.0, 150.0), (800.0, 150.0), (1200.0, 180.0), (1600.0, 210.0), (2100.0, 190.0)] {
+        for (rpm, torque) in [(0.0, 150.0), (800.0, 150.0), (1200.0, 180.0), (1600.0, 210.0), (2100.0, 190.0)]
+        {
             assert_relative_eq!(curve.torque_nm(rad_s_from_rpm(rpm)), torque, epsilon = 1e-9);
         }
         assert_eq!(curve.torque_nm(rad_s_from_rpm(9000.0)), 170.0);
