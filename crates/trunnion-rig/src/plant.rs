@@ -14,6 +14,7 @@ pub mod park_brake;
 pub mod pile;
 pub mod pump;
 pub mod random;
+pub mod side_drive;
 pub(crate) mod symmetric3;
 pub mod torque_curve;
 pub mod tyre;
