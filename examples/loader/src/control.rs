@@ -18,9 +18,7 @@ pub mod work;
 
 use trunnion::declare::{ParameterSet, Refusal};
 use trunnion::fault::{FaultLog, FaultTable};
-use trunnion::guard::{
-    GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, Standstill, StandstillConfig,
-};
+use trunnion::guard::{GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, Standstill, StandstillConfig};
 use trunnion::quantity::{Milliamps, Period, Ratio, Rpm};
 
 use self::coils::{Valves, gated, largest_currents};
@@ -34,7 +32,9 @@ use self::self_test::{SelfTest, SelfTestState};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
 use crate::declaration::faults::{CUT, LIMIT};
-use crate::declaration::{Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints};
+use crate::declaration::{
+    Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
+};
 
 /// The control period.
 pub const PERIOD: Period = match Period::from_micros(10_000) {
@@ -109,12 +109,19 @@ impl Control {
             drive: Drive::new(parameters)?,
             work: Work::new(parameters)?,
             valves: Valves::new(parameters)?,
-            standstill: Standstill::new(standstill(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::standstill_speed, "is no standstill band"))?,
+            standstill: Standstill::new(standstill(parameters), PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::standstill_speed, "is no standstill band")
+            })?,
             park_brake: ParkBrake::new(park_brake(parameters), PERIOD)
                 .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?,
             panel: Panel::new(parameters)?,
-            last: LastPeriod { coil_supply: false, start_permit: false, gates: None, left: Ratio::ZERO, right: Ratio::ZERO },
+            last: LastPeriod {
+                coil_supply: false,
+                start_permit: false,
+                gates: None,
+                left: Ratio::ZERO,
+                right: Ratio::ZERO,
+            },
             at_rest: false,
             set_points: SetPoints::default(),
             diagnostics: Diagnostics::default(),
@@ -210,7 +217,13 @@ impl Control {
     }
 
     /// Finds the machine at rest, and releases or applies the park brake.
-    fn rest(&mut self, sensed: &Sensed, permissions: &Permissions, drive: &DriveCommand, current: Milliamps) -> bool {
+    fn rest(
+        &mut self,
+        sensed: &Sensed,
+        permissions: &Permissions,
+        drive: &DriveCommand,
+        current: Milliamps,
+    ) -> bool {
         let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current <= NO_CURRENT;
         self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
         self.park_brake.step(ParkBrakeInputs {
@@ -317,4 +330,3 @@ fn work_inputs(wanted: &Wanted, permissions: &Permissions) -> WorkInputs {
         continuous_pressed: wanted.continuous_pressed,
     }
 }
-

@@ -86,4 +86,3 @@ impl Machine for Loader {
         self.control.as_ref().map_or_else(|_| Diagnostics::default(), Control::diagnostics)
     }
 }
-

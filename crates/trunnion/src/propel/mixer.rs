@@ -20,9 +20,9 @@ crate::choices! {
     /// What steering right means in reverse.
     pub enum ReverseConvention {
         /// The tail goes right: yaw turns round with the direction of travel.
-        PathFollowing = "path following",
+        PathFollowing = "path_following",
         /// Clockwise, as in forward.
-        YawFixed = "yaw fixed",
+        YawFixed = "yaw_fixed",
     }
 }
 

@@ -58,7 +58,7 @@ crate::choices! {
         /// Valid frames came, the last one too long ago.
         Lost = "lost",
         /// The start-up window closed without a valid frame.
-        NeverSeen = "never seen",
+        NeverSeen = "never_seen",
     }
 }
 

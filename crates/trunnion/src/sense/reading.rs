@@ -29,19 +29,19 @@ crate::choices! {
         /// There is a value.
         Good = "good",
         /// [`Flaw::WireBreak`]
-        WireBreak = "wire break",
+        WireBreak = "wire_break",
         /// [`Flaw::ShortCircuit`]
-        ShortCircuit = "short circuit",
+        ShortCircuit = "short_circuit",
         /// [`Flaw::OutOfRange`]
-        OutOfRange = "out of range",
+        OutOfRange = "out_of_range",
         /// [`Flaw::Silent`]
         Silent = "silent",
         /// [`Flaw::TooFast`]
-        TooFast = "too fast",
+        TooFast = "too_fast",
         /// [`Flaw::Disagreement`]
         Disagreement = "disagreement",
         /// [`Flaw::SensorSupply`]
-        SensorSupply = "sensor supply",
+        SensorSupply = "sensor_supply",
     }
 }
 

@@ -4,10 +4,10 @@ use trunnion::declare::Refusal;
 use trunnion::guard::GateState;
 use trunnion::machine::FastLoop;
 use trunnion::propel::Sides;
-use trunnion::quantity::{Centiohms, Duty, Millis, Milliamps, Millivolts, Permille, Ratio};
+use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Permille, Ratio};
 use trunnion::valve::{
-    Coil as CoilDriver, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig, DitherConfig,
-    PairExclusion, PairExclusionConfig,
+    Coil as CoilDriver, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig,
+    DitherConfig, PairExclusion, PairExclusionConfig,
 };
 
 use super::permission::Gates;
@@ -45,7 +45,8 @@ impl Valves {
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
         let table = currents(parameters);
         let build = |(parameter, config): (Parameter, CurrentMapConfig)| {
-            CurrentMap::new(config).map_err(|_| contradiction(parameters, parameter, "must be above the threshold"))
+            CurrentMap::new(config)
+                .map_err(|_| contradiction(parameters, parameter, "must be above the threshold"))
         };
         let [a, b, c, d, e, f, g, h, i, j, k] = table.map(build);
         Ok(Self { maps: [a?, b?, c?, d?, e?, f?, g?, h?, i?, j?, k?] })
@@ -88,9 +89,10 @@ pub fn gated(set_points: [Milliamps; Coil::COUNT], gates: &Gates) -> [Milliamps;
 
 fn group_of(coil: Coil, gates: &Gates) -> GateState {
     match coil {
-        Coil::left_pump_forward | Coil::left_pump_reverse | Coil::right_pump_forward | Coil::right_pump_reverse => {
-            gates.drive
-        }
+        Coil::left_pump_forward
+        | Coil::left_pump_reverse
+        | Coil::right_pump_forward
+        | Coil::right_pump_reverse => gates.drive,
         Coil::auxiliary_a | Coil::auxiliary_b => gates.auxiliary,
         _ => gates.work,
     }
@@ -99,7 +101,9 @@ fn group_of(coil: Coil, gates: &Gates) -> GateState {
 /// Largest current of drive, work and auxiliary.
 pub fn largest_currents(reports: &[CoilReport; Coil::COUNT]) -> [Milliamps; 3] {
     let [lf, lr, rf, rr, br, bl, bf, bc, bd, aa, ab] = reports.map(|report| report.average_current);
-    let largest = |currents: &[Milliamps]| currents.iter().fold(Milliamps::ZERO, |most, current| most.at_least(*current));
+    let largest = |currents: &[Milliamps]| {
+        currents.iter().fold(Milliamps::ZERO, |most, current| most.at_least(*current))
+    };
     [largest(&[lf, lr, rf, rr]), largest(&[br, bl, bf, bc, bd]), largest(&[aa, ab])]
 }
 
@@ -181,8 +185,11 @@ impl CoilLoop {
     /// Takes new parameters; currents and estimates go on.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
         for (place, driver) in self.coils.iter_mut().enumerate() {
-            let resistance =
-                if place < 4 { parameters.pump_coil_resistance() } else { parameters.spool_coil_resistance() };
+            let resistance = if place < 4 {
+                parameters.pump_coil_resistance()
+            } else {
+                parameters.spool_coil_resistance()
+            };
             driver.reconfigure(coil(resistance)).map_err(|_| {
                 contradiction(parameters, Parameter::pump_coil_resistance, "is no coil resistance")
             })?;

@@ -4,8 +4,8 @@ use trunnion::declare::Refusal;
 use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
 use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
-    AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig, TwoSpeed,
-    TwoSpeedConfig, TwoSpeedInputs,
+    AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig,
+    TwoSpeed, TwoSpeedConfig, TwoSpeedInputs,
 };
 use trunnion::quantity::{Celsius, Millis, Permille, Ratio, Rpm};
 use trunnion::ramp::{
@@ -142,9 +142,8 @@ fn anti_stall(parameters: &Parameters) -> AntiStallConfig {
 
 fn two_speed(parameters: &Parameters) -> TwoSpeedConfig {
     TwoSpeedConfig {
-        shift_up_below: parameters.shift_up_below(),
-        shift_down_below: parameters.shift_down_below(),
-        turning_limit: parameters.shift_turning_limit(),
+        up_below_turning: parameters.shift_turning_limit(),
+        down_below_speed: parameters.shift_down_below(),
         dwell: Millis::from_ticks(500),
     }
 }
@@ -159,7 +158,8 @@ fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
     .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
 }
 
-const REACH: RateLimitConfig = RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
+const REACH: RateLimitConfig =
+    RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
 
 impl Drive {
     /// Before the first step.
@@ -180,7 +180,7 @@ impl Drive {
             reach_loss: RateLimit::new(REACH, PERIOD)
                 .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))?,
             two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
-                .map_err(|_| refuse(Parameter::shift_down_below, "must be below shift_up_below"))?,
+                .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))?,
             two_speed_wanted: false,
             share: Ratio::ZERO,
         })
@@ -206,7 +206,7 @@ impl Drive {
         self.cold_share = parameters.cold_share().into();
         self.two_speed
             .reconfigure(two_speed(parameters))
-            .map_err(|_| refuse(Parameter::shift_down_below, "must be below shift_up_below"))
+            .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))
     }
 
     /// Nothing moves and nothing resumes: the last gate has closed.
@@ -250,12 +250,13 @@ impl Drive {
         }
     }
 
-    fn mix(&self, inputs: &DriveInputs) -> Sides {
+    fn mix(&mut self, inputs: &DriveInputs) -> Sides {
         let sides = if inputs.pattern == LeverPattern::H {
             self.limits.apply(Sides { left: inputs.intent.left_side, right: inputs.intent.right_side })
         } else {
             let (drive, steer) = self.limits.step(inputs.intent.drive, inputs.intent.steer);
-            self.mixer.step(drive, steer, self.ramp.output().mean())
+            let travel = self.ramp.output().mean();
+            self.limits.apply(self.mixer.step(drive, steer, travel))
         };
         self.trim.step(sides)
     }

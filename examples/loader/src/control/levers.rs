@@ -184,13 +184,22 @@ fn button(lever: &LeverReading, index: usize) -> bool {
 }
 
 fn check_addresses(parameters: &Parameters) -> Result<(), Refusal> {
-    let addresses = [parameters.left_lever_address(), parameters.right_lever_address(), parameters.engine_address()];
+    let addresses =
+        [parameters.left_lever_address(), parameters.right_lever_address(), parameters.engine_address()];
     let [left, right, engine] = addresses;
     if left == right || left == engine {
-        return Err(contradiction(parameters, Parameter::left_lever_address, "another unit has this address"));
+        return Err(contradiction(
+            parameters,
+            Parameter::left_lever_address,
+            "another unit has this address",
+        ));
     }
     if right == engine {
-        return Err(contradiction(parameters, Parameter::right_lever_address, "another unit has this address"));
+        return Err(contradiction(
+            parameters,
+            Parameter::right_lever_address,
+            "another unit has this address",
+        ));
     }
     Ok(())
 }

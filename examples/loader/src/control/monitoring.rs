@@ -2,7 +2,7 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
-use trunnion::quantity::{Celsius, Kilopascals, Millis, Milliamps, Millivolts, Ratio, Rpm};
+use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
 use trunnion::valve::CoilReport;
 use trunnion_can::FrameFlaw;
@@ -10,8 +10,8 @@ use trunnion_can::bus_lever::LeverReading;
 
 use super::levers::{Received, Wanted};
 use super::permission::Gates;
-use super::sensing::Sensed;
 use super::self_test::SelfTest;
+use super::sensing::Sensed;
 use super::{PERIOD, contradiction};
 use crate::declaration::{Coil, Fault, Inputs, Parameter, Parameters};
 
@@ -64,8 +64,9 @@ impl Monitoring {
             high: Millivolts::saturating(6_000),
         };
         Ok(Self {
-            cut_off: CutOffMonitor::new(config, PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order"))?,
+            cut_off: CutOffMonitor::new(config, PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order")
+            })?,
             supply_low: Millivolts::ZERO,
             supply_high: Millivolts::ZERO,
             charge_low: Kilopascals::ZERO,
@@ -134,9 +135,8 @@ impl Monitoring {
     ) {
         let tested = self_test.is_supply_proven();
         let agrees = self.cut_off.step(last.coil_supply, sensed.read_back) || !tested;
-        let disagrees = |gates: &Gates| {
-            [gates.drive, gates.work, gates.auxiliary].contains(&GateState::Disagrees)
-        };
+        let disagrees =
+            |gates: &Gates| [gates.drive, gates.work, gates.auxiliary].contains(&GateState::Disagrees);
         conditions[Fault::EmergencyStop as usize] = sensed.emergency_stop;
         conditions[Fault::EmergencyStopContacts as usize] = sensed.emergency_stop_contacts;
         conditions[Fault::CutOffStuckOn as usize] = self_test.stuck_on() || (!agrees && !last.coil_supply);
@@ -155,8 +155,10 @@ impl Monitoring {
         conditions[Fault::EngineSpeedDisagrees as usize] = sensed.engine_disagrees;
         conditions[Fault::EngineControllerLost as usize] = started_up && !sensed.engine_bus.is_valid();
         conditions[Fault::HandThrottleSensor as usize] = !sensed.throttle_good;
-        conditions[Fault::LeftMotorPickup as usize] = silent((sensed.left_motor, last.left), (sensed.right_motor, last.right));
-        conditions[Fault::RightMotorPickup as usize] = silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
+        conditions[Fault::LeftMotorPickup as usize] =
+            silent((sensed.left_motor, last.left), (sensed.right_motor, last.right));
+        conditions[Fault::RightMotorPickup as usize] =
+            silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
     }
 
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {

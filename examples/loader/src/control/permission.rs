@@ -2,17 +2,18 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::{
-    GateState, LastGate, LastGateConfig, NeutralStart, NeutralStartConfig, NeutralStartInputs, Reasons, StartPhase,
+    GateState, LastGate, LastGateConfig, NeutralStart, NeutralStartConfig, NeutralStartInputs, Reasons,
+    StartPhase,
 };
 use trunnion::quantity::Milliamps;
 
+use super::levers::Wanted;
 use super::reasons::{Reason, StopKind};
 use super::self_test::SelfTestState;
 use super::sensing::Sensed;
-use super::levers::Wanted;
 use super::{PERIOD, contradiction};
-use crate::declaration::{Parameter, Parameters};
 use crate::declaration::faults::{CUT, STOP_AUXILIARY, STOP_DRIVE, STOP_WORK};
+use crate::declaration::{Parameter, Parameters};
 use trunnion::declare::Reactions;
 
 /// What decides over one group in one period.
@@ -189,7 +190,8 @@ impl Guard {
             ask_required,
         };
         let work_fault = Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_WORK));
-        let auxiliary_fault = Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_AUXILIARY));
+        let auxiliary_fault =
+            Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_AUXILIARY));
         Permissions {
             drive: self.drive.step(&shared(
                 common.union(drive_only),
@@ -213,7 +215,12 @@ impl Guard {
     }
 
     /// Last hop: what passes to the coils after the valve room.
-    pub fn gates(&mut self, permissions: &Permissions, ramps_at_zero: [bool; 3], measured: [Milliamps; 3]) -> Gates {
+    pub fn gates(
+        &mut self,
+        permissions: &Permissions,
+        ramps_at_zero: [bool; 3],
+        measured: [Milliamps; 3],
+    ) -> Gates {
         let [drive_zero, work_zero, auxiliary_zero] = ramps_at_zero;
         let [drive, work, auxiliary] = measured;
         Gates {

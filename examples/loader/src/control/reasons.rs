@@ -104,7 +104,12 @@ impl Default for ReasonLog {
 impl ReasonLog {
     /// Empty.
     pub const fn new() -> Self {
-        Self { entries: heapless::Deque::new(), last: [Reasons::none(); 3], frozen: false, was_permitted: false }
+        Self {
+            entries: heapless::Deque::new(),
+            last: [Reasons::none(); 3],
+            frozen: false,
+            was_permitted: false,
+        }
     }
 
     /// One period.

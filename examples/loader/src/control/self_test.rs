@@ -2,7 +2,7 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::{CutOffState, CutOffTest, CutOffTestConfig};
-use trunnion::quantity::{Millis, Milliamps, Millivolts};
+use trunnion::quantity::{Milliamps, Millis, Millivolts};
 use trunnion::valve::{TestPulse, TestPulseConfig};
 
 use super::{PERIOD, contradiction};
@@ -39,11 +39,11 @@ impl SelfTest {
             high: Millivolts::saturating(6_000),
         };
         Ok(Self {
-            cut_off: CutOffTest::new(cut_off, PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order"))?,
-            pulse: TestPulse::new(Self::pulse(parameters), PERIOD).map_err(|_| {
-                contradiction(parameters, Parameter::test_pulse_current, "is no test pulse")
+            cut_off: CutOffTest::new(cut_off, PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order")
             })?,
+            pulse: TestPulse::new(Self::pulse(parameters), PERIOD)
+                .map_err(|_| contradiction(parameters, Parameter::test_pulse_current, "is no test pulse"))?,
             state: SelfTestState::CutOff,
         })
     }
@@ -64,7 +64,12 @@ impl SelfTest {
     }
 
     /// One period. `ready`: key on, emergency stop released and supply present; until then the test waits.
-    pub fn step(&mut self, ready: bool, read_back: Millivolts, currents: &[Milliamps; Coil::COUNT]) -> SelfTestState {
+    pub fn step(
+        &mut self,
+        ready: bool,
+        read_back: Millivolts,
+        currents: &[Milliamps; Coil::COUNT],
+    ) -> SelfTestState {
         if !ready && self.state != SelfTestState::Done {
             self.cut_off.reset();
             self.pulse.reset();
@@ -113,7 +118,11 @@ impl SelfTest {
 
     /// Currents of the pulse, all zero outside of the coil test.
     pub fn set_points(&self) -> [Milliamps; Coil::COUNT] {
-        if self.state == SelfTestState::Coils { self.pulse.set_points() } else { [Milliamps::ZERO; Coil::COUNT] }
+        if self.state == SelfTestState::Coils {
+            self.pulse.set_points()
+        } else {
+            [Milliamps::ZERO; Coil::COUNT]
+        }
     }
 
     /// Coils that drew no current in their pulse, or drew that of another.

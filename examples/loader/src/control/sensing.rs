@@ -119,7 +119,11 @@ fn pickup(teeth: u16, fastest: i32) -> PulseSpeedConfig {
 }
 
 fn engine_bus(parameters: &Parameters) -> BusEngineConfig {
-    BusEngineConfig { period: Millis::from_ticks(20), start_up: parameters.start_up_window(), most_frames: MOST_FRAMES }
+    BusEngineConfig {
+        period: Millis::from_ticks(20),
+        start_up: parameters.start_up_window(),
+        most_frames: MOST_FRAMES,
+    }
 }
 
 fn comparison(parameters: &Parameters) -> SpeedComparisonConfig {
@@ -135,7 +139,8 @@ const FASTEST_MOTOR: i32 = 5_000;
 impl Sensing {
     /// Before the first step.
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
-        let fixed = |_| contradiction(parameters, Parameter::control_period, "a fixed time is shorter than a period");
+        let fixed =
+            |_| contradiction(parameters, Parameter::control_period, "a fixed time is shorter than a period");
         let teeth = |_| contradiction(parameters, Parameter::engine_teeth, "gives no speed");
         Ok(Self {
             key: Debounce::new(contact(50, 20), PERIOD).map_err(fixed)?,
@@ -144,24 +149,35 @@ impl Sensing {
                 .map_err(|_| contradiction(parameters, Parameter::seat_open_after, "is no debounce time"))?,
             bar: Debounce::new(contact(100, 20), PERIOD).map_err(fixed)?,
             brake_switch: Debounce::new(contact(50, 20), PERIOD).map_err(fixed)?,
-            emergency_stop: DualContact::new(DualContactConfig { disagree_after: Millis::from_ticks(100) }, PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::control_period, "is longer than a contact's time"))?,
+            emergency_stop: DualContact::new(
+                DualContactConfig { disagree_after: Millis::from_ticks(100) },
+                PERIOD,
+            )
+            .map_err(|_| {
+                contradiction(parameters, Parameter::control_period, "is longer than a contact's time")
+            })?,
             enable: Debounce::new(contact(30, 30), PERIOD).map_err(fixed)?,
             enable_edge: RisingEdge::new(),
             rocker: Changeover::new(ChangeoverConfig { disagree_after: Millis::from_ticks(200) }, PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::control_period, "is longer than a contact's time"))?,
-            sensor: RatiometricSensor::new(SENSOR)
-                .map_err(|_| contradiction(parameters, Parameter::control_period, "sensor bands are out of order"))?,
+                .map_err(|_| {
+                    contradiction(parameters, Parameter::control_period, "is longer than a contact's time")
+                })?,
+            sensor: RatiometricSensor::new(SENSOR).map_err(|_| {
+                contradiction(parameters, Parameter::control_period, "sensor bands are out of order")
+            })?,
             pressure: Span::new(Kilopascals::ZERO, Kilopascals::saturating(4_000)),
             temperature: Span::new(Celsius::saturating(-400), Celsius::saturating(1_400)),
-            engine: PulseSpeed::new(pickup(parameters.engine_teeth(), FASTEST_ENGINE), PERIOD).map_err(teeth)?,
+            engine: PulseSpeed::new(pickup(parameters.engine_teeth(), FASTEST_ENGINE), PERIOD)
+                .map_err(teeth)?,
             engine_bus: BusEngine::new(engine_bus(parameters), PERIOD).map_err(|_| {
                 contradiction(parameters, Parameter::start_up_window, "is no start-up window")
             })?,
             comparison: SpeedComparison::new(comparison(parameters), PERIOD)
                 .map_err(|_| contradiction(parameters, Parameter::speed_difference, "is no tolerance"))?,
-            left_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD).map_err(teeth)?,
-            right_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD).map_err(teeth)?,
+            left_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD)
+                .map_err(teeth)?,
+            right_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD)
+                .map_err(teeth)?,
             low_idle: Rpm::ZERO,
             high_idle: Rpm::ZERO,
             running_speed: Rpm::ZERO,
@@ -197,7 +213,8 @@ impl Sensing {
 
     /// One period.
     pub fn step(&mut self, inputs: &Inputs) -> Sensed {
-        let emergency_stop = self.emergency_stop.step(!inputs.emergency_stop_first, inputs.emergency_stop_second);
+        let emergency_stop =
+            self.emergency_stop.step(!inputs.emergency_stop_first, inputs.emergency_stop_second);
         let engine = self.engine.step(inputs.engine_pickup_edges, inputs.engine_pickup_stamp);
         let engine_bus = self.engine_bus.step(inputs.engine_controller, inputs.engine_controller_count).speed;
         let engine_speed = if engine.is_valid() { engine } else { engine_bus };
@@ -207,7 +224,8 @@ impl Sensing {
             supply: inputs.supply_voltage,
             coil_supply: plausible_supply(inputs.supply_voltage),
             read_back: inputs.coil_supply_read_back,
-            sensor_supply_good: inputs.sensor_supply >= SENSOR.supply_low && inputs.sensor_supply <= SENSOR.supply_high,
+            sensor_supply_good: inputs.sensor_supply >= SENSOR.supply_low
+                && inputs.sensor_supply <= SENSOR.supply_high,
             key_on: self.key.step(inputs.key_on),
             lock_released: self.lock.step(inputs.lock_released),
             seat_occupied: self.seat.step(inputs.seat_occupied),
@@ -233,7 +251,10 @@ impl Sensing {
                 self.right_motor.step(inputs.right_motor_edges, inputs.right_motor_stamp),
                 inputs.right_motor_reverse,
             ),
-            charge_pressure: spanned(self.sensor.step(inputs.charge_pressure_signal, inputs.sensor_supply), &self.pressure),
+            charge_pressure: spanned(
+                self.sensor.step(inputs.charge_pressure_signal, inputs.sensor_supply),
+                &self.pressure,
+            ),
             oil_temperature: spanned(
                 self.sensor.step(inputs.oil_temperature_signal, inputs.sensor_supply),
                 &self.temperature,
@@ -248,7 +269,11 @@ impl Sensing {
 
 /// A supply reading outside what a 12 V machine can have counts as the highest: the lowest duty follows.
 fn plausible_supply(supply: Millivolts) -> Millivolts {
-    if supply < LOWEST_PLAUSIBLE_SUPPLY || supply > HIGHEST_PLAUSIBLE_SUPPLY { HIGHEST_SUPPLY } else { supply }
+    if supply < LOWEST_PLAUSIBLE_SUPPLY || supply > HIGHEST_PLAUSIBLE_SUPPLY {
+        HIGHEST_SUPPLY
+    } else {
+        supply
+    }
 }
 
 fn directed(speed: Reading<Rpm>, reverse: bool) -> Reading<Rpm> {

@@ -65,7 +65,8 @@ fn senses_and_levers(d: &mut Diagnostics, shown: &Shown) {
 }
 
 fn permissions(d: &mut Diagnostics, shown: &Shown) {
-    let (drive, work, auxiliary) = (&shown.permissions.drive, &shown.permissions.work, &shown.permissions.auxiliary);
+    let (drive, work, auxiliary) =
+        (&shown.permissions.drive, &shown.permissions.work, &shown.permissions.auxiliary);
     d.permission_drive = drive.permitted;
     d.permission_work = work.permitted;
     d.permission_auxiliary = auxiliary.permitted;

@@ -1,9 +1,11 @@
 //! From intent to boom, bucket and auxiliary.
 
 use trunnion::declare::Refusal;
-use trunnion::quantity::Ratio;
+use trunnion::quantity::{Millis, Permille, Ratio};
 use trunnion::ramp::{MotionRamp, MotionRampConfig, MotionRates, RateLimit, RateLimitConfig};
-use trunnion::work::{ContinuousFlow, ContinuousFlowInputs, Float, FloatInputs};
+use trunnion::work::{
+    ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs, Float, FloatConfig, FloatInputs,
+};
 
 use super::{PERIOD, contradiction};
 use crate::declaration::{Parameter, Parameters};
@@ -58,11 +60,18 @@ fn spool(parameters: &Parameters) -> MotionRampConfig {
         decelerate: parameters.work_decelerate(),
         reverse: parameters.work_decelerate(),
     };
-    MotionRampConfig { positive: rates, negative: rates, dwell: trunnion::quantity::Millis::from_ticks(0) }
+    MotionRampConfig { positive: rates, negative: rates, dwell: Millis::from_ticks(0) }
 }
 
 fn auxiliary(parameters: &Parameters) -> RateLimitConfig {
     RateLimitConfig { rise: parameters.auxiliary_ramp(), fall: parameters.auxiliary_ramp() }
+}
+
+/// Raising ends float: engineering judgement.
+const FLOAT: FloatConfig = FloatConfig { raise: Permille::saturating(50) };
+
+fn continuous(parameters: &Parameters) -> ContinuousFlowConfig {
+    ContinuousFlowConfig { flow: parameters.continuous_flow(), neutral: Permille::saturating(50) }
 }
 
 impl Work {
@@ -77,8 +86,11 @@ impl Work {
             bucket: spool_ramp()?,
             auxiliary: RateLimit::new(auxiliary(parameters), PERIOD)
                 .map_err(|_| contradiction(parameters, Parameter::auxiliary_ramp, "is no ramp time"))?,
-            float: Float::new(),
-            continuous: ContinuousFlow::new(),
+            float: Float::new(FLOAT).map_err(|_| {
+                contradiction(parameters, Parameter::control_period, "float ends at no raise")
+            })?,
+            continuous: ContinuousFlow::new(continuous(parameters))
+                .map_err(|_| contradiction(parameters, Parameter::continuous_flow, "is no flow"))?,
         })
     }
 
@@ -89,7 +101,10 @@ impl Work {
         self.bucket.reconfigure(spool(parameters)).map_err(refuse)?;
         self.auxiliary
             .reconfigure(auxiliary(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::auxiliary_ramp, "is no ramp time"))
+            .map_err(|_| contradiction(parameters, Parameter::auxiliary_ramp, "is no ramp time"))?;
+        self.continuous
+            .reconfigure(continuous(parameters))
+            .map_err(|_| contradiction(parameters, Parameter::continuous_flow, "is no flow"))
     }
 
     /// Boom and bucket: nothing moves and nothing resumes.
@@ -107,7 +122,7 @@ impl Work {
 
     /// Ramps of boom and bucket are at zero and the boom does not float.
     pub fn work_at_zero(&self) -> bool {
-        self.boom.output().is_zero() && self.bucket.output().is_zero() && !self.float.is_active()
+        self.boom.output().is_zero() && self.bucket.output().is_zero() && !self.float.is_on()
     }
 
     /// The ramp of the auxiliary is at zero.
@@ -121,11 +136,11 @@ impl Work {
         let boom_intent = held(inputs.work_permitted, inputs.boom);
         let float = self.float.step(FloatInputs {
             request: inputs.float_pressed,
-            boom: boom_intent,
+            lever: boom_intent,
             permitted: inputs.work_permitted,
         });
         let continuous = self.continuous.step(ContinuousFlowInputs {
-            request: inputs.continuous_pressed,
+            toggle: inputs.continuous_pressed,
             wheel: inputs.auxiliary,
             permitted: inputs.auxiliary_permitted,
         });
@@ -134,7 +149,7 @@ impl Work {
             float,
             bucket: self.bucket.step(held(inputs.work_permitted, inputs.bucket)),
             auxiliary: self.auxiliary.step(held(inputs.auxiliary_permitted, continuous)),
-            continuous: self.continuous.is_active(),
+            continuous: self.continuous.is_continuous(),
         }
     }
 }

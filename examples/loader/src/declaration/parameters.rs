@@ -2,7 +2,7 @@
 
 use trunnion::declare::Access;
 use trunnion::propel::{MixLaw, ReverseConvention};
-use trunnion::quantity::{Centiohms, Kilopascals, Millis, Millivolts, Milliamps, Permille};
+use trunnion::quantity::{Centiohms, Kilopascals, Milliamps, Millis, Millivolts, Permille};
 
 trunnion::parameters! {
     /// The loader's parameter set.
@@ -88,8 +88,10 @@ trunnion::parameters! {
         0x040D work_decelerate: Millis = 200, in 50..=1000, Access::Safety;
         /// Auxiliary: closed to fully open and back.
         0x040E auxiliary_ramp: Millis = 500, in 50..=3000, Access::Tune;
+        /// Auxiliary flow that the continuous button starts with the wheel neutral.
+        0x040F continuous_flow: Permille = 700, in 10..=1000, Access::Operator;
         /// Largest time from a lost drive permission to the park brake.
-        0x040F brake_time_out: Millis = 3000, in 1000..=6000, Access::Safety;
+        0x0410 brake_time_out: Millis = 3000, in 1000..=6000, Access::Safety;
 
         /// Teeth that pass the engine pickup in one revolution.
         0x0501 engine_teeth: u16 = 120, in 1..=500, Access::Tune;
@@ -111,12 +113,10 @@ trunnion::parameters! {
         0x0509 droop_floor: Permille = 150, in 0..=500, Access::Tune;
         /// Time in which the drive comes back when the droop is over.
         0x050A droop_recovery: Millis = 1500, in 300..=10_000, Access::Tune;
-        /// Largest mean travel command at which the motors may be put to small displacement.
-        0x050B shift_up_below: Permille = 1000, in 100..=1000, Access::Tune;
         /// Largest mean travel command at which the motors may be put back.
-        0x050C shift_down_below: Permille = 600, in 50..=800, Access::Tune;
+        0x050B shift_down_below: Permille = 600, in 50..=800, Access::Tune;
         /// Largest turning command with small displacement.
-        0x050D shift_turning_limit: Permille = 300, in 50..=600, Access::Tune;
+        0x050C shift_turning_limit: Permille = 300, in 50..=600, Access::Tune;
 
         /// Left pump forward: current of first movement.
         0x0601 left_pump_forward_threshold: Milliamps = 420, in 100..=900, Access::Tune;
