@@ -65,6 +65,7 @@
 mod lines;
 mod parse;
 mod print;
+mod reader;
 mod story;
 
 pub use story::{Deed, Event, Moment, Scenario, Setting, StatedRequirement, Value};
