@@ -167,8 +167,11 @@ mod tests {
             let mut expected = [Slot { data: u64::MAX, count: 0 }; 3];
             for (priority, kind, data) in frames {
                 // A lever each side, a request to some address, and two that nobody asked for.
-                let number = [0xFDD6_33, 0xFDD6_34, 0xEA00_33 | (u32::from(data[0]) << 8), 0xFDD7_33, 0xFDD6_35][kind];
-                let accepted = mailbox.receive((priority << 26) | number, true, &data);
+                let destination = u32::from(data[0]);
+                let (group, source) =
+                    [(0xFDD6, 0x33), (0xFDD6, 0x34), (0xEA00 | destination, 0x33), (0xFDD7, 0x33), (0xFDD6, 0x35)][kind];
+                let id = (priority << 26) | (group << 8) | source;
+                let accepted = mailbox.receive(id, true, &data);
                 match expected.get_mut(kind) {
                     Some(slot) => {
                         prop_assert_eq!(accepted, Accepted::Slot(kind as u8));
