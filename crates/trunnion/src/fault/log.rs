@@ -77,7 +77,7 @@ impl<const N: usize> FaultLog<N> {
 
     /// One step after the table's, with the number of loops since start.
     pub fn step<F: FaultSet>(&mut self, table: &FaultTable<F, N>, now_ticks: u32) {
-        for (place, line) in (0_u16..).zip(&mut self.lines) {
+        for (place, line) in (0..N as u16).zip(&mut self.lines) {
             let active = table.is_active(place);
             if active && !line.active {
                 if line.entry.count == 0 {

@@ -145,7 +145,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
 
     /// Places of the active faults, in the order of declaration.
     pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
-        (0_u16..).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
+        (0..N as u16).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
     }
 
     /// How many are active.
