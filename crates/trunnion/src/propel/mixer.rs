@@ -298,3 +298,6 @@ impl Mixer {
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }
 }
+
+#[cfg(test)]
+mod tests;
