@@ -28,7 +28,6 @@ crate::choices! {
 
 /// How a [`Mixer`] mixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MixerConfig {
     /// How drive and steer become sides.
     pub law: MixLaw,
