@@ -28,7 +28,6 @@ crate::choices! {
 
 /// How a [`Mixer`] mixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MixerConfig {
     /// How drive and steer become sides.
     pub law: MixLaw,
@@ -298,3 +297,6 @@ impl Mixer {
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }
 }
+
+#[cfg(test)]
+mod tests;
