@@ -15,6 +15,7 @@ mod coil;
 pub(crate) mod coil_model;
 mod coil_monitor;
 mod coil_pair;
+mod coil_table;
 mod current_loop;
 mod current_map;
 mod dither;

@@ -6,9 +6,9 @@ crate::choices! {
     /// Level of the pin at which the load is on.
     pub enum ActiveLevel {
         /// High is on.
-        High = "active high",
+        High = "active_high",
         /// Low is on.
-        Low = "active low",
+        Low = "active_low",
     }
 }
 
