@@ -1,1 +1,3 @@
 //! Under construction.
+
+pub mod report;
