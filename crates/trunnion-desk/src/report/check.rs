@@ -8,7 +8,9 @@ use super::data::{Comparison, ReportData, RunReport};
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ReportError {
     /// A lane or a comparison draws a column that the run did not record.
-    #[error("{place} of run '{run}' draws the column '{column}', which the run did not record: correct the name")]
+    #[error(
+        "{place} of run '{run}' draws the column '{column}', which the run did not record: correct the name"
+    )]
     NoSuchColumn {
         /// Title of the run.
         run: String,
@@ -67,7 +69,8 @@ pub(super) fn check_run(run: &RunReport) -> Result<(), ReportError> {
         }
         even(&run.title, &column.name, column.values.len(), run.time.len())?;
     }
-    for (group, lane) in run.plots.iter().flat_map(|group| group.lanes.iter().map(move |lane| (group, lane))) {
+    for (group, lane) in run.plots.iter().flat_map(|group| group.lanes.iter().map(move |lane| (group, lane)))
+    {
         if let Some(series) = lane.series.iter().find(|series| !names.contains(series.column.as_str())) {
             return Err(ReportError::NoSuchColumn {
                 run: run.title.clone(),
