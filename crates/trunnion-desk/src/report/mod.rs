@@ -5,7 +5,10 @@ mod check;
 mod codec;
 mod data;
 mod decimate;
+mod figure;
 mod palette;
+pub mod svg;
+mod timeline;
 
 pub use check::ReportError;
 pub use data::{
