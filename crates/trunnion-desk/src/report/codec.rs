@@ -138,31 +138,25 @@ fn digits(steps: &[Option<i64>], order: u8) -> String {
     let mut code = String::new();
     let mut row = 0;
     while let Some(&miss) = misses.get(row) {
-        let same = misses[row..].iter().take(LONGEST_RUN).take_while(|other| **other == miss).count();
-        match miss {
-            None => {
-                put_run(&mut code, MISSING, same);
-                row += same;
-            }
-            Some(0) if same > 3 => {
-                put_run(&mut code, EXACT, same);
-                row += same;
-            }
-            Some(miss) => {
-                put_miss(&mut code, miss);
-                row += 1;
-            }
-        }
+        let run = || misses[row..].iter().take(LONGEST_RUN).take_while(|other| **other == miss).count();
+        row += match miss {
+            None => put_run(&mut code, MISSING, run()),
+            Some(0) if run() > 3 => put_run(&mut code, EXACT, run()),
+            Some(miss) => put_miss(&mut code, miss),
+        };
     }
     code
 }
 
-fn put_run(code: &mut String, digit: u64, rows: usize) {
+/// Writes a run of rows and gives their number.
+fn put_run(code: &mut String, digit: u64, rows: usize) -> usize {
     put(code, digit);
     put_number(code, rows as u64 - 1, 2);
+    rows
 }
 
-fn put_miss(code: &mut String, miss: u64) {
+/// Writes one row and gives its number.
+fn put_miss(code: &mut String, miss: u64) -> usize {
     if miss < ONE_DIGIT {
         put(code, miss);
     } else if miss < TWO_DIGITS {
@@ -173,6 +167,7 @@ fn put_miss(code: &mut String, miss: u64) {
         put(code, LONG);
         put_number(code, miss, 6);
     }
+    1
 }
 
 fn put_number(code: &mut String, number: u64, places: u32) {

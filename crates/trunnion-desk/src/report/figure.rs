@@ -7,7 +7,6 @@ use super::data::{Column, Comparison, Limit, PlotGroup, RunReport, Stroke};
 /// Lanes on one shared x axis.
 pub(super) struct Figure<'a> {
     pub(super) title: &'a str,
-    pub(super) caption: &'a str,
     pub(super) x_label: &'a str,
     pub(super) x_unit: &'a str,
     /// Ends of the x axis.
@@ -93,7 +92,7 @@ pub(super) fn of_group<'a>(
         lanes.push(resolved);
     }
     let x_range = span(run.time.iter().copied());
-    Ok(Figure { title: &group.title, caption: &group.caption, x_label: "time", x_unit: "s", x_range, lanes })
+    Ok(Figure { title: &group.title, x_label: "time", x_unit: "s", x_range, lanes })
 }
 
 /// Resolves a comparison.
@@ -118,7 +117,6 @@ pub(super) fn of_comparison(comparison: &Comparison) -> Result<Figure<'_>, Repor
     let curves = comparison.lanes.iter().flat_map(|lane| &lane.curves);
     Ok(Figure {
         title: &comparison.title,
-        caption: &comparison.caption,
         x_label: &comparison.x_label,
         x_unit: &comparison.x_unit,
         x_range: span(curves.flat_map(|curve| curve.x.iter().copied())),

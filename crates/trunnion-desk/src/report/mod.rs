@@ -1,4 +1,9 @@
 //! The run report: one self-contained page that needs no network and can be opened in ten years.
+//!
+//! [`html`] turns a [`ReportData`] into the page: a summary, a sheet per run with its requirements, plots on
+//! one time axis and the path driven, comparisons, tables. Plots are drawn by a script of our own inside the
+//! page; still pictures stand in where scripts do not run and on paper. [`svg`] writes the same pictures to
+//! files of their own.
 
 mod axis;
 mod check;
@@ -6,8 +11,17 @@ mod codec;
 mod data;
 mod decimate;
 mod figure;
+mod overview;
+mod page;
 mod palette;
+mod payload;
+mod run_sheet;
+#[cfg(test)]
+mod sample;
 pub mod svg;
+mod tables;
+#[cfg(test)]
+mod tests;
 mod timeline;
 
 pub use check::ReportError;
@@ -15,3 +29,15 @@ pub use data::{
     Column, Comparison, Curve, CurveLane, Fact, FaultEvent, Footprint, Lane, LaneSeries, Limit, LogLine,
     Mark, Parity, Path, PlotGroup, ReportData, Requirement, RunReport, Stroke, Table, Verdict, WhyNot,
 };
+
+/// Writes the whole report as one page of UTF-8.
+///
+/// The same data gives the same bytes. All text is escaped; nothing is loaded from elsewhere.
+///
+/// # Errors
+/// When a run is inconsistent: time that does not rise, a column of another length than time, two columns of
+/// one name, a lane that names a column that was not recorded.
+pub fn html(data: &ReportData) -> Result<String, ReportError> {
+    check::check(data)?;
+    page::page(data)
+}
