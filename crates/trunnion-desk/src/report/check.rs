@@ -2,7 +2,8 @@
 
 use std::collections::HashSet;
 
-use super::data::{Comparison, ReportData, RunReport};
+use super::data::{ReportData, RunReport};
+use super::plot_data::Comparison;
 
 /// Why no report could be written.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -57,8 +58,8 @@ pub(super) fn check(data: &ReportData) -> Result<(), ReportError> {
 
 /// Checks one run: time rises, lengths agree, names are unique and found.
 pub(super) fn check_run(run: &RunReport) -> Result<(), ReportError> {
-    let late = run.time.windows(2).position(|pair| !(pair[0] < pair[1]));
     let odd = run.time.iter().position(|at| !at.is_finite());
+    let late = run.time.windows(2).position(|pair| pair[0] >= pair[1]);
     if let Some(row) = odd.or(late.map(|row| row + 1)) {
         return Err(ReportError::TimeNotRising { run: run.title.clone(), row });
     }

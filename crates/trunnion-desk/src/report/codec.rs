@@ -177,25 +177,22 @@ fn put_number(code: &mut String, number: u64, places: u32) {
 }
 
 fn put(code: &mut String, digit: u64) {
-    code.push(alphabet()[digit as usize]);
+    code.push(char::from(DIGITS[digit as usize]));
 }
 
 /// The ninety digits, in order.
-fn alphabet() -> [char; BASE as usize] {
-    const DIGITS: [char; BASE as usize] = {
-        let mut digits = ['!'; BASE as usize];
-        let (mut at, mut byte) = (0, 33u8);
-        while byte < 127 {
-            if !matches!(byte, b'"' | b'&' | b'<' | b'\\') {
-                digits[at] = byte as char;
-                at += 1;
-            }
-            byte += 1;
+const DIGITS: [u8; BASE as usize] = {
+    let mut digits = [0; BASE as usize];
+    let (mut at, mut byte) = (0, 33u8);
+    while byte < 127 {
+        if !matches!(byte, b'"' | b'&' | b'<' | b'\\') {
+            digits[at] = byte;
+            at += 1;
         }
-        digits
-    };
-    DIGITS
-}
+        byte += 1;
+    }
+    digits
+};
 
 #[cfg(test)]
 pub(super) mod tests {
@@ -203,8 +200,7 @@ pub(super) mod tests {
 
     /// Reads a packed column back, written from the table above and not from the writer.
     fn unpack(packed: &Packed) -> Vec<f64> {
-        let alphabet = alphabet();
-        let mut digits = packed.code.chars().map(|c| alphabet.iter().position(|d| *d == c).unwrap() as i64);
+        let mut digits = packed.code.bytes().map(|c| DIGITS.iter().position(|d| *d == c).unwrap() as i64);
         let mut take = |places: u32| (0..places).fold(0, |n, _| n * 90 + digits.next().unwrap());
         let mut steps: Vec<i64> = Vec::new();
         let mut values = Vec::new();
@@ -305,9 +301,7 @@ pub(super) mod tests {
 
     #[test]
     fn digits_need_no_escape_in_a_page() {
-        let alphabet = alphabet();
-        assert!(alphabet.iter().all(|digit| digit.is_ascii_graphic() && !"\"&<\\".contains(*digit)));
-        let distinct: std::collections::BTreeSet<char> = alphabet.into_iter().collect();
-        assert_eq!(distinct.len(), 90);
+        assert!(DIGITS.iter().all(|digit| digit.is_ascii_graphic() && !b"\"&<\\".contains(digit)));
+        assert_eq!(std::collections::BTreeSet::from(DIGITS).len(), 90);
     }
 }

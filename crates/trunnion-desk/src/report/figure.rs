@@ -2,7 +2,8 @@
 
 use super::axis;
 use super::check::{self, ReportError};
-use super::data::{Column, Comparison, Limit, PlotGroup, RunReport, Stroke};
+use super::data::RunReport;
+use super::plot_data::{Column, Comparison, Limit, PlotGroup, Stroke};
 
 /// Lanes on one shared x axis.
 pub(super) struct Figure<'a> {
@@ -36,6 +37,8 @@ pub(super) struct Line<'a> {
 /// States over x.
 pub(super) struct Band<'a> {
     pub(super) label: &'a str,
+    /// Ground of state 1; the further ones follow.
+    pub(super) ground: u8,
     pub(super) x: &'a [f64],
     pub(super) states: &'a [f64],
     pub(super) choices: &'a [String],
@@ -86,7 +89,8 @@ pub(super) fn of_group<'a>(
                 resolved.lines.push(Line { label, colour, stroke: series.stroke, x, y });
             } else {
                 let (x, states) = (&run.time, &column.values);
-                resolved.bands.push(Band { label, x, states, choices: &column.choices });
+                let ground = colour(series.colour, 0);
+                resolved.bands.push(Band { label, ground, x, states, choices: &column.choices });
             }
         }
         lanes.push(resolved);

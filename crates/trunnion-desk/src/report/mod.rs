@@ -15,6 +15,7 @@ mod overview;
 mod page;
 mod palette;
 mod payload;
+mod plot_data;
 mod run_sheet;
 #[cfg(test)]
 mod sample;
@@ -26,8 +27,10 @@ mod timeline;
 
 pub use check::ReportError;
 pub use data::{
-    Column, Comparison, Curve, CurveLane, Fact, FaultEvent, Footprint, Lane, LaneSeries, Limit, LogLine,
-    Mark, Parity, Path, PlotGroup, ReportData, Requirement, RunReport, Stroke, Table, Verdict, WhyNot,
+    Fact, FaultEvent, LogLine, Parity, ReportData, Requirement, RunReport, Table, Verdict, WhyNot,
+};
+pub use plot_data::{
+    Column, Comparison, Curve, CurveLane, Footprint, Lane, LaneSeries, Limit, Mark, Path, PlotGroup, Stroke,
 };
 
 /// Writes the whole report as one page of UTF-8.

@@ -4,8 +4,9 @@ use maud::{Markup, PreEscaped, html};
 
 use super::axis;
 use super::check::ReportError;
-use super::data::{Comparison, Parity, ReportData, Requirement, RunReport, Table, Verdict};
+use super::data::{Parity, ReportData, Requirement, RunReport, Table, Verdict};
 use super::page::{self, Sheet};
+use super::plot_data::Comparison;
 use super::tables::{self, Plots};
 use super::{figure, payload, svg};
 

@@ -85,7 +85,7 @@ pub(super) fn page(data: &ReportData) -> Result<String, ReportError> {
             }
         }
     };
-    Ok(page.into_string())
+    Ok(svg::printable(page.into_string()))
 }
 
 /// Nothing from outside, and inside only the style and the script that were written here.
@@ -166,8 +166,7 @@ fn symbols() -> Markup {
                 path d="M4.2 8.4l2.7 2.7 5-6" class="cut" {}
             }
             symbol id="g-violated" viewBox="0 0 16 16" {
-                path d="M8 .4 15.6 8 8 15.6 .4 8Z" class="fill" {}
-                path d="M5.6 5.6l4.8 4.8M10.4 5.6l-4.8 4.8" class="cut" {}
+                path d="M3 3l10 10M13 3 3 13" class="cross" {}
             }
             symbol id="g-inconclusive" viewBox="0 0 16 16" {
                 circle cx="8" cy="8" r="6.6" class="ring" {}

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::codec::{self, Packed};
-use super::data::{Column, Comparison, RunReport, Stroke, Verdict};
+use super::data::{RunReport, Verdict};
 use super::figure;
+use super::plot_data::{Column, Comparison, Stroke};
 use super::timeline::{self, Timeline};
 
 /// Everything that the script draws from: of one run, or of one comparison.
@@ -92,8 +93,9 @@ pub(super) fn of_run<'a>(run: &'a RunReport, events: &'a Timeline) -> Board<'a> 
                 let mut lines = 0;
                 let series = lane.series.iter().filter_map(|series| {
                     let column = index(&series.column)?;
-                    let colour = figure::colour(series.colour, lines);
-                    lines += usize::from(all[column].choices.is_empty());
+                    let line = all[column].choices.is_empty();
+                    let colour = figure::colour(series.colour, if line { lines } else { 0 });
+                    lines += usize::from(line);
                     let label = if series.label.is_empty() { &series.column } else { &series.label };
                     Some(BoardSeries { column, label, colour, dash: dash(series.stroke) })
                 });

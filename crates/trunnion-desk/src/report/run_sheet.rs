@@ -17,8 +17,8 @@ const LONG: usize = 12;
 pub(super) fn sheet(run: &RunReport, index: usize) -> Result<Sheet, ReportError> {
     let id = page::run_id(index, run);
     let events = timeline::timeline(run);
-    let drawn =
-        !run.time.is_empty() && !(run.plots.is_empty() && events.group.is_none() && run.columns.is_empty());
+    let something = !run.columns.is_empty() || events.group.is_some() || run.path.is_some();
+    let drawn = something && !run.time.is_empty();
     let anchor = if drawn { format!("{id}-plots") } else { String::new() };
     let plots = Plots { anchor: &anchor };
     let body = html! {

@@ -68,7 +68,7 @@ pub(super) fn grouped(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index) % 3 == 0 {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
             text.push('\u{202f}');
         }
         text.push(digit);
@@ -123,7 +123,7 @@ pub(super) fn faults(events: &[FaultEvent], plots: Plots<'_>) -> Markup {
                         }
                         td class="nowrap" { code { (event.code) } }
                         td { (event.text) }
-                        td { (event.reaction) }
+                        td data-label="reaction" { (event.reaction) }
                     }
                 }
             }
@@ -165,13 +165,15 @@ pub(super) fn log(lines: &[LogLine], plots: Plots<'_>) -> Markup {
     }
 }
 
-/// A table of text. It scrolls inside its own frame when it is too wide.
+/// A table of text.
 pub(super) fn plain(table: &Table) -> Markup {
     html! {
-        div class="scroll" tabindex="0" role="region" aria-label=(table.title) {
-            table {
-                thead { tr { @for head in &table.head { th { (head) } } } }
-                tbody { @for row in &table.rows { tr { @for cell in row { td { (cell) } } } } }
+        table class="plain stack" {
+            thead { tr { @for head in &table.head { th { (head) } } } }
+            tbody {
+                @for row in &table.rows {
+                    tr { @for (index, cell) in row.iter().enumerate() { td data-label=[table.head.get(index)] { (cell) } } }
+                }
             }
         }
     }

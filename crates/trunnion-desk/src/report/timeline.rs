@@ -1,6 +1,11 @@
 //! The timeline of permissions and faults, as bands that any plot can draw.
 
-use super::data::{Column, FaultEvent, Lane, PlotGroup, RunReport};
+use super::data::{FaultEvent, RunReport};
+use super::plot_data::{Column, Lane, PlotGroup, Stroke};
+
+/// Ground of the first reason, and of an active fault: never the one that says "given".
+const WITHHELD: u8 = 1;
+const ACTIVE: u8 = 3;
 
 /// Columns that follow from the events of a run, and the lane that draws them.
 #[derive(Debug, Clone, Default)]
@@ -16,12 +21,12 @@ pub(super) fn timeline(run: &RunReport) -> Timeline {
     let mut columns = why_not(run);
     let mut permission = Lane::new("Why not", "");
     for column in &columns {
-        permission = permission.line(column.name.clone(), column.unit_free_label());
+        permission = permission.styled(column.name.clone(), short(&column.name), WITHHELD, Stroke::Solid);
     }
     let raised = faults(run);
     let mut active = Lane::new("Faults", "");
     for column in &raised {
-        active = active.line(column.name.clone(), column.unit_free_label());
+        active = active.styled(column.name.clone(), short(&column.name), ACTIVE, Stroke::Solid);
     }
     columns.extend(raised);
     let lanes: Vec<Lane> = [permission, active].into_iter().filter(|lane| !lane.series.is_empty()).collect();
@@ -33,10 +38,9 @@ pub(super) fn timeline(run: &RunReport) -> Timeline {
     Timeline { columns, group }
 }
 
-impl Column {
-    fn unit_free_label(&self) -> String {
-        self.name.split_once(": ").map_or(self.name.as_str(), |(_, label)| label).to_owned()
-    }
+/// The name without what its lane's heading says already.
+fn short(name: &str) -> &str {
+    name.split_once(": ").map_or(name, |(_, label)| label)
 }
 
 fn why_not(run: &RunReport) -> Vec<Column> {

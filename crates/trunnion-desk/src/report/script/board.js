@@ -1,10 +1,16 @@
 // A board: figures on one shared axis, with a window, a cursor and a strip over the whole length.
+const HINTS = {
+  mouse: "Drag across a plot to zoom in, double-click for all; Ctrl and the wheel zoom; Shift with drag or wheel moves " +
+    "along; a click holds the cursor. On the strip: arrow keys step, + \u2212 zoom, 0 shows all.",
+  touch: "One finger moves the cursor, two zoom. On the strip: drag the window or its ends.",
+};
+
 class Board {
   constructor(root, data) {
     this.root = root;
     this.source = new Source(data);
     this.view = { from: this.source.low, to: this.source.high };
-    this.cursor = this.source.low;
+    this.cursor = this.start();
     this.held = false;
     this.fitted = false;
     this.lanes = [];
@@ -15,7 +21,11 @@ class Board {
     this.figures = element("div", "figures");
     this.watcher = new IntersectionObserver((entries) => this.onSight(entries), { rootMargin: "160px" });
     this.strip = new Strip(this);
-    this.live.append(this.strip.root, this.figures);
+    this.live.append(this.strip.root);
+    if (data.signals) {
+      for (const kind of Object.keys(HINTS)) this.live.append(element("p", "hint " + kind, HINTS[kind]));
+    }
+    this.live.append(this.figures);
     for (const figure of data.figures) this.figures.append(this.figure(figure));
     root.prepend(this.live);
     const view = root.querySelector(".top-view svg");
@@ -23,6 +33,14 @@ class Board {
     if (data.signals) this.followers.push(new Signals(this));
     new Gestures(this);
     new ResizeObserver(() => this.redraw()).observe(this.figures);
+  }
+
+  // Where something happened, else the middle.
+  start() {
+    const { marks } = this.source.data;
+    const first = (kind) => marks.filter((mark) => mark.kind === kind).map((mark) => mark.at).sort((a, b) => a - b)[0];
+    const at = first("violated") ?? first("fault") ?? (this.source.low + this.source.high) / 2;
+    return this.source.rows.length ? this.source.rows[nearest(this.source.rows, at)] : at;
   }
 
   figure(data) {

@@ -121,7 +121,8 @@ function paintLine(context, series, board, across, down) {
   context.setLineDash(DASHES[series.dash]);
   context.beginPath();
   const wide = across(board.view.to) - across(board.view.from);
-  if (ordered && end - first > 2 * wide) thin(context, x, y, first, end, across, down);
+  const fine = window.devicePixelRatio || 1;
+  if (ordered && end - first > 2 * wide * fine) thin(context, x, y, first, end, (x) => Math.round(across(x) * fine) / fine, down);
   else {
     let pen = false;
     for (let row = first; row < end; row++) {
@@ -144,7 +145,7 @@ function paintLine(context, series, board, across, down) {
 }
 
 // First, lowest, highest and last of the rows on each pixel: no spike is lost.
-function thin(context, x, y, first, end, across, down) {
+function thin(context, x, y, first, end, pixelOf, down) {
   let pixel = NaN, enter = 0, low = 0, high = 0, leave = 0, pen = false;
   const flush = () => {
     if (pixel !== pixel) return;
@@ -165,7 +166,7 @@ function thin(context, x, y, first, end, across, down) {
       pen = false;
       continue;
     }
-    const at = Math.round(across(x[row]));
+    const at = pixelOf(x[row]);
     if (at !== pixel) {
       flush();
       pixel = at;
@@ -188,11 +189,11 @@ function paintBand(canvas, series, board) {
     if (until < board.view.from || from > board.view.to) continue;
     const left = Math.max(GUTTER, across(from));
     const wide = Math.max(1, Math.min(width - EDGE, across(until)) - left);
-    context.fillStyle = theme.states[(state - 1) % 6];
+    context.fillStyle = theme.states[(state - 1 + series.colour) % 6];
     context.fillRect(left, 0, wide, height);
     const name = choices[state] || String(state);
     context.fillStyle = theme.ink;
     if (context.measureText(name).width + 8 < wide) context.fillText(name, left + 4, height / 2 + 0.5);
-    else rule(context, theme.ink, left + 0.5, 0, left + 0.5, height);
+    else rule(context, theme.soft, left + 0.5, 0, left + 0.5, height);
   }
 }

@@ -17,12 +17,7 @@ class Strip {
     this.track.setAttribute("aria-label", "Cursor, " + board.source.data.x_label);
     this.track.setAttribute("aria-valuemin", board.source.low);
     this.track.setAttribute("aria-valuemax", board.source.high);
-    const hint = element("p", "hint");
-    hint.append(
-      "Drag across a plot to zoom in, double-click for all. Ctrl with the wheel, or two fingers, zoom; Shift with drag " +
-      "or wheel moves along. Click to hold the cursor. On the strip: arrow keys step, + \u2212 zoom, 0 shows all."
-    );
-    this.root.append(this.bar, this.track, hint);
+    this.root.append(this.bar, this.track);
     this.track.addEventListener("keydown", (event) => this.onKey(event));
     this.track.addEventListener("wheel", (event) => this.onWheel(event), { passive: false });
     this.track.addEventListener("pointerdown", (event) => this.onPress(event));
@@ -134,7 +129,8 @@ class Strip {
     this.needle.style.left = this.at(cursor) + "px";
     const reach = (source.high - source.low) / 150;
     const near = marks.filter((mark) => Math.abs(mark.at - cursor) < reach);
-    this.event.textContent = near.length ? near.map((mark) => mark.text).join(" \u00b7 ") : held ? "held: click a plot to release" : "";
+    const state = !held ? "" : matchMedia("(hover: hover)").matches ? "held: click a plot to release" : "held";
+    this.event.textContent = near.length ? near.map((mark) => mark.text).join(" \u00b7 ") : state;
     this.track.setAttribute("aria-valuenow", String(cursor));
     this.track.setAttribute("aria-valuetext", text);
   }

@@ -4,9 +4,9 @@ use maud::{Markup, html};
 
 use super::{Picture, polyline, px};
 use crate::report::axis;
-use crate::report::data::Stroke;
 use crate::report::decimate;
 use crate::report::figure::{Band, Figure, FigureLane, Line};
+use crate::report::plot_data::Stroke;
 
 const WIDTH: f64 = 720.0;
 const LEFT: f64 = 46.0;
@@ -101,7 +101,7 @@ fn draw_legend(lane: &FigureLane<'_>, top: f64) -> (Markup, f64) {
         (true, false) => lane.unit.to_owned(),
         (false, false) => format!("{} · {}", lane.title, lane.unit),
     };
-    let mut x = LEFT + title.chars().count() as f64 * (CHARACTER + 0.6) + 14.0;
+    let mut x = LEFT + title.chars().count() as f64 * (CHARACTER + 1.3) + 12.0;
     let mut row = top + 11.0;
     let mut entries = Vec::new();
     for line in &lane.lines {
@@ -179,7 +179,7 @@ fn draw_band(band: &Band<'_>, across: Across, top: f64) -> Markup {
         @for (from, until, state) in spans(band) {
             @let x = across.at(from);
             @let width = (across.at(until) - x).max(0.8);
-            rect class={ "s" ((state - 1) % 6) } x=(px(x)) y=(px(bar)) width=(px(width)) height=(px(BAND_HEIGHT)) {}
+            rect class={ "s" ((state - 1 + usize::from(band.ground)) % 6) } x=(px(x)) y=(px(bar)) width=(px(width)) height=(px(BAND_HEIGHT)) {}
             @if let Some(name) = band.choices.get(state) && name.chars().count() as f64 * CHARACTER + 8.0 < width {
                 text x=(px(x + 4.0)) y=(px(middle + 3.7)) { (name) }
             }
@@ -213,7 +213,7 @@ mod tests {
     fn a_band_shows_each_stay_in_a_state_once_and_leaves_the_resting_state_out() {
         let x: Vec<f64> = (0..8).map(f64::from).collect();
         let states = [0.0, 1.0, 1.0, 2.0, 0.0, f64::NAN, 2.0, 2.0];
-        let band = Band { label: "pattern", x: &x, states: &states, choices: &[] };
+        let band = Band { label: "pattern", ground: 0, x: &x, states: &states, choices: &[] };
         assert_eq!(spans(&band), [(1.0, 3.0, 1), (3.0, 4.0, 2), (6.0, 7.0, 2)]);
     }
 

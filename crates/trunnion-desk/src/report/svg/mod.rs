@@ -9,7 +9,8 @@ mod top_view;
 use maud::{Markup, PreEscaped, html};
 
 use super::check::{self, ReportError};
-use super::data::{Comparison, PlotGroup, RunReport};
+use super::data::RunReport;
+use super::plot_data::{Comparison, PlotGroup};
 use super::{figure, palette, timeline};
 
 pub(super) use lanes::lanes;
@@ -43,7 +44,7 @@ impl Picture {
     /// For a file of its own.
     fn file(&self) -> String {
         let style = format!("{}{RULES}", palette::rules());
-        html! {
+        let file = html! {
             svg xmlns="http://www.w3.org/2000/svg" viewBox={ "0 0 " (self.width) " " (self.height) }
                 width=(self.width) height=(self.height) role="img" {
                 title { (self.label) }
@@ -51,9 +52,16 @@ impl Picture {
                 rect class="paper" width="100%" height="100%" rx="4" {}
                 (self.body)
             }
-        }
-        .into_string()
+        };
+        printable(file.into_string())
     }
+}
+
+/// Drops control characters, which no escape makes legal (XML 1.0, section 2.2; HTML, "preprocessing").
+pub(super) fn printable(text: String) -> String {
+    let control =
+        |c: char| (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{fffe}' | '\u{ffff}');
+    if text.contains(control) { text.replace(control, "") } else { text }
 }
 
 /// The lanes of a plot group as an SVG file.

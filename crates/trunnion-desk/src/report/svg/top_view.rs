@@ -6,14 +6,15 @@ use maud::{Markup, html};
 
 use super::{Picture, polyline, px};
 use crate::report::axis;
-use crate::report::data::{Footprint, Path, RunReport};
+use crate::report::data::RunReport;
 use crate::report::decimate;
+use crate::report::plot_data::{Footprint, Path};
 
 /// Longer side of the map in pixels.
-const SIDE: f64 = 560.0;
+const SIDE: f64 = 300.0;
 /// Narrowest map, so that labels and scale find room.
-const NARROWEST: f64 = 300.0;
-const EDGE: f64 = 16.0;
+const NARROWEST: f64 = 240.0;
+const EDGE: f64 = 10.0;
 const BELOW: f64 = 24.0;
 const CHARACTER: f64 = 6.0;
 /// Most outlines along the path.
@@ -237,7 +238,7 @@ fn draw_marks(map: Map, run: &RunReport, path: &Path, width: f64) -> Markup {
 fn draw_grid(map: Map, width: f64, height: f64) -> (Markup, f64) {
     let (left, right) = (map.left, map.left + width / map.scale);
     let (bottom, top) = (map.top - height / map.scale, map.top);
-    let (apart, _) = axis::ticks(0.0, (right - left).max(top - bottom), 7);
+    let (apart, _) = axis::ticks(0.0, (right - left).max(top - bottom), 5);
     let metres = apart.get(1).copied().unwrap_or(1.0);
     let lines = |low: f64, high: f64| {
         let (first, last) = ((low / metres).ceil() as i64, (high / metres).floor() as i64);
