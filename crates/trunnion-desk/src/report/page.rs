@@ -54,8 +54,9 @@ pub(super) fn page(data: &ReportData) -> Result<String, ReportError> {
     if !data.tables.is_empty() {
         sheets.push(overview::further_tables(&data.tables));
     }
-    let style = format!("{}{}{}", palette::rules(), svg::RULES, STYLE.concat());
-    let script = format!("(function(){{\"use strict\";\n{}}})();\n", SCRIPT.concat());
+    // Hashed as a browser sees them: without carriage returns, which a checkout may have added.
+    let style = svg::printable(format!("{}{}{}", palette::rules(), svg::RULES, STYLE.concat()));
+    let script = svg::printable(format!("(function(){{\"use strict\";\n{}}})();\n", SCRIPT.concat()));
     let title = [data.machine.as_str(), data.title.as_str()]
         .into_iter()
         .filter(|part| !part.is_empty())
@@ -199,5 +200,17 @@ mod tests {
         ] {
             assert_eq!(base64(bytes.as_bytes()), text);
         }
+    }
+
+    #[test]
+    fn the_policy_admits_the_style_and_the_script_that_stand_in_the_page() {
+        let page = page(&ReportData::default()).unwrap();
+        let inside = |tag: &str| {
+            let start = page.rfind(&format!("<{tag}>")).unwrap() + tag.len() + 2;
+            &page[start..start + page[start..].find(&format!("</{tag}>")).unwrap()]
+        };
+        assert!(inside("script").contains("class Board") && inside("style").contains("--line-0"));
+        let policy = policy(inside("style"), inside("script"));
+        assert!(page.contains(&policy), "{policy}");
     }
 }

@@ -234,14 +234,12 @@ fn the_page_s_script_reads_back_what_was_packed() {
     assert_eq!(back.len(), samples.len());
     for ((name, values), back) in samples.iter().zip(&back) {
         assert_eq!(values.len(), back.len(), "{name}");
+        let allowed = codec::tests::allowed(values) * 1.000_001;
         for (row, (was, is)) in values.iter().zip(back).enumerate() {
             match is {
                 Some(is) => {
                     let off = (was - is).abs();
-                    assert!(
-                        off <= codec::tests::allowed(values) * 1.000_001,
-                        "{name} row {row}: {was} became {is}"
-                    );
+                    assert!(off <= allowed, "{name} row {row}: {was} became {is}");
                 }
                 None => assert!(!was.is_finite(), "{name} row {row}: {was} is missing"),
             }
