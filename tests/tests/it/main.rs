@@ -1,0 +1,5 @@
+//! Conformance and house rules: one binary, a module for each subject.
+
+mod lags;
+mod oracle;
+mod tidy;
