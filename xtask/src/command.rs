@@ -27,6 +27,7 @@ const DRAIN: Duration = Duration::from_secs(2);
 pub struct Task {
     name: String,
     command: Command,
+    shown_as: Option<&'static str>,
     live: bool,
     limit: Option<Duration>,
 }
@@ -49,7 +50,7 @@ impl Task {
                 command.env_remove(key);
             }
         }
-        Self { name: name.to_owned(), command, live: false, limit: None }
+        Self { name: name.to_owned(), command, shown_as: None, live: false, limit: None }
     }
 
     /// Adds arguments.
@@ -61,6 +62,12 @@ impl Task {
     /// Sets an environment variable; it is shown in front of the printed command.
     pub fn env(mut self, key: &str, value: impl AsRef<OsStr>) -> Self {
         self.command.env(key, value);
+        self
+    }
+
+    /// Prints the program under the name that a person would type.
+    pub fn shown_as(mut self, name: &'static str) -> Self {
+        self.shown_as = Some(name);
         self
     }
 
@@ -88,7 +95,7 @@ impl Task {
         let log = workspace.logs().join(format!("{}.log", slug(&self.name)));
         let outcome = self.run_quietly(workspace);
         if !outcome.success && show_failure {
-            say(tail(&outcome.text));
+            quote(&outcome.text);
             say(format_args!("  (all of it: {})", workspace.shown(&log)));
         }
         outcome
@@ -96,7 +103,7 @@ impl Task {
 
     /// Runs it to its end without showing the output of a failure, for one that is expected to fail.
     pub fn run_quietly(mut self, workspace: &Workspace) -> Outcome {
-        say(format_args!("  $ {}", spelled(&self.command, &workspace.root)));
+        say(format_args!("  $ {}", spelled(&self.command, self.shown_as, &workspace.root)));
         let started = Instant::now();
         let running = Running::start(&self.name);
         let (success, text) = match self.command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn() {
@@ -156,6 +163,14 @@ impl Task {
     }
 }
 
+/// Shows the end of what a command printed, set apart from our own lines.
+pub fn quote(text: &str) {
+    let lines: Vec<&str> = text.lines().collect();
+    for line in &lines[lines.len().saturating_sub(TAIL)..] {
+        say(format_args!("  | {line}"));
+    }
+}
+
 /// The first line that a command prints, or nothing when it cannot be run or fails.
 pub fn ask<S: AsRef<OsStr>>(program: impl AsRef<OsStr>, args: impl IntoIterator<Item = S>) -> Option<String> {
     let answer = Command::new(program).args(args).stdin(Stdio::null()).output().ok()?;
@@ -187,7 +202,7 @@ fn read_lines(stream: impl Read + Send + 'static, sender: Sender<String>) {
     });
 }
 
-fn spelled(command: &Command, root: &Path) -> String {
+fn spelled(command: &Command, shown_as: Option<&str>, root: &Path) -> String {
     let root = format!("{}/", root.display());
     let mut words = Vec::new();
     for (key, value) in command.get_envs() {
@@ -195,7 +210,7 @@ fn spelled(command: &Command, root: &Path) -> String {
             words.push(format!("{}={}", key.to_string_lossy(), quoted(value, &root)));
         }
     }
-    words.push(quoted(command.get_program(), &root));
+    words.push(shown_as.map_or_else(|| quoted(command.get_program(), &root), str::to_owned));
     words.extend(command.get_args().map(|argument| quoted(argument, &root)));
     words.join(" ")
 }
@@ -220,12 +235,6 @@ fn keep(folder: &Path, name: &str, text: &str) {
 
 fn slug(name: &str) -> String {
     name.chars().map(|letter| if letter.is_ascii_alphanumeric() { letter } else { '-' }).collect()
-}
-
-fn tail(text: &str) -> String {
-    let lines: Vec<&str> = text.lines().collect();
-    let shown = &lines[lines.len().saturating_sub(TAIL)..];
-    shown.iter().map(|line| format!("  | {line}")).collect::<Vec<_>>().join("\n")
 }
 
 #[cfg(test)]
@@ -266,7 +275,8 @@ mod tests {
     fn a_printed_command_can_be_pasted_into_a_shell() {
         let mut command = Command::new("/clone/target/debug/loader");
         command.env("RUSTDOCFLAGS", "-D warnings").args(["run", "it's"]);
-        let text = spelled(&command, Path::new("/clone"));
+        let text = spelled(&command, None, Path::new("/clone"));
         assert_eq!(text, r"RUSTDOCFLAGS='-D warnings' target/debug/loader run 'it'\''s'");
+        assert!(spelled(&command, Some("cargo"), Path::new("/clone")).contains(" cargo run "));
     }
 }

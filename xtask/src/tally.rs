@@ -81,6 +81,21 @@ impl Tally {
     }
 }
 
+/// What the failed tests of a run printed, without the lists of tests that passed; all of it when none failed.
+pub fn failures_of_harness(text: &str) -> String {
+    let mut shown = String::new();
+    let mut failing = false;
+    for line in text.lines() {
+        failing |= line == "failures:";
+        if failing {
+            shown.push_str(line);
+            shown.push('\n');
+        }
+        failing &= !line.starts_with("test result: ");
+    }
+    if shown.is_empty() { text.to_owned() } else { shown }
+}
+
 /// The number before a word in the harness's summary: `ok. 3 passed; 0 failed; …`.
 fn count(summary: &str, word: &str) -> usize {
     summary
@@ -123,6 +138,14 @@ test result: ok. 2 passed; 0 failed; 0 ignored; 0 measured; 12 filtered out; fin
         let text = "1 passed, 0 failed, 0 skipped\nmore\n  12 passed, 3 failed, 1 skipped\nreport written\n";
         assert_eq!(Tally::of_closing_line(text), Some((12, 3, 1)));
         assert_eq!(Tally::of_closing_line("12 passed, some failed, 1 skipped"), None);
+    }
+
+    #[test]
+    fn only_the_failures_of_a_run_are_quoted() {
+        let text = "test a ... ok\nfailures:\n\n---- b ----\n1 != 2\n\nfailures:\n    b\n\ntest result: FAILED. 1\n\ntest c ... ok\n";
+        let shown = failures_of_harness(text);
+        assert!(shown.contains("1 != 2") && !shown.contains("... ok"), "{shown}");
+        assert_eq!(failures_of_harness("error: no"), "error: no");
     }
 
     #[test]

@@ -64,7 +64,7 @@ impl Toolchain {
     pub fn cargo(&self, workspace: &Workspace, name: &str) -> Task {
         let task = Task::new(workspace, name, &self.cargo);
         if !self.foreign {
-            return task;
+            return task.shown_as("cargo");
         }
         task.env("RUSTC", &self.rustc).without("RUSTUP_TOOLCHAIN").without("RUSTDOC").without("CARGO")
     }

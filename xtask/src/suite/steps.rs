@@ -4,11 +4,11 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
-    command::{Outcome, Task},
+    command::{Outcome, Task, quote},
     firmware::{self, Order},
     python,
     setup::Need,
-    tally::Tally,
+    tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
 };
 
@@ -196,12 +196,18 @@ fn parity(bench: &Bench, tally: &mut Tally) {
 /// Runs Rust's test harness over the whole workspace: always the same selection of packages, so that Cargo
 /// resolves the same features and builds nothing twice.
 fn harness(bench: &Bench, name: &str, words: &[&str], python: Option<PathBuf>, tally: &mut Tally) {
-    let mut task = host(bench, name).args(["test", "--workspace", "--no-fail-fast"]).args(words);
+    let mut task = host(bench, name)
+        .env("RUST_BACKTRACE", "0")
+        .args(["test", "--workspace", "--no-fail-fast"])
+        .args(words);
     task = match python {
         Some(python) => task.env("TRUNNION_PYTHON", python),
         None => task.without("TRUNNION_PYTHON"),
     };
-    let outcome = task.run(bench.workspace);
+    let outcome = task.run_quietly(bench.workspace);
+    if !outcome.success {
+        quote(&failures_of_harness(&outcome.text));
+    }
     let counted = Tally::of_harness(&outcome.text);
     if !outcome.success && counted.failed.is_empty() {
         tally.fail(name, "it did not build, or a test ended the process; see above".to_owned());
