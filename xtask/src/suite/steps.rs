@@ -88,7 +88,7 @@ fn clippy(bench: &Bench, tally: &mut Tally) {
         return;
     }
     if let Some(chain) = with_cargo_command(&bench.own, "clippy") {
-        let words = ["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"];
+        let words = ["clippy", "--workspace", "--all-targets", "--keep-going", "--", "-D", "warnings"];
         let mut task = chain.cargo(bench.workspace, "clippy").args(words);
         if chain != bench.own {
             // Another compiler's results would throw away those of the host build.

@@ -2,6 +2,8 @@
 //!
 //! Lines stay where they are, so that a finding can name its line.
 
+const TEST_MARK: &str = "#[cfg(test)]";
+
 /// The code of a source file, without comments and the content of literals.
 pub fn without_comments_and_texts(source: &str) -> String {
     let letters: Vec<char> = source.chars().collect();
@@ -32,15 +34,25 @@ pub fn without_comments_and_texts(source: &str) -> String {
 
 /// The same, without items that are compiled for tests only.
 pub fn of_the_product(source: &str) -> String {
-    const MARK: &str = "#[cfg(test)]";
     let mut code = without_comments_and_texts(source);
-    while let Some(start) = code.find(MARK) {
-        let end = item_end(&code, start + MARK.len());
+    while let Some(start) = code.find(TEST_MARK) {
+        let end = item_end(&code, start + TEST_MARK.len());
         let blank: String =
             code[start..end].chars().map(|letter| if letter == '\n' { '\n' } else { ' ' }).collect();
         code.replace_range(start..end, &blank);
     }
     code
+}
+
+/// The modules in files of their own that a source file declares for tests only.
+pub fn modules_for_tests(source: &str) -> Vec<String> {
+    let code = without_comments_and_texts(source);
+    let declared = code.match_indices(TEST_MARK).filter_map(|(start, _)| {
+        let from = start + TEST_MARK.len();
+        let item = code[from..item_end(&code, from)].strip_suffix(';')?;
+        Some(item.trim().strip_prefix("pub(crate) ").unwrap_or(item.trim()).strip_prefix("mod ")?.to_owned())
+    });
+    declared.collect()
 }
 
 /// Lines (from 1) in which a word stands by itself.
@@ -150,6 +162,13 @@ fn test_modules_do_not_belong_to_the_product() {
     let code = of_the_product("let a: i32;\n#[cfg(test)]\nmod tests { fn x() { let b: f32; } }\nlet c: f64;");
     assert!(lines_with_word(&code, "f32").is_empty());
     assert_eq!(lines_with_word(&code, "f64"), [4]);
+}
+
+#[test]
+fn modules_for_tests_are_told_from_those_of_the_product() {
+    let source =
+        "mod a;\n#[cfg(test)]\nmod b;\n#[cfg(test)]\npub(crate) mod c;\n#[cfg(test)]\nmod d { fn x() {} }\n";
+    assert_eq!(modules_for_tests(source), ["b", "c"]);
 }
 
 #[test]

@@ -9,8 +9,8 @@ const CORE: &[&str] = &["crates/trunnion/src/", "crates/trunnion-can/src/"];
 fn with_word(word: &str) -> Vec<String> {
     let mut findings = Vec::new();
     let mut looked_at = 0;
-    for file in tree::files() {
-        if file.is_rust() && CORE.iter().any(|folder| file.path.starts_with(folder)) {
+    for file in tree::product() {
+        if CORE.iter().any(|folder| file.path.starts_with(folder)) {
             looked_at += 1;
             for line in code::lines_with_word(&code::of_the_product(&file.text), word) {
                 findings.push(format!("{}:{line}: `{word}`", file.path));

@@ -21,7 +21,7 @@ fn no_source_file_is_longer_than_600_lines() {
 #[test]
 fn no_function_of_the_product_is_longer_than_60_lines() {
     let mut findings = Vec::new();
-    for file in tree::files().iter().filter(|file| file.is_rust()) {
+    for file in tree::product() {
         for (line, name, length) in code::functions(&code::of_the_product(&file.text)) {
             if length > LONGEST_FUNCTION {
                 findings.push(format!("{}:{line}: `{name}` has {length} lines", file.path));

@@ -5,6 +5,8 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use super::code;
+
 /// Folders with no file of ours in them.
 const FOREIGN: &[&str] = &["target", ".git", "node_modules", "__pycache__"];
 
@@ -40,6 +42,29 @@ pub fn files() -> Vec<File> {
     collect(&root(), "", &mut found);
     assert!(found.len() > 20, "the walk found only {} files: is it in the right folder?", found.len());
     found
+}
+
+/// The Rust files of the product: those that are not compiled for tests only.
+pub fn product() -> Vec<File> {
+    let mut files = files();
+    files.retain(File::is_rust);
+    let mut for_tests = Vec::new();
+    for file in &files {
+        let folder = match file.path.rsplit_once('/') {
+            Some((folder, "lib.rs" | "main.rs" | "mod.rs")) => folder,
+            _ => file.path.trim_end_matches(".rs"),
+        };
+        let names = code::modules_for_tests(&file.text);
+        for_tests.extend(names.iter().map(|name| format!("{folder}/{name}")));
+    }
+    let is_for_tests = |path: &str| {
+        path.contains("/tests/")
+            || for_tests.iter().any(|module| {
+                path.strip_prefix(module.as_str()).is_some_and(|rest| rest == ".rs" || rest.starts_with('/'))
+            })
+    };
+    files.retain(|file| !is_for_tests(&file.path));
+    files
 }
 
 /// One file that must be there.
