@@ -2,4 +2,5 @@
 
 mod lags;
 mod oracle;
+mod plant_lags;
 mod tidy;
