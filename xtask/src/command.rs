@@ -3,7 +3,6 @@
 use std::{
     env,
     ffi::OsStr,
-    fmt::Write as _,
     fs,
     io::{BufRead, BufReader, Read},
     path::{Path, PathBuf},
@@ -38,6 +37,32 @@ pub struct Outcome {
     pub success: bool,
     /// What it printed, both streams in the order of arrival.
     pub text: String,
+    /// What it printed on its standard output.
+    pub out: String,
+}
+
+/// Where a line came from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stream {
+    Out,
+    Error,
+}
+
+#[derive(Default)]
+struct Printed {
+    text: String,
+    out: String,
+}
+
+impl Printed {
+    fn add(&mut self, stream: Stream, line: &str) {
+        for kept in
+            [Some(&mut self.text), (stream == Stream::Out).then_some(&mut self.out)].into_iter().flatten()
+        {
+            kept.push_str(line);
+            kept.push('\n');
+        }
+    }
 }
 
 impl Task {
@@ -106,38 +131,41 @@ impl Task {
         say(format_args!("  $ {}", spelled(&self.command, self.shown_as, &workspace.root)));
         let started = Instant::now();
         let running = Running::start(&self.name);
-        let (success, text) = match self.command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn() {
-            Ok(child) => self.follow(child, &running),
+        let mut printed = Printed::default();
+        let success = match self.command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn() {
+            Ok(child) => self.follow(child, &running, &mut printed),
             Err(error) => {
-                (false, format!("cannot start {}: {error}", self.command.get_program().to_string_lossy()))
+                let program = self.command.get_program().to_string_lossy();
+                printed.text = format!("cannot start {program}: {error}");
+                false
             }
         };
         drop(running);
+        let Printed { text, out } = printed;
         keep(&workspace.logs(), &slug(&self.name), &text);
         let end = if success { "done" } else { "ended with an error" };
         say(format_args!("    {end} after {}", elapsed(started.elapsed())));
-        Outcome { success, text }
+        Outcome { success, text, out }
     }
 
-    fn follow(&self, mut child: Child, running: &Running) -> (bool, String) {
+    fn follow(&self, mut child: Child, running: &Running, printed: &mut Printed) -> bool {
         let started = Instant::now();
         let (sender, lines) = mpsc::channel();
         if let Some(stream) = child.stdout.take() {
-            read_lines(stream, sender.clone());
+            read_lines(stream, Stream::Out, sender.clone());
         }
         if let Some(stream) = child.stderr.take() {
-            read_lines(stream, sender);
+            read_lines(stream, Stream::Error, sender);
         }
-        let mut text = String::new();
         let mut ended: Option<(bool, Instant)> = None;
         loop {
             match lines.recv_timeout(Duration::from_millis(100)) {
-                Ok(line) => {
+                Ok((stream, line)) => {
                     running.note(&line);
                     if self.live {
                         say(format_args!("  {line}"));
                     }
-                    let _ = writeln!(text, "{line}");
+                    printed.add(stream, &line);
                 }
                 Err(RecvTimeoutError::Disconnected) => break,
                 Err(RecvTimeoutError::Timeout) => {}
@@ -151,15 +179,15 @@ impl Task {
             } else if self.limit.is_some_and(|limit| started.elapsed() > limit) {
                 let _ = child.kill();
                 let _ = child.wait();
-                let _ = writeln!(text, "stopped: still running after {}", elapsed(started.elapsed()));
+                let line = format!("stopped: still running after {}", elapsed(started.elapsed()));
+                printed.add(Stream::Error, &line);
                 ended = Some((false, Instant::now()));
             }
         }
-        let success = match ended {
+        match ended {
             Some((success, _)) => success,
             None => child.wait().is_ok_and(|status| status.success()),
-        };
-        (success, text)
+        }
     }
 }
 
@@ -188,14 +216,14 @@ fn is_ours_alone(key: &str) -> bool {
         || ["CARGO_CRATE_NAME", "CARGO_PRIMARY_PACKAGE", "LD_LIBRARY_PATH", "OUT_DIR"].contains(&key)
 }
 
-fn read_lines(stream: impl Read + Send + 'static, sender: Sender<String>) {
+fn read_lines(from: impl Read + Send + 'static, stream: Stream, sender: Sender<(Stream, String)>) {
     thread::spawn(move || {
-        let mut reader = BufReader::new(stream);
+        let mut reader = BufReader::new(from);
         let mut bytes = Vec::new();
         while reader.read_until(b'\n', &mut bytes).is_ok_and(|count| count > 0) {
             let line = String::from_utf8_lossy(&bytes).trim_end().to_owned();
             bytes.clear();
-            if sender.send(line).is_err() {
+            if sender.send((stream, line)).is_err() {
                 break;
             }
         }
@@ -254,6 +282,7 @@ mod tests {
         let mut lines: Vec<&str> = outcome.text.lines().collect();
         lines.sort_unstable();
         assert_eq!(lines, ["a", "b"]);
+        assert_eq!(outcome.out, "a\n");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 mod apt;
 mod command;
 mod demo;
+mod documents;
 mod firmware;
 mod image;
 mod progress;
@@ -26,6 +27,7 @@ First time here?
 While working:
   cargo xtask test --list             the steps of the suite
   cargo xtask test --only clippy      one of them
+  cargo xtask docs                    tables in the documents, after you changed a declaration
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
@@ -46,6 +48,8 @@ enum Verb {
     Demo,
     /// Run the whole suite: format, lints, docs, tidiness, tests, firmware, parity in QEMU
     Test(TestOptions),
+    /// Rewrite the generated parts of documents (wiring tables) from the declarations
+    Docs(DocsOptions),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
 }
@@ -65,6 +69,13 @@ struct TestOptions {
     /// List the steps and what each of them holds
     #[arg(long)]
     list: bool,
+}
+
+#[derive(Args)]
+struct DocsOptions {
+    /// Only say which are stale; exit 1 if one is
+    #[arg(long)]
+    check: bool,
 }
 
 #[derive(Args)]
@@ -90,6 +101,7 @@ fn main() -> ExitCode {
         Verb::Demo => demo::verb(&workspace),
         Verb::Test(options) if options.list => suite::list(),
         Verb::Test(options) => suite::verb(&workspace, &options.only),
+        Verb::Docs(options) => documents::verb(&workspace, options.check),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
     });
     match done {

@@ -5,6 +5,7 @@ use std::{path::PathBuf, time::Duration};
 use super::{Bench, Step};
 use crate::{
     command::{Outcome, Task, quote},
+    documents,
     firmware::{self, Order},
     python,
     setup::Need,
@@ -36,6 +37,12 @@ pub const STEPS: &[Step] = &[
         about: "the house rules: no float in core, names, licences …",
         needs: &[],
         run: tidy,
+    },
+    Step {
+        name: "generated",
+        about: "tables in the documents are as the declarations say",
+        needs: &[],
+        run: generated,
     },
     Step { name: "units", about: "unit and property tests", needs: &[], run: units },
     Step {
@@ -124,6 +131,18 @@ fn docs(bench: &Bench, tally: &mut Tally) {
 
 fn tidy(bench: &Bench, tally: &mut Tally) {
     harness(bench, "tidy", &["--test", "*", "--", "tidy::"], None, tally);
+}
+
+fn generated(bench: &Bench, tally: &mut Tally) {
+    let what = "generated parts of documents are fresh";
+    match documents::stale(bench.workspace, &bench.own) {
+        Ok(stale) if stale.is_empty() => tally.pass(what),
+        Ok(stale) => {
+            let names: Vec<String> = stale.iter().map(|(path, _)| bench.workspace.shown(path)).collect();
+            tally.fail(what, format!("{}: run `cargo xtask docs`", names.join(", ")));
+        }
+        Err(why) => tally.fail(what, why),
+    }
 }
 
 fn units(bench: &Bench, tally: &mut Tally) {
