@@ -7,7 +7,9 @@
 use approx::assert_abs_diff_eq;
 use serde_json::json;
 use trunnion_rig::plant::{
+    battery::{Battery, BatteryConfig},
     charge::{Charge, ChargeConfig},
+    coil::{Coil, CoilConfig, CoilDrive},
     coil_map::CoilMap,
     engine::{Engine, EngineConfig, EngineInputs, Key, StarterConfig},
     lag::Lag,
@@ -15,6 +17,7 @@ use trunnion_rig::plant::{
     motor::{Motor, MotorConfig, MotorSpeeds, SpeedRange},
     park_brake::{BrakeValve, ParkBrake, ParkBrakeConfig},
     pump::{Pump, PumpConfig, PumpControl},
+    spool::{FloatStage, Spool, SpoolConfig, SpoolCurrents},
     torque_curve::TorqueCurve,
     units::{rad_s_from_rpm, rpm_from_rad_s},
 };
@@ -66,6 +69,82 @@ fn the_swash_plate_of_the_pump_follows_scipy() {
         pump.step(STEP_S, control);
         pump.stroke() / 0.5
     });
+}
+
+/// i(t) = U/R·(1 − e^(−tR/L)), R with copper's coefficient 0.00393/K (CRC Handbook): a coil is a lag of L/R.
+#[test]
+fn the_current_of_a_coil_follows_scipy_cold_and_hot() {
+    for temperature_c in [-20.0, 20.0, 100.0] {
+        let resistance_ohm = 20.0 * (1.0 + 0.003_93 * (temperature_c - 20.0)) + 0.15;
+        let mut coil = coil();
+        coil.set_temperature_c(temperature_c);
+        assert_first_order(0.06 / resistance_ohm, || {
+            coil.step(STEP_S, &drive(0.5));
+            coil.current_a() * resistance_ohm / 12.0
+        });
+    }
+}
+
+#[test]
+fn the_spool_of_a_work_function_follows_scipy() {
+    let map = CoilMap { threshold_a: 0.5, end_a: 1.2, hysteresis_a: 0.0 };
+    let mut spool = Spool::new(SpoolConfig {
+        positive: map,
+        negative: map,
+        shift_time_s: 0.04,
+        float: FloatStage::Absent,
+    })
+    .unwrap();
+    // Half of the span between threshold and end, towards the negative end.
+    let currents = SpoolCurrents { negative_a: 0.85, ..SpoolCurrents::default() };
+    assert_first_order(0.04, || {
+        spool.step(STEP_S, &currents);
+        spool.position() / -0.5
+    });
+}
+
+#[test]
+fn the_supply_voltage_dips_as_scipy_says() {
+    let mut battery = Battery::new(BatteryConfig {
+        open_circuit_v: 12.6,
+        internal_resistance_ohm: 0.006,
+        settling_time_s: 0.004,
+        charging_v: 14.2,
+        charging_from_rpm: 800.0,
+        alternator_a: 90.0,
+    })
+    .unwrap();
+    assert_first_order(0.004, || {
+        battery.step(STEP_S, 500.0, 0.0);
+        (12.6 - battery.terminal_v()) / 3.0
+    });
+}
+
+/// From duty to stroke: 1/((L/R)s + 1) of the coil, then 1/(τs + 1) of the swash plate, between two currents
+/// inside the coil's straight range.
+#[test]
+fn duty_reaches_the_swash_plate_through_two_lags_as_scipy_says() {
+    let (swash_s, coil_s) = (0.08, 0.06 / 20.15);
+    let denominator = [swash_s * coil_s, swash_s + coil_s, 1.0];
+    let Some(expected) = step_response(&[1.0], &denominator, STEP_S, 5000) else { return };
+    let (mut coil, mut pump) = (coil(), pump(swash_s));
+    let mut run = |duty: f64, count: usize| -> Vec<f64> {
+        let mut strokes = vec![pump.stroke()];
+        while strokes.len() < count {
+            coil.step(STEP_S, &drive(duty));
+            pump.step(STEP_S, PumpControl { forward_a: coil.current_a(), reverse_a: 0.0, charge_bar: 22.0 });
+            strokes.push(pump.stroke());
+        }
+        strokes
+    };
+    run(0.4, 20_000);
+    let strokes = run(0.5, expected.len());
+    // A tenth more duty is 24 V · 0.1 / 20.15 Ω of current, over a span of 0.4 A.
+    let rise = 2.4 / 20.15 / 0.4;
+    let response: Vec<f64> = strokes.iter().map(|stroke| (stroke - strokes[0]) / rise).collect();
+    // The pump sees the current of the end of the step for the whole step: half a step early, dt/2τ = 0.06 %.
+    let difference = largest_difference(&response, &expected);
+    assert!(difference < 0.001, "{difference}");
 }
 
 #[test]
@@ -235,6 +314,21 @@ fn engine() -> EngineConfig {
             nominal_v: 12.0,
         },
     }
+}
+
+/// A 24 V control coil: 20 Ω, 60 mH, with 0.15 Ω of driver and shunt.
+fn coil() -> Coil {
+    Coil::new(CoilConfig {
+        resistance_20c_ohm: 20.0,
+        inductance_h: 0.06,
+        freewheel_drop_v: 0.0,
+        series_ohm: 0.15,
+    })
+    .unwrap()
+}
+
+fn drive(duty: f64) -> CoilDrive {
+    CoilDrive { duty, supply_v: 24.0, battery_v: 24.0 }
 }
 
 fn pump(swash_time_s: f64) -> Pump {
