@@ -22,6 +22,13 @@ use crate::{
 pub const NEEDS: &[Need] = &[Need::Linker, Need::Core];
 /// The function that the panic handler calls and nobody defines.
 const MISSING: &str = "a_panic_is_reachable_in_this_image";
+/// How to find the way to a panic: the linker names the handler only, not who comes to it.
+const SEARCH: &str = "    \
+    To find from where, run the command above again with another CARGO_TARGET_DIR and with\n      \
+    RUSTFLAGS=-Clink-arg=--defsym=a_panic_is_reachable_in_this_image=0\n    \
+    and look in the image for calls of panicking functions:\n      \
+    arm-none-eabi-objdump -d -C IMAGE | grep -E '>:$|bl.*(panic|fail|unwrap)' | grep -B1 -E 'bl.*(panic|fail|unwrap)'\n    \
+    Usual causes: `/` or `%` by a variable, indexing, `clamp`, `copy_from_slice`, plain arithmetic.";
 /// The feature that plants a panic.
 const PLANTED: &str = "planted-panic";
 const PROFILE: &str = "firmware";
@@ -31,7 +38,7 @@ const PROFILE: &str = "firmware";
 pub struct Order<'a> {
     /// The package in `examples/`.
     pub machine: &'a str,
-    /// Log messages compiled in.
+    /// Log messages of level `info` compiled in, else errors only.
     pub log: bool,
     /// A panic planted: must not link.
     pub planted: bool,
@@ -67,9 +74,7 @@ pub fn prove(
     let links = "the image links, so no panic is reachable";
     if !built.success {
         let why = if built.text.contains(MISSING) {
-            format!(
-                "a panic is reachable: the linker misses `{MISSING}`; the lines after it name the callers"
-            )
+            format!("a panic is reachable, so the linker misses `{MISSING}`.\n{SEARCH}")
         } else {
             "it does not build".to_owned()
         };
@@ -103,10 +108,10 @@ pub fn prove(
 }
 
 /// Shows that the proof can fail: one check.
-pub fn refute(workspace: &Workspace, cross: &CrossToolchain, machine: &str, tally: &mut Tally) {
+pub fn refute(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>, tally: &mut Tally) {
     let claim = "the image with a planted panic does not link";
     say("  (the next command must fail, and because of the planted panic)");
-    let built = build(workspace, cross, Order { machine, log: false, planted: true });
+    let built = build(workspace, cross, Order { planted: true, ..order });
     if built.success {
         tally.fail(claim, "it linked: the proof proves nothing".to_owned());
     } else if built.text.contains(MISSING) {
@@ -132,9 +137,7 @@ fn build(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>) -> cra
         "--features",
         &features,
     ]);
-    if log {
-        task = task.env("DEFMT_LOG", "info");
-    }
+    task = if log { task.env("DEFMT_LOG", "info") } else { task.without("DEFMT_LOG") };
     if planted { task.run_quietly(workspace) } else { task.run(workspace) }
 }
 

@@ -66,7 +66,8 @@ impl Toolchain {
         if !self.foreign {
             return task.shown_as("cargo");
         }
-        task.env("RUSTC", &self.rustc).without("RUSTUP_TOOLCHAIN").without("RUSTDOC").without("CARGO")
+        let turned = ["RUSTUP_TOOLCHAIN", "RUSTDOC", "CARGO", "RUSTC_WRAPPER", "RUSTC_WORKSPACE_WRAPPER"];
+        turned.into_iter().fold(task.env("RUSTC", &self.rustc), Task::without)
     }
 
     /// Whether it has this extra command of Cargo (`fmt`, `clippy`).
@@ -140,6 +141,7 @@ impl CrossToolchain {
             .env("CARGO_TARGET_THUMBV7EM_NONE_EABIHF_LINKER", &self.linker)
             .without("RUSTFLAGS")
             .without("CARGO_ENCODED_RUSTFLAGS")
+            .without("CARGO_BUILD_TARGET")
             .args([verb, "--target", CORTEX_M]);
         if self.core == CortexCore::FromSource {
             task = task.env("RUSTC_BOOTSTRAP", "1").args(["-Zbuild-std=core"]);
