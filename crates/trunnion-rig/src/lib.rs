@@ -1,1 +1,2 @@
 //! Under construction.
+pub mod plant;

@@ -22,7 +22,7 @@ pub trait FastLoop: Clone {
     /// What it drives.
     type Outputs: Record;
     /// What it tells the machine at the end of a period.
-    type Report: Record;
+    type Report: Copy + Default;
 
     /// One step.
     fn step(&mut self, set_points: &Self::SetPoints, inputs: &Self::Inputs) -> Self::Outputs;

@@ -1,1 +1,34 @@
 //! From the wire to a quantity and its health.
+//!
+//! | block | takes | gives |
+//! |---|---|---|
+//! | [`RatiometricSensor`] | signal and sensor-supply voltage | share of the span, or which wire to look at |
+//! | [`Span`] | share | a quantity |
+//! | [`PulseSpeed`] | edges and the time of the last one | speed |
+//! | [`SpeedComparison`] | two speeds | whether they disagree |
+//! | [`Debounce`] | a contact | the contact without its bounces |
+//! | [`DualContact`] | make and break contact of one switch | pressed or not |
+//! | [`Changeover`] | the two contacts of a rocker | which of them |
+//! | [`Freshness`] | whether a valid frame came | waiting, fresh, lost or never seen |
+//!
+//! A [`Reading`] is decided once, here: further on nobody looks at raw counts again.
+
+mod contact_pair;
+mod debounce;
+mod freshness;
+mod pulse_speed;
+mod ratiometric;
+mod reading;
+mod span;
+mod speed_comparison;
+
+pub use contact_pair::{
+    Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig,
+};
+pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
+pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
+pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
+pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
+pub use reading::{Flaw, Health, Reading};
+pub use span::Span;
+pub use speed_comparison::{SpeedComparison, SpeedComparisonConfig, SpeedComparisonConfigError};

@@ -1,0 +1,71 @@
+//! Basic Joystick Message: axes X and Y, detents, twelve buttons.
+
+use trunnion::quantity::Permille;
+
+use super::{AxisField, ButtonField, FlagField};
+
+/// A Basic Joystick Message (SAE J1939-71: PGN 64982, 64984 and 64986).
+///
+/// Bytes 1–2 axis X, 3–4 axis Y, byte 5 detents (bits 5–6 Y, 7–8 X), bytes 6–8 buttons 1–12, four a byte,
+/// the first in the highest bits. Reads any eight bytes; what it wrote it reads back.
+///
+/// ```
+/// use trunnion::quantity::{Permille, Ratio};
+/// use trunnion_can::joystick::{AxisField, BasicJoystick, ButtonField};
+///
+/// let band = Permille::new(50).unwrap();
+/// let lever = BasicJoystick::parse(&[0x10, 0x7D, 0x01, 0x00, 0xFF, 0x40, 0x00, 0x00], band);
+/// let half_right = Ratio::from_permille(500).unwrap();
+/// assert_eq!(lever.x, AxisField::Position { position: half_right, neutral: false });
+/// assert_eq!(lever.y, AxisField::Position { position: Ratio::ZERO, neutral: true });
+/// assert_eq!(lever.buttons[0], ButtonField::Pressed);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct BasicJoystick {
+    /// Left negative, right positive.
+    pub x: AxisField,
+    /// Back negative, forward positive.
+    pub y: AxisField,
+    /// Held by a detent in X.
+    pub x_detent: FlagField,
+    /// Held by a detent in Y.
+    pub y_detent: FlagField,
+    /// Buttons 1 to 12.
+    pub buttons: [ButtonField; 12],
+}
+
+impl BasicJoystick {
+    /// Reads eight bytes; `neutral_band` is the largest magnitude that the neutral flag may come with.
+    pub fn parse(data: &[u8; 8], neutral_band: Permille) -> Self {
+        let [x_low, x_high, y_low, y_high, detents, first, second, third] = *data;
+        let word = u32::from_be_bytes([0, first, second, third]);
+        let mut buttons = [ButtonField::NotAvailable; 12];
+        for (button, place) in buttons.iter_mut().zip(BUTTON_PLACES) {
+            *button = ButtonField::parse(word >> place);
+        }
+        Self {
+            x: AxisField::parse(x_low, x_high, neutral_band),
+            y: AxisField::parse(y_low, y_high, neutral_band),
+            x_detent: FlagField::parse(u32::from(detents) >> 6),
+            y_detent: FlagField::parse(u32::from(detents) >> 4),
+            buttons,
+        }
+    }
+
+    /// Eight bytes; free bits are set.
+    pub fn emit(&self) -> [u8; 8] {
+        let [x_low, x_high] = self.x.emit();
+        let [y_low, y_high] = self.y.emit();
+        let detents = (self.x_detent.emit() << 6) | (self.y_detent.emit() << 4) | 0b1111;
+        let mut word = 0_u32;
+        for (button, place) in self.buttons.iter().zip(BUTTON_PLACES) {
+            word |= u32::from(button.emit()) << place;
+        }
+        let [_, first, second, third] = word.to_be_bytes();
+        [x_low, x_high, y_low, y_high, detents, first, second, third]
+    }
+}
+
+/// Lowest bit of each button in bytes 6–8 read as one number, byte 6 highest.
+const BUTTON_PLACES: [u8; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];

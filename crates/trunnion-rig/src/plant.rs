@@ -1,0 +1,21 @@
+//! Under construction.
+
+pub(crate) mod bristle;
+pub mod charge;
+pub mod coil_map;
+pub mod config_error;
+pub mod engine;
+pub mod ground;
+pub mod lag;
+pub mod law;
+pub mod line;
+pub mod motor;
+pub mod park_brake;
+pub mod pile;
+pub mod pump;
+pub mod random;
+pub mod side_drive;
+pub(crate) mod symmetric3;
+pub mod torque_curve;
+pub mod tyre;
+pub mod units;
