@@ -12,13 +12,13 @@ trunnion::choices! {
         /// Nothing: the latest frame is valid and fresh.
         None = "none",
         /// The start-up window closed, and no frame came.
-        NeverSeen = "never seen",
+        NeverSeen = "never_seen",
         /// Valid frames came, then nothing for the time-out.
         Lost = "lost",
         /// A used field of the latest frame says "error".
-        ErrorValue = "error value",
+        ErrorValue = "error_value",
         /// A used field of the latest frame says "not available".
-        NotAvailable = "not available",
+        NotAvailable = "not_available",
         /// A used field of the latest frame holds what the standard keeps free.
         Reserved = "reserved",
         /// Flags of the latest frame contradict each other or the position.

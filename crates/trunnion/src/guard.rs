@@ -1,1 +1,39 @@
 //! Who may move, and why not.
+//!
+//! | block | says |
+//! |---|---|
+//! | [`NeutralStart`] | levers were let go of, and motion was asked for |
+//! | [`PatternLatch`] | which lever pattern is in force |
+//! | [`Standstill`] | the machine stands |
+//! | [`ParkBrake`] | the brake may open, must close |
+//! | [`LastGate`] | current may flow, and where it flows though it may not |
+//! | [`CutOffTest`], [`CutOffMonitor`] | the supply of the coils can be cut |
+//! | [`DerateCurve`], [`smallest`] | how much is allowed |
+//! | [`LoopAlive`] | the loop keeps its period |
+//! | [`Reasons`] | why not |
+//!
+//! Times are counted from the first step that saw a condition, so no wait is shorter than asked.
+
+mod cut_off;
+mod cut_off_monitor;
+mod derate;
+mod last_gate;
+mod loop_alive;
+mod neutral_start;
+mod park_brake;
+mod pattern_latch;
+mod reasons;
+mod standstill;
+
+pub use cut_off::{CutOffState, CutOffTest, CutOffTestConfig, CutOffTestConfigError};
+pub use cut_off_monitor::{CutOffMonitor, CutOffMonitorConfig, CutOffMonitorConfigError};
+pub use derate::{DerateCurve, DerateCurveConfig, DerateCurveConfigError, smallest};
+pub use last_gate::{GateState, LastGate, LastGateConfig, LastGateConfigError};
+pub use loop_alive::{LoopAlive, LoopAliveConfig, LoopAliveConfigError};
+pub use neutral_start::{
+    NeutralStart, NeutralStartConfig, NeutralStartConfigError, NeutralStartInputs, StartPhase,
+};
+pub use park_brake::{ParkBrake, ParkBrakeConfig, ParkBrakeConfigError, ParkBrakeInputs, ParkBrakeState};
+pub use pattern_latch::{PatternLatch, PatternLatchConfig, PatternLatchConfigError, PatternState};
+pub use reasons::Reasons;
+pub use standstill::{Standstill, StandstillConfig, StandstillConfigError};

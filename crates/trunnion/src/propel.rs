@@ -1,1 +1,25 @@
-//! Who moves how.
+//! Who moves how: from drive and steer to left and right.
+//!
+//! | block | does |
+//! |---|---|
+//! | [`Sides`] | carries a command of both sides |
+//! | [`Mixer`] | drive and steer to sides, by one of two laws |
+//! | [`SpeedLimits`] | largest speeds forward, reverse, rotation |
+//! | [`Trim`] | straight ahead is straight |
+//! | [`AntiStall`] | less drive before the engine stalls |
+//! | [`TwoSpeed`] | the range of two-speed motors |
+
+mod anti_stall;
+mod mixer;
+mod sides;
+mod speed_limits;
+mod steering;
+mod trim;
+mod two_speed;
+
+pub use anti_stall::{AntiStall, AntiStallConfig, AntiStallConfigError};
+pub use mixer::{MixLaw, Mixer, MixerConfig, MixerConfigError, ReverseConvention};
+pub use sides::Sides;
+pub use speed_limits::{SpeedLimits, SpeedLimitsConfig, SpeedLimitsConfigError};
+pub use trim::{Trim, TrimConfig, TrimConfigError};
+pub use two_speed::{TwoSpeed, TwoSpeedConfig, TwoSpeedConfigError, TwoSpeedInhibit, TwoSpeedInputs};

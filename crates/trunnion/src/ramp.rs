@@ -1,1 +1,26 @@
-//! How fast a command may change.
+//! How fast a command may change: the last stage that remembers.
+//!
+//! | block | for |
+//! |---|---|
+//! | [`RateLimit`] | one command, one time each way |
+//! | [`MotionRamp`] | one motion, times by direction and phase |
+//! | [`PairRamp`] | a drive: both sides together |
+//! | [`IndependentRamps`] | to be compared with it |
+//!
+//! Only `reset` goes past a ramp, and it goes to zero.
+
+mod fine;
+mod independent_ramps;
+mod motion;
+mod motion_ramp;
+mod pair;
+mod pair_ramp;
+mod rate_limit;
+mod rates;
+
+pub use independent_ramps::IndependentRamps;
+pub use motion::{MotionPhase, MotionState, StopRequest};
+pub use motion_ramp::{MotionRamp, MotionRampConfig, MotionRampConfigError};
+pub use pair_ramp::{PairRamp, PairRampConfig, PairRampConfigError};
+pub use rate_limit::{RateLimit, RateLimitConfig, RateLimitConfigError};
+pub use rates::{LONGEST_DWELL, LONGEST_RAMP, MotionRates, MotionRatesError, SHORTEST_RAMP};

@@ -29,6 +29,6 @@ pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
 pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
-pub use reading::{Flaw, Reading};
+pub use reading::{Flaw, Health, Reading};
 pub use span::Span;
 pub use speed_comparison::{SpeedComparison, SpeedComparisonConfig, SpeedComparisonConfigError};

@@ -52,3 +52,37 @@ impl<F: Copy> FrameCell<F> {
         critical_section::with(|section| self.0.borrow(section).get())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::interleaving::{Turn, each_order};
+    use super::*;
+
+    #[test]
+    fn in_every_order_the_loop_sees_the_latest_frame_with_its_count() {
+        each_order(7, 7, |order| {
+            let cell = FrameCell::new(0_u64);
+            let mut frames = 0_u8;
+            for turn in order {
+                match turn {
+                    Turn::Interrupt => {
+                        frames += 1;
+                        cell.put(u64::from(frames) << 40);
+                    }
+                    Turn::Loop => {
+                        let expected = Latest { frame: u64::from(frames) << 40, count: frames };
+                        assert_eq!(cell.read(), expected);
+                    }
+                }
+            }
+        });
+    }
+
+    #[test]
+    fn the_count_runs_through_its_end() {
+        let cell = FrameCell::new(7_u64);
+        assert_eq!(cell.read(), Latest { frame: 7, count: 0 });
+        (0..300).for_each(|frame| cell.put(frame));
+        assert_eq!(cell.read(), Latest { frame: 299, count: 44 });
+    }
+}

@@ -63,3 +63,50 @@ impl Default for PulseCell {
         Self::new()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::interleaving::{Turn, each_order};
+    use super::*;
+
+    #[test]
+    fn in_every_order_the_loop_sees_count_and_stamp_of_the_same_last_edge() {
+        each_order(8, 6, |order| {
+            let cell = PulseCell::default();
+            let mut edges = 0;
+            for turn in order {
+                match turn {
+                    Turn::Interrupt => {
+                        edges += 1;
+                        cell.edge(u32::from(edges) * 1_000);
+                    }
+                    Turn::Loop => {
+                        assert_eq!(cell.read(), Pulses { edges, stamp_micros: u32::from(edges) * 1_000 });
+                    }
+                }
+            }
+        });
+    }
+
+    #[test]
+    fn counters_run_through_their_end() {
+        let cell = PulseCell::new();
+        cell.edges(u16::MAX, u32::MAX);
+        cell.edges(3, 5);
+        assert_eq!(cell.read(), Pulses { edges: 2, stamp_micros: 5 });
+    }
+
+    #[test]
+    fn a_reader_on_another_core_never_sees_a_torn_pair() {
+        static CELL: PulseCell = PulseCell::new();
+        let writer = std::thread::spawn(|| (1..=40_000_u32).for_each(|edge| CELL.edge(edge * 3)));
+        let mut last = 0;
+        while last < 40_000 {
+            let pulses = CELL.read();
+            assert_eq!(pulses.stamp_micros, u32::from(pulses.edges) * 3);
+            assert!(pulses.edges >= last);
+            last = pulses.edges;
+        }
+        writer.join().unwrap();
+    }
+}

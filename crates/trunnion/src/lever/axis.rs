@@ -82,7 +82,7 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 /// .unwrap();
 /// let at = |permille| drive.step(Ratio::from_permille(permille).unwrap());
 /// assert_eq!(at(80), Ratio::ZERO);
-/// assert_eq!(at(530), Ratio::from_permille(388).unwrap().plus(at(530).minus(Ratio::from_permille(388).unwrap())));
+/// assert_eq!(at(530).to_permille(), Permille::new(388).unwrap()); // 0.7 · 0.5 + 0.3 · 0.5³
 /// assert_eq!(at(-985), Ratio::MINUS_ONE);
 /// ```
 #[derive(Debug, Clone, Copy)]

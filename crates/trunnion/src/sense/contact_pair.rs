@@ -190,3 +190,63 @@ impl Changeover {
         self.pair.step(a, b)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn dual(disagree_after: u32) -> DualContact {
+        DualContact::new(DualContactConfig { disagree_after: Millis::millis(disagree_after) }, TICK).unwrap()
+    }
+
+    #[test]
+    fn nothing_is_assumed_before_the_contacts_first_agreed() {
+        let mut bar = dual(100);
+        assert_eq!(bar.step(false, false), Reading::Faulted(Flaw::Disagreement));
+        assert_eq!(bar.step(true, true), Reading::Faulted(Flaw::Disagreement));
+        assert_eq!(bar.step(true, false), Reading::Valid(true));
+        bar.reset();
+        assert_eq!(bar.step(false, false), Reading::Faulted(Flaw::Disagreement));
+    }
+
+    #[test]
+    fn a_time_above_ten_seconds_is_refused_and_changes_nothing() {
+        let mut rocker =
+            Changeover::new(ChangeoverConfig { disagree_after: Millis::millis(50) }, TICK).unwrap();
+        let error =
+            rocker.reconfigure(ChangeoverConfig { disagree_after: Millis::millis(10_001) }).unwrap_err();
+        assert_eq!(error.to_string(), "disagree_after is 10001 ms; it must be at most 10000 ms");
+        assert_eq!(rocker.pair.disagree_steps, 5);
+        assert!(dual(0).reconfigure(DualContactConfig { disagree_after: Millis::millis(10_000) }).is_ok());
+    }
+
+    proptest! {
+        #[test]
+        fn a_disagreement_is_bridged_for_its_time_and_then_told(
+            time in 0_u32..6, contacts in proptest::collection::vec(any::<(bool, bool)>(), 0..100)
+        ) {
+            let mut bar = dual(time * 10);
+            let mut rocker = Changeover::new(ChangeoverConfig { disagree_after: Millis::millis(time * 10) }, TICK).unwrap();
+            let mut agreed = None;
+            let mut contrary = 0;
+            for (a, b) in contacts {
+                if a != b {
+                    agreed = Some(b);
+                    contrary = 0;
+                } else {
+                    contrary += 1;
+                    if contrary > time {
+                        agreed = None;
+                    }
+                }
+                let expected = agreed.map_or(Reading::Faulted(Flaw::Disagreement), Reading::Valid);
+                prop_assert_eq!(rocker.step(a, b), expected);
+                prop_assert_eq!(bar.step(b, a), expected, "make contact closed, break contact open is pressed");
+            }
+        }
+    }
+}

@@ -144,3 +144,62 @@ impl Debounce {
         self.state
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn config(set: u32, clear: u32) -> DebounceConfig {
+        DebounceConfig { set_after: Millis::millis(set), clear_after: Millis::millis(clear) }
+    }
+
+    #[test]
+    fn times_above_a_minute_are_refused_and_change_nothing() {
+        let mut debounce = Debounce::new(config(10, 20), TICK).unwrap();
+        let error = debounce.reconfigure(config(60_001, 0)).unwrap_err();
+        assert_eq!(error.to_string(), "set_after is 60001 ms; it must be at most 60000 ms");
+        let error = debounce.reconfigure(config(0, 70_000)).unwrap_err();
+        assert_eq!(error.to_string(), "clear_after is 70000 ms; it must be at most 60000 ms");
+        assert_eq!((debounce.limits.set_steps, debounce.limits.clear_steps), (1, 2));
+    }
+
+    #[test]
+    fn without_times_the_level_passes_through() {
+        let mut debounce = Debounce::new(config(0, 0), TICK).unwrap();
+        assert_eq!([true, false, true].map(|level| debounce.step(level)), [true, false, true]);
+        debounce.reset();
+        assert!(!debounce.state());
+    }
+
+    proptest! {
+        #[test]
+        fn a_level_counts_once_it_was_seen_without_a_break_for_longer_than_its_time(
+            set in 0_u32..6, clear in 0_u32..6, levels in proptest::collection::vec(any::<bool>(), 0..100)
+        ) {
+            let mut debounce = Debounce::new(config(set * 10, clear * 10), TICK).unwrap();
+            let mut expected = false;
+            for (step, level) in levels.iter().enumerate() {
+                let run = levels[..=step].iter().rev().take_while(|before| *before == level).count();
+                let time = if *level { set } else { clear };
+                if run > time as usize {
+                    expected = *level;
+                }
+                prop_assert_eq!(debounce.step(*level), expected);
+            }
+        }
+
+        #[test]
+        fn new_times_keep_the_level(set in 0_u32..60_000, clear in 0_u32..60_000) {
+            let mut debounce = Debounce::new(config(0, 0), TICK).unwrap();
+            debounce.step(true);
+            debounce.reconfigure(config(set, clear)).unwrap();
+            let levels: Vec<bool> = (0..3).map(|_| debounce.step(true)).collect();
+            prop_assert_eq!(levels, [true; 3]);
+        }
+    }
+}

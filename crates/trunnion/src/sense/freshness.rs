@@ -58,7 +58,7 @@ crate::choices! {
         /// Valid frames came, the last one too long ago.
         Lost = "lost",
         /// The start-up window closed without a valid frame.
-        NeverSeen = "never seen",
+        NeverSeen = "never_seen",
     }
 }
 
@@ -169,5 +169,69 @@ impl Freshness {
     /// What the last step said.
     pub const fn state(&self) -> FreshnessState {
         self.state
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn config(time_out: u32, start_up: u32) -> FreshnessConfig {
+        FreshnessConfig { time_out: Millis::millis(time_out), start_up: Millis::millis(start_up) }
+    }
+
+    #[test]
+    fn a_late_first_frame_ends_never_seen() {
+        let mut freshness = Freshness::new(config(30, 20), TICK).unwrap();
+        let states = [false; 4].map(|frame| freshness.step(frame));
+        assert_eq!(
+            states,
+            [
+                FreshnessState::Waiting,
+                FreshnessState::Waiting,
+                FreshnessState::NeverSeen,
+                FreshnessState::NeverSeen
+            ]
+        );
+        assert_eq!(freshness.step(true), FreshnessState::Fresh);
+        freshness.reset();
+        assert_eq!(freshness.step(false), FreshnessState::Waiting);
+    }
+
+    #[test]
+    fn times_outside_their_range_are_refused_and_change_nothing() {
+        let mut freshness = Freshness::new(config(300, 2_000), TICK).unwrap();
+        for (config, message) in [
+            (config(0, 2_000), "time_out is 0 ms; it must be 1 ms to 10000 ms"),
+            (config(10_001, 2_000), "time_out is 10001 ms; it must be 1 ms to 10000 ms"),
+            (config(300, 60_001), "start_up is 60001 ms; it must be at most 60000 ms"),
+        ] {
+            assert_eq!(freshness.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!((freshness.limits.time_out_steps, freshness.limits.start_up_steps), (30, 200));
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_state_follows_from_the_age_of_the_last_valid_frame(
+            time_out in 1_u32..8, start_up in 0_u32..20, frames in proptest::collection::vec(prop::bool::weighted(0.2), 0..200)
+        ) {
+            let mut freshness = Freshness::new(config(time_out * 10, start_up * 10), TICK).unwrap();
+            for step in 0..frames.len() {
+                let age = frames[..=step].iter().rev().position(|frame| *frame);
+                let expected = match age {
+                    Some(age) if age < time_out as usize => FreshnessState::Fresh,
+                    Some(_) => FreshnessState::Lost,
+                    None if step < start_up as usize => FreshnessState::Waiting,
+                    None => FreshnessState::NeverSeen,
+                };
+                prop_assert_eq!(freshness.step(frames[step]), expected);
+                prop_assert_eq!(freshness.state(), expected);
+            }
+        }
     }
 }

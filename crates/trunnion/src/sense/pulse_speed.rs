@@ -66,7 +66,7 @@ impl core::fmt::Display for PulseSpeedConfigError {
 impl core::error::Error for PulseSpeedConfigError {}
 
 /// One edge a microsecond from a wheel of one tooth, in eighths of a revolution a minute: 60 s · 10⁶ · 8.
-const ONE_EDGE_A_MICROSECOND: i64 = 480_000_000;
+const ONE_EDGE_A_MICROSECOND: u64 = 480_000_000;
 
 #[derive(Debug, Clone, Copy)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -100,9 +100,9 @@ impl Limits {
         if fastest.raw() <= 0 {
             return Err(FastestNotAboveZero { value: fastest });
         }
-        let edges =
-            (fastest.raw() as u64).saturating_mul(teeth as u64).saturating_mul(period.micros() as u64)
-                / ONE_EDGE_A_MICROSECOND as u64;
+        let tooth_micros = (teeth as u64).saturating_mul(period.micros() as u64);
+        let scaled = (fastest.raw() as u64).saturating_mul(tooth_micros);
+        let edges = scaled / ONE_EDGE_A_MICROSECOND;
         if edges > Self::MOST_EDGES {
             return Err(TooManyEdges { value: edges, most: Self::MOST_EDGES });
         }
@@ -115,7 +115,7 @@ impl Limits {
         if tooth_micros == 0 {
             return None;
         }
-        let raw = scale_symmetric(i64::from(edges), ONE_EDGE_A_MICROSECOND, tooth_micros);
+        let raw = scale_symmetric(i64::from(edges), ONE_EDGE_A_MICROSECOND.cast_signed(), tooth_micros);
         (raw <= i64::from(self.fastest.raw())).then(|| Rpm::saturating(raw))
     }
 }
@@ -237,6 +237,143 @@ impl PulseSpeed {
         let waited = u64::from(self.silent).saturating_mul(u64::from(self.period.micros()));
         if let (Reading::Valid(speed), Some(bound)) = (self.reading, self.limits.speed(1, waited)) {
             self.reading = Reading::Valid(speed.at_most(bound));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn wheel(teeth: u16, fastest: i32) -> PulseSpeedConfig {
+        PulseSpeedConfig { teeth, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(fastest) }
+    }
+
+    fn pickup(teeth: u16, fastest: i32) -> PulseSpeed {
+        PulseSpeed::new(wheel(teeth, fastest), TICK).unwrap()
+    }
+
+    /// Steps past a wheel with `edge_micros` between edges, the first one at `edge_micros`; what the free
+    /// counters show at each tick begins at `edges` and `stamp`.
+    fn turn(speed: &mut PulseSpeed, edge_micros: u64, ticks: u64, edges: u16, stamp: u32) -> Reading<Rpm> {
+        let mut reading = speed.step(edges, stamp);
+        for tick in 1..=ticks {
+            let passed = tick * 10_000 / edge_micros;
+            let last = (passed * edge_micros) as u32;
+            reading = speed.step(edges.wrapping_add(passed as u16), stamp.wrapping_add(last));
+        }
+        reading
+    }
+
+    #[test]
+    fn published_frequencies_give_the_published_speeds() {
+        // n = 60 f / z: z 120, f 2400 Hz → 1200 rpm (textbook formula); 135 teeth, 4500 Hz → 2000 rpm
+        // (teeth of a published 1982 car manual).
+        for (teeth, hertz, rpm) in [(120, 2_400_u32, 1_200), (135, 4_500, 2_000)] {
+            let mut speed = pickup(teeth, 3_500);
+            let edges = (hertz / 100) as u16;
+            speed.step(0, 0);
+            speed.step(edges, 10_000);
+            assert_eq!(speed.step(2 * edges, 20_000), Reading::Valid(Rpm::from_whole(rpm)));
+        }
+    }
+
+    #[test]
+    fn the_first_edge_after_a_long_standstill_tells_no_speed() {
+        let mut speed = pickup(60, 3_000);
+        turn(&mut speed, 1_000, 30, 0, 0);
+        for _ in 0..30 {
+            speed.step(300, 300_000);
+        }
+        assert_eq!(speed.step(301, 5), Reading::Valid(Rpm::ZERO), "the stamp may have wrapped meanwhile");
+        assert_eq!(speed.step(302, 10_005), Reading::Valid(Rpm::from_whole(100)));
+    }
+
+    #[test]
+    fn impossible_edges_fault_the_reading_until_edges_are_possible_again() {
+        let mut speed = pickup(60, 3_000);
+        speed.step(0, 0);
+        speed.step(10, 10_000);
+        assert_eq!(speed.step(41, 20_000), Reading::Faulted(Flaw::TooFast), "3100 rpm");
+        assert_eq!(speed.step(71, 30_000), Reading::Valid(Rpm::from_whole(3_000)));
+        assert_eq!(speed.step(72, 30_000), Reading::Faulted(Flaw::TooFast), "an edge in no time");
+        assert_eq!(speed.step(72, 30_000), Reading::Faulted(Flaw::TooFast), "nothing new is known");
+        assert_eq!(speed.step(82, 40_000), Reading::Valid(Rpm::from_whole(1_000)));
+        speed.reset();
+        assert_eq!(speed.step(500, 7), Reading::Valid(Rpm::ZERO));
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_changes_nothing() {
+        let mut speed = pickup(60, 3_000);
+        let refusals = [
+            (wheel(0, 3_000), "teeth is 0; it must be 1 or more"),
+            (wheel(60, 0), "fastest is 0/8 rpm; it must be above 0 rpm"),
+            (
+                PulseSpeedConfig { zero_speed_after: Millis::millis(9), ..wheel(60, 3_000) },
+                "zero_speed_after is 9 ms; it must be 10 ms to 10000 ms",
+            ),
+            (
+                PulseSpeedConfig { zero_speed_after: Millis::millis(10_001), ..wheel(60, 3_000) },
+                "zero_speed_after is 10001 ms; it must be 10 ms to 10000 ms",
+            ),
+            (
+                wheel(60_000, 3_000),
+                "fastest and teeth give 30000 edges in a period; at most 16384 can be counted: \
+                 lower one of them or shorten the period",
+            ),
+        ];
+        for (config, message) in refusals {
+            assert_eq!(speed.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!((speed.limits.teeth, speed.limits.zero_speed_steps), (60, 20));
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_steady_wheel_reads_sixty_f_by_z_wherever_the_counters_wrap(
+            teeth in 1_u16..=200, edge_micros in 200_u64..190_000, edges: u16, stamp: u32
+        ) {
+            let exact = 480_000_000.0 / (f64::from(teeth) * edge_micros as f64);
+            prop_assume!(exact < 8.0 * 6_000.0);
+            let mut speed = pickup(teeth, 6_000);
+            let ticks = 2 * edge_micros / 10_000 + 2;
+            let reading = turn(&mut speed, edge_micros, ticks, edges, stamp);
+            let raw = reading.valid().unwrap().raw();
+            prop_assert!((f64::from(raw) - exact).abs() <= 0.5 + 1e-9, "{} for {}", raw, exact);
+        }
+
+        #[test]
+        fn a_wheel_that_stops_only_slows_down_and_stands_after_the_zero_speed_time(edge_micros in 500_u64..50_000) {
+            let mut speed = pickup(60, 3_000);
+            let ticks = 20;
+            let mut before = turn(&mut speed, edge_micros, ticks, 0, 0).valid().unwrap();
+            let edges = (ticks * 10_000 / edge_micros) as u16;
+            let stamp = u32::from(edges) * edge_micros as u32;
+            // The last edge was seen up to five ticks before the last tick.
+            for silent in 1..=20_u64 {
+                let now = speed.step(edges, stamp).valid().unwrap();
+                prop_assert!(now <= before);
+                prop_assert!(i64::from(now.raw()) <= 480_000_000 / (60 * silent as i64 * 10_000) + 1);
+                before = now;
+            }
+            prop_assert_eq!(before, Rpm::ZERO);
+        }
+
+        #[test]
+        fn any_counters_read_between_zero_and_the_fastest_speed(
+            counters in proptest::collection::vec(any::<(u16, u32)>(), 1..100)
+        ) {
+            let mut speed = pickup(60, 3_000);
+            for (edges, stamp) in counters {
+                if let Some(value) = speed.step(edges, stamp).valid() {
+                    prop_assert!(value >= Rpm::ZERO && value <= Rpm::from_whole(3_000));
+                }
+            }
         }
     }
 }

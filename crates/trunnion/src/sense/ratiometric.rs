@@ -191,3 +191,122 @@ impl RatiometricSensor {
 const fn share(of_supply: Permille, supply_millivolts: i64) -> i64 {
     (of_supply.raw() as i64).wrapping_mul(supply_millivolts)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    fn permille(raw: i16) -> Permille {
+        Permille::new(raw).unwrap()
+    }
+
+    fn millivolts(raw: u16) -> Millivolts {
+        Millivolts::new(raw).unwrap()
+    }
+
+    /// 0.5–4.5 V of 5 V, faulted outside 0.2 and 4.8 V: bands from a sensor maker's tutorial, common
+    /// practice.
+    fn common_bands() -> RatiometricSensorConfig {
+        RatiometricSensorConfig {
+            low_fault: permille(40),
+            low: permille(100),
+            high: permille(900),
+            high_fault: permille(960),
+            supply_low: millivolts(4_500),
+            supply_high: millivolts(5_500),
+        }
+    }
+
+    #[test]
+    fn the_bands_of_a_half_to_four_and_a_half_volt_sensor_are_told_apart() {
+        let sensor = RatiometricSensor::new(common_bands()).unwrap();
+        let at = |signal| sensor.step(millivolts(signal), millivolts(5_000));
+        assert_eq!(at(199), Reading::Faulted(Flaw::WireBreak));
+        assert_eq!(at(200), Reading::Valid(Ratio::ZERO));
+        assert_eq!(at(500), Reading::Valid(Ratio::ZERO));
+        assert_eq!(at(1_500), Reading::Valid(Ratio::from_permille(250).unwrap()));
+        assert_eq!(at(4_500), Reading::Valid(Ratio::ONE));
+        assert_eq!(at(4_800), Reading::Valid(Ratio::ONE));
+        assert_eq!(at(4_801), Reading::Faulted(Flaw::ShortCircuit));
+    }
+
+    #[test]
+    fn a_supply_outside_its_range_comes_before_any_other_flaw() {
+        let sensor = RatiometricSensor::new(common_bands()).unwrap();
+        for (supply, usable) in [(4_499, false), (4_500, true), (5_500, true), (5_501, false), (0, false)] {
+            let reading = sensor.step(millivolts(2_500), millivolts(supply));
+            assert_eq!(reading.is_valid(), usable, "{supply} mV");
+            assert_eq!(reading.flaw(), (!usable).then_some(Flaw::SensorSupply));
+        }
+        assert_eq!(sensor.step(Millivolts::ZERO, Millivolts::ZERO), Reading::Faulted(Flaw::SensorSupply));
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_leaves_the_sensor_as_it_was() {
+        let good = common_bands();
+        let broken = [
+            (
+                RatiometricSensorConfig { low_fault: permille(-1), ..good },
+                "low_fault is -1 ‰; it must be 0 ‰ or more",
+            ),
+            (
+                RatiometricSensorConfig { low: permille(40), ..good },
+                "low is 40 ‰; it must be above low_fault, 40 ‰",
+            ),
+            (
+                RatiometricSensorConfig { high: permille(100), ..good },
+                "high is 100 ‰; it must be above low, 100 ‰",
+            ),
+            (
+                RatiometricSensorConfig { high_fault: permille(900), ..good },
+                "high_fault is 900 ‰; it must be above high, 900 ‰",
+            ),
+            (
+                RatiometricSensorConfig { supply_low: millivolts(0), ..good },
+                "supply_low is 0 mV; it must be 1 mV or more",
+            ),
+            (
+                RatiometricSensorConfig { supply_high: millivolts(4_500), ..good },
+                "supply_high is 4500 mV; it must be above supply_low, 4500 mV",
+            ),
+        ];
+        let mut sensor = RatiometricSensor::new(good).unwrap();
+        for (config, message) in broken {
+            assert_eq!(sensor.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!(sensor.config, good);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_reading_is_valid_exactly_between_the_fault_bands(signal: u16, supply in 4_500_u16..=5_500) {
+            let reading = RatiometricSensor::new(common_bands()).unwrap().step(millivolts(signal), millivolts(supply));
+            let (signal, supply) = (u64::from(signal) * 1000, u64::from(supply));
+            prop_assert_eq!(reading.is_valid(), signal >= 40 * supply && signal <= 960 * supply);
+            if let Some(share) = reading.valid() {
+                prop_assert!(share >= Ratio::ZERO);
+            }
+        }
+
+        #[test]
+        fn more_voltage_never_reads_less(a: u16, b: u16, supply in 4_500_u16..=5_500) {
+            let sensor = RatiometricSensor::new(common_bands()).unwrap();
+            let at = |signal| sensor.step(millivolts(signal), millivolts(supply)).valid();
+            if let (Some(low), Some(high)) = (at(a.min(b)), at(a.max(b))) {
+                prop_assert!(low <= high);
+            }
+        }
+
+        #[test]
+        fn the_sensor_supply_cancels_out(signal in 500_u16..=2_500, supply in 2_000_u16..=3_000) {
+            let config = RatiometricSensorConfig { supply_low: millivolts(1), supply_high: millivolts(9_000), ..common_bands() };
+            let sensor = RatiometricSensor::new(config).unwrap();
+            prop_assert_eq!(
+                sensor.step(millivolts(signal), millivolts(supply)),
+                sensor.step(millivolts(3 * signal), millivolts(3 * supply))
+            );
+        }
+    }
+}

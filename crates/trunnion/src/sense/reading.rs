@@ -20,18 +20,28 @@ pub enum Flaw {
     SensorSupply,
 }
 
-impl Flaw {
-    /// Its name in reports.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::WireBreak => "wire break",
-            Self::ShortCircuit => "short circuit",
-            Self::OutOfRange => "out of range",
-            Self::Silent => "silent",
-            Self::TooFast => "too fast",
-            Self::Disagreement => "disagreement",
-            Self::SensorSupply => "sensor supply",
-        }
+crate::choices! {
+    /// The health of a reading, as a diagnostic signal shows it.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+    pub enum Health {
+        /// Not read yet.
+        Unknown = "unknown",
+        /// There is a value.
+        Good = "good",
+        /// [`Flaw::WireBreak`]
+        WireBreak = "wire_break",
+        /// [`Flaw::ShortCircuit`]
+        ShortCircuit = "short_circuit",
+        /// [`Flaw::OutOfRange`]
+        OutOfRange = "out_of_range",
+        /// [`Flaw::Silent`]
+        Silent = "silent",
+        /// [`Flaw::TooFast`]
+        TooFast = "too_fast",
+        /// [`Flaw::Disagreement`]
+        Disagreement = "disagreement",
+        /// [`Flaw::SensorSupply`]
+        SensorSupply = "sensor_supply",
     }
 }
 
@@ -83,6 +93,20 @@ impl<T: Copy> Reading<T> {
         match self {
             Self::Valid(_) => None,
             Self::Faulted(flaw) => Some(flaw),
+        }
+    }
+
+    /// Its health, for a diagnostic signal.
+    pub const fn health(self) -> Health {
+        match self {
+            Self::Valid(_) => Health::Good,
+            Self::Faulted(Flaw::WireBreak) => Health::WireBreak,
+            Self::Faulted(Flaw::ShortCircuit) => Health::ShortCircuit,
+            Self::Faulted(Flaw::OutOfRange) => Health::OutOfRange,
+            Self::Faulted(Flaw::Silent) => Health::Silent,
+            Self::Faulted(Flaw::TooFast) => Health::TooFast,
+            Self::Faulted(Flaw::Disagreement) => Health::Disagreement,
+            Self::Faulted(Flaw::SensorSupply) => Health::SensorSupply,
         }
     }
 

@@ -37,3 +37,48 @@ impl<Q: Field> Span<Q> {
         Q::held(low.saturating_add(scale_symmetric(width, bits, i64::from(Ratio::ONE_BITS))))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Celsius, Kilopascals, Rpm};
+    use proptest::prelude::*;
+
+    fn share() -> impl Strategy<Value = Ratio> {
+        (0..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    #[test]
+    fn a_descending_span_falls_and_a_share_below_zero_counts_as_zero() {
+        let oil = Span::new(Celsius::new(1_200).unwrap(), Celsius::new(-400).unwrap());
+        assert_eq!(oil.at(Ratio::from_permille(250).unwrap()).raw(), 800);
+        assert_eq!(oil.at(Ratio::MINUS_ONE).raw(), 1_200);
+    }
+
+    #[test]
+    fn the_widest_span_of_four_bytes_is_exact() {
+        let widest = Span::new(i32::MIN, i32::MAX);
+        assert_eq!((widest.at(Ratio::ZERO), widest.at(Ratio::ONE)), (i32::MIN, i32::MAX));
+        assert_eq!(Span::new(0, u32::MAX).at(Ratio::from_permille(500).unwrap()), 1 << 31);
+    }
+
+    proptest! {
+        #[test]
+        fn ends_are_exact_and_all_between_lies_between(low in -100_000..=100_000, high in -100_000..=100_000, share in share()) {
+            let (low, high) = (Kilopascals::new(low).unwrap(), Kilopascals::new(high).unwrap());
+            let span = Span::new(low, high);
+            prop_assert_eq!(span.at(Ratio::ZERO), low);
+            prop_assert_eq!(span.at(Ratio::ONE), high);
+            prop_assert!(span.at(share) >= low.at_most(high) && span.at(share) <= low.at_least(high));
+        }
+
+        #[test]
+        fn a_span_is_monotone_and_nearest_to_the_exact_line(high in 1..=524_287, a in share(), b in share()) {
+            let span = Span::new(Rpm::ZERO, Rpm::new(high).unwrap());
+            prop_assert_eq!(a <= b || span.at(b) <= span.at(a), true);
+            let exact = i128::from(high) * i128::from(a.to_bits());
+            let error = (i128::from(span.at(a).raw()) << 30) - exact;
+            prop_assert!(error.abs() * 2 <= 1 << 30);
+        }
+    }
+}

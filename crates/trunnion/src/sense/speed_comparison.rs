@@ -137,3 +137,63 @@ impl SpeedComparison {
         disagree
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sense::Flaw;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn config(tolerance: i32, disagree_after: u32) -> SpeedComparisonConfig {
+        SpeedComparisonConfig {
+            tolerance: Rpm::from_whole(tolerance),
+            disagree_after: Millis::millis(disagree_after),
+        }
+    }
+
+    #[test]
+    fn limits_outside_their_range_are_refused_and_change_nothing() {
+        let mut comparison = SpeedComparison::new(config(100, 500), TICK).unwrap();
+        let error = comparison.reconfigure(config(-1, 500)).unwrap_err();
+        assert_eq!(error.to_string(), "tolerance is -8/8 rpm; it must be 0 rpm or more");
+        let error = comparison.reconfigure(config(100, 60_001)).unwrap_err();
+        assert_eq!(error.to_string(), "disagree_after is 60001 ms; it must be at most 60000 ms");
+        assert_eq!(comparison.limits.tolerance, Rpm::from_whole(100));
+        assert_eq!(comparison.limits.disagree_steps, 50);
+    }
+
+    fn reading() -> impl Strategy<Value = Reading<Rpm>> {
+        prop_oneof![
+            6 => (0..5).prop_map(|hundreds| Reading::Valid(Rpm::from_whole(hundreds * 100))),
+            1 => Just(Reading::Faulted(Flaw::Silent)),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn they_disagree_after_the_time_of_unbroken_difference(
+            time in 0_u32..4, readings in proptest::collection::vec((reading(), reading()), 0..100)
+        ) {
+            let mut comparison = SpeedComparison::new(config(100, time * 10), TICK).unwrap();
+            let mut run = 0;
+            for (a, b) in readings {
+                let differ = match (a, b) {
+                    (Reading::Valid(a), Reading::Valid(b)) => (a.raw() - b.raw()).abs() > 800,
+                    _ => false,
+                };
+                run = if differ { run + 1 } else { 0 };
+                prop_assert_eq!(comparison.step(a, b), run > time);
+            }
+        }
+
+        #[test]
+        fn the_order_of_the_sources_does_not_matter(a in reading(), b in reading()) {
+            let mut one = SpeedComparison::new(config(100, 0), TICK).unwrap();
+            let mut other = one;
+            prop_assert_eq!(one.step(a, b), other.step(b, a));
+        }
+    }
+}

@@ -1,65 +1,13 @@
 //! One coil in the fast loop: dither, current control and watch.
 
-use core::fmt;
+mod config;
+#[cfg(test)]
+mod tests;
 
-use super::{
-    CoilConditions, CoilMonitor, CoilMonitorConfig, CoilMonitorConfigError, CurrentLoop, CurrentLoopConfig,
-    CurrentLoopConfigError, Dither, DitherConfig, DitherConfigError,
-};
-use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
+pub use config::{CoilConfig, CoilConfigError};
 
-/// A coil, how it is driven and how it is watched.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct CoilConfig {
-    /// The coil and its current loop.
-    pub control: CurrentLoopConfig,
-    /// Its dither.
-    pub dither: DitherConfig,
-    /// Time over which the watch averages: whole periods of the PWM, and of the dither unless that has no
-    /// amplitude.
-    pub averaging: Millis,
-    /// Allowed error of the current, share of the set-point.
-    pub tolerance: Permille,
-    /// Allowed error of the current beside that.
-    pub offset: Milliamps,
-    /// Current from which a coil at zero command counts as driven by something else.
-    pub stray: Milliamps,
-}
-
-/// Why a [`CoilConfig`] was refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CoilConfigError {
-    /// The current loop.
-    Control(CurrentLoopConfigError),
-    /// The dither.
-    Dither(DitherConfigError),
-    /// The watch.
-    Monitor(CoilMonitorConfigError),
-    /// The averaging time is not a whole number of dither cycles.
-    AveragingSplitsDither {
-        /// Refused averaging time.
-        averaging: Millis,
-        /// Dither cycle given with it.
-        cycle: Millis,
-    },
-}
-
-impl fmt::Display for CoilConfigError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Control(error) => error.fmt(f),
-            Self::Dither(error) => error.fmt(f),
-            Self::Monitor(error) => error.fmt(f),
-            Self::AveragingSplitsDither { averaging, cycle } => {
-                write!(f, "averaging time {averaging} is not a whole number of dither cycles of {cycle}")
-            }
-        }
-    }
-}
-
-impl core::error::Error for CoilConfigError {}
+use super::{CoilConditions, CoilMonitor, CoilMonitorConfig, CurrentLoop, Dither};
+use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};
 
 /// What a coil did since the last report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -80,7 +28,8 @@ pub struct CoilReport {
 
 /// One coil in the fast loop.
 ///
-/// Blanks its watch for five time constants after a change of the set-point.
+/// Blanks its watch for five time constants after a change of the set-point. Without a supply reading the loop
+/// is slower, and a deviation may show for up to 50 ms after a step; its fault is to be debounced for longer.
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Milliamps, Millis, Millivolts, Period, Permille};

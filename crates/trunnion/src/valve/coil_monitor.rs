@@ -1,121 +1,15 @@
 //! Watches whether a coil carries the current that it was told to.
 
-use core::fmt;
+mod conditions;
+mod config;
+#[cfg(test)]
+mod tests;
 
-use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
+pub use conditions::CoilConditions;
+use config::check;
+pub use config::{CoilMonitorConfig, CoilMonitorConfigError};
 
-/// What a coil is compared with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct CoilMonitorConfig {
-    /// Resistance of the coil at 20 °C, 0.5 to 100 Ω.
-    pub resistance: Centiohms,
-    /// How long after a change of the set-point the current may still be anywhere between the old and the
-    /// new one: at least 5 L/R. 1 to 500 ms.
-    pub blanking: Millis,
-    /// Time over which current and duty are averaged: whole periods of the PWM and of the dither. 1 to 500 ms.
-    pub averaging: Millis,
-    /// Allowed error of the current, share of the set-point, up to 500 ‰.
-    pub tolerance: Permille,
-    /// Allowed error of the current beside that, 1 mA to 1 A.
-    pub offset: Milliamps,
-    /// Current from which a coil at zero command counts as driven by something else, 1 mA to 1 A: below the
-    /// threshold current of its valve.
-    pub stray: Milliamps,
-}
-
-/// Why a [`CoilMonitorConfig`] was refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CoilMonitorConfigError {
-    /// The resistance is outside 0.5 to 100 Ω.
-    Resistance(Centiohms),
-    /// The blanking is outside 1 to 500 ms.
-    Blanking(Millis),
-    /// The averaging time is outside 1 to 500 ms.
-    Averaging(Millis),
-    /// The tolerance is outside 0 to 500 ‰.
-    Tolerance(Permille),
-    /// The offset is outside 1 mA to 1 A.
-    Offset(Milliamps),
-    /// The stray current is outside 1 mA to 1 A.
-    Stray(Milliamps),
-}
-
-impl fmt::Display for CoilMonitorConfigError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Resistance(given) => {
-                write!(f, "coil resistance {} cΩ is outside 50 to 10000 cΩ", given.raw())
-            }
-            Self::Blanking(given) => write!(f, "blanking {given} is outside 1 to 500 ms"),
-            Self::Averaging(given) => write!(f, "averaging time {given} is outside 1 to 500 ms"),
-            Self::Tolerance(given) => write!(f, "current tolerance {} ‰ is outside 0 to 500 ‰", given.raw()),
-            Self::Offset(given) => write!(f, "current offset {} mA is outside 1 to 1000 mA", given.raw()),
-            Self::Stray(given) => write!(f, "stray current {} mA is outside 1 to 1000 mA", given.raw()),
-        }
-    }
-}
-
-impl core::error::Error for CoilMonitorConfigError {}
-
-/// What is wrong with a coil; all false when nothing is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct CoilConditions {
-    /// Far less current than the duty must drive: a broken wire, a pulled plug, a bad contact.
-    pub open: bool,
-    /// Far more current than the duty can drive: shorted turns, a wire chafed through to another one.
-    pub short: bool,
-    /// A current other than asked for, without any of the other reasons.
-    pub deviation: bool,
-    /// Less current than asked for at full duty: a hot coil or a low supply.
-    pub unreachable: bool,
-    /// Current at zero command.
-    pub stray: bool,
-}
-
-impl CoilConditions {
-    /// Nothing wrong.
-    pub const NONE: Self =
-        Self { open: false, short: false, deviation: false, unreachable: false, stray: false };
-
-    /// True when anything is wrong.
-    pub const fn any(self) -> bool {
-        self.open || self.short || self.deviation || self.unreachable || self.stray
-    }
-
-    /// Both together.
-    pub const fn and(self, other: Self) -> Self {
-        Self {
-            open: self.open || other.open,
-            short: self.short || other.short,
-            deviation: self.deviation || other.deviation,
-            unreachable: self.unreachable || other.unreachable,
-            stray: self.stray || other.stray,
-        }
-    }
-
-    /// As bits from the lowest: open, short, deviation, unreachable, stray.
-    pub const fn bits(self) -> u8 {
-        (self.open as u8)
-            | (self.short as u8) << 1
-            | (self.deviation as u8) << 2
-            | (self.unreachable as u8) << 3
-            | (self.stray as u8) << 4
-    }
-
-    /// From [`bits`](Self::bits); higher bits are ignored.
-    pub const fn from_bits(bits: u8) -> Self {
-        Self {
-            open: bits & 1 != 0,
-            short: bits & 2 != 0,
-            deviation: bits & 4 != 0,
-            unreachable: bits & 8 != 0,
-            stray: bits & 16 != 0,
-        }
-    }
-}
+use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 
 /// Compares the mean current of a coil with its set-point and its duty.
 ///
@@ -197,8 +91,6 @@ struct Means {
 }
 
 impl CoilMonitor {
-    const LONGEST: u32 = 500;
-    const LARGEST: u16 = 1_000;
     /// Mean duty from which the loop counts as giving all it can; its last hundredths are rounding.
     const FULL: u32 = 9_900;
     /// Offsets that a set-point needs before the kinds of fault can be told apart.
@@ -303,7 +195,8 @@ impl CoilMonitor {
         let resting = high.saturating_sub(low) <= u32::from(self.config.offset.raw());
         let driven = means.current_through(self.config.resistance);
         let visible = u32::from(self.visible().raw());
-        let too_much = driven.saturating_mul(2) < means.current && means.current >= visible;
+        let enough_to_tell = means.current.saturating_add(u32::from(self.config.offset.raw())) >= visible;
+        let too_much = driven.saturating_mul(2) < means.current && enough_to_tell;
         let too_little = driven.saturating_mul(2) > means.current.saturating_mul(5);
         let open = below && too_little && low >= visible;
         let short = too_much && (above || resting);
@@ -354,27 +247,4 @@ impl Means {
         let hundredths = self.duty.saturating_mul(self.supply).checked_div(u32::from(resistance.raw()));
         hundredths.unwrap_or(0) / 100
     }
-}
-
-const fn check(config: &CoilMonitorConfig) -> Result<(), CoilMonitorConfigError> {
-    let CoilMonitorConfig { resistance, blanking, averaging, tolerance, offset, stray } = *config;
-    if resistance.raw() < 50 || resistance.raw() > 10_000 {
-        return Err(CoilMonitorConfigError::Resistance(resistance));
-    }
-    if blanking.ticks() < 1 || blanking.ticks() > CoilMonitor::LONGEST {
-        return Err(CoilMonitorConfigError::Blanking(blanking));
-    }
-    if averaging.ticks() < 1 || averaging.ticks() > CoilMonitor::LONGEST {
-        return Err(CoilMonitorConfigError::Averaging(averaging));
-    }
-    if tolerance.raw() < 0 || tolerance.raw() > 500 {
-        return Err(CoilMonitorConfigError::Tolerance(tolerance));
-    }
-    if offset.raw() < 1 || offset.raw() > CoilMonitor::LARGEST {
-        return Err(CoilMonitorConfigError::Offset(offset));
-    }
-    if stray.raw() < 1 || stray.raw() > CoilMonitor::LARGEST {
-        return Err(CoilMonitorConfigError::Stray(stray));
-    }
-    Ok(())
 }

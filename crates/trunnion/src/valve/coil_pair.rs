@@ -156,3 +156,86 @@ impl CoilPair {
         (self.a.take_report(), self.b.take_report())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Millis, Permille};
+    use crate::valve::coil_model::*;
+    use crate::valve::{CoilConditions, DitherConfig};
+    use proptest::prelude::*;
+
+    const STEP: Period = Period::from_micros(1_000).unwrap();
+    const RELEASED: u16 = 50;
+
+    fn config() -> CoilPairConfig {
+        let coil = CoilConfig {
+            control: tuned(6.0, 0.020),
+            dither: DitherConfig { amplitude: milliamps(20), cycle: Millis::from_ticks(10) },
+            averaging: Millis::from_ticks(10),
+            tolerance: Permille::new(100).unwrap(),
+            offset: milliamps(40),
+            stray: milliamps(60),
+        };
+        let exclusion = PairExclusionConfig { released: milliamps(RELEASED), pause: Millis::from_ticks(3) };
+        CoilPairConfig { a: coil, b: coil, exclusion }
+    }
+
+    proptest! {
+        #[test]
+        fn both_coils_never_carry_current_together_and_neither_is_blamed_for_waiting(
+            sets in proptest::collection::vec((0u16..2, 200u16..800, 1usize..60), 1..20), supply in 9.0..15.0
+        ) {
+            let mut pair = CoilPair::new(config(), STEP).unwrap();
+            let (mut a, mut b) = (CoilModel::new(6.0, 0.020), CoilModel::new(6.0, 0.020));
+            let mut measured = (Milliamps::ZERO, Milliamps::ZERO);
+            for (side, set, steps) in sets {
+                let set = milliamps(set);
+                let set = if side == 0 { (set, Milliamps::ZERO) } else { (Milliamps::ZERO, set) };
+                for _ in 0..steps {
+                    let duty = pair.step(set, measured, Some(millivolts(supply)));
+                    measured = (a.run(duty.0, supply), b.run(duty.1, supply));
+                    let both = a.current.min(b.current) * 1000.0;
+                    prop_assert!(both <= f64::from(RELEASED), "{both} mA in both");
+                }
+                let (of_a, of_b) = pair.take_reports();
+                prop_assert_eq!(of_a.conditions, CoilConditions::NONE);
+                prop_assert_eq!(of_b.conditions, CoilConditions::NONE);
+            }
+        }
+    }
+
+    #[test]
+    fn a_reversal_takes_the_decay_and_the_pause() {
+        let mut pair = CoilPair::new(config(), STEP).unwrap();
+        let (mut a, mut measured) = (CoilModel::new(6.0, 0.020), (Milliamps::ZERO, Milliamps::ZERO));
+        for _ in 0..200 {
+            let duty = pair.step((milliamps(600), Milliamps::ZERO), measured, Some(millivolts(12.0)));
+            measured.0 = a.run(duty.0, 12.0);
+        }
+        let mut waited = 0;
+        loop {
+            let duty = pair.step((Milliamps::ZERO, milliamps(600)), measured, Some(millivolts(12.0)));
+            measured.0 = a.run(duty.0, 12.0);
+            if duty.1 != Duty::ZERO {
+                break;
+            }
+            waited += 1;
+        }
+        // L/R · ln(600 / 50) = 3.33 ms · 2.48 = 8.3 ms, then the pause of 3 ms
+        assert!((10..=13).contains(&waited), "{waited} ms");
+    }
+
+    #[test]
+    fn a_config_of_which_one_part_is_wrong_changes_no_part() {
+        let mut pair = CoilPair::new(config(), STEP).unwrap();
+        let before = std::format!("{pair:?}");
+        let mut wrong = config();
+        wrong.a.offset = milliamps(50);
+        wrong.b.control.largest = Milliamps::ZERO;
+        let error = pair.reconfigure(wrong).unwrap_err();
+        assert_eq!(std::format!("{error}"), "coil b: largest current 0 mA is outside 1 to 5000 mA");
+        assert_eq!(std::format!("{pair:?}"), before);
+        assert!(pair.reconfigure(config()).is_ok());
+    }
+}

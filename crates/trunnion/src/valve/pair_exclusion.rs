@@ -74,6 +74,8 @@ pub struct PairExclusion {
 struct Release {
     steps: u32,
     lasting: bool,
+    /// Driven in the last step: what was measured of it may still have been rising.
+    driven: bool,
 }
 
 impl PairExclusion {
@@ -125,11 +127,11 @@ impl PairExclusion {
             return (Milliamps::ZERO, Milliamps::ZERO);
         }
         if set_a != Milliamps::ZERO && self.b.lasting {
-            self.a = Release::NOT_YET;
+            self.a = Release::DRIVEN;
             return (set_a, Milliamps::ZERO);
         }
         if set_b != Milliamps::ZERO && self.a.lasting {
-            self.b = Release::NOT_YET;
+            self.b = Release::DRIVEN;
             return (Milliamps::ZERO, set_b);
         }
         (Milliamps::ZERO, Milliamps::ZERO)
@@ -137,17 +139,112 @@ impl PairExclusion {
 }
 
 impl Release {
-    const NOT_YET: Self = Self { steps: 0, lasting: false };
+    const NOT_YET: Self = Self { steps: 0, lasting: false, driven: false };
+    const DRIVEN: Self = Self { driven: true, ..Self::NOT_YET };
 
     /// Both ways the change has to last for the pause.
     fn measure(&mut self, released: bool, pause: u32) {
+        let released = released && !self.driven;
+        self.driven = false;
         if released == self.lasting {
             self.steps = 0;
             return;
         }
         self.steps = self.steps.saturating_add(1);
         if self.steps >= pause {
-            *self = Self { steps: 0, lasting: released };
+            *self = Self { lasting: released, ..Self::NOT_YET };
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const STEP: Period = Period::from_micros(1_000).unwrap();
+
+    fn ma(raw: u16) -> Milliamps {
+        Milliamps::new(raw).unwrap()
+    }
+
+    fn exclusion(pause: u32) -> PairExclusion {
+        let config = PairExclusionConfig { released: ma(50), pause: Millis::from_ticks(pause) };
+        PairExclusion::new(config, STEP).unwrap()
+    }
+
+    fn current() -> impl Strategy<Value = u16> {
+        prop_oneof![Just(0u16), Just(0u16), Just(50u16), Just(51u16), 0u16..1_000]
+    }
+
+    proptest! {
+        #[test]
+        fn never_both_and_the_second_only_after_the_first_was_released_for_the_pause(
+            steps in proptest::collection::vec((current(), current(), current(), current()), 1..300), pause in 0u32..6
+        ) {
+            let mut exclusion = exclusion(pause);
+            let pause = pause.max(1);
+            let (mut released_a, mut released_b) = (0, 0);
+            let mut last = (Milliamps::ZERO, Milliamps::ZERO);
+            for (set_a, set_b, measured_a, measured_b) in steps {
+                released_a = if measured_a <= 50 && last.0 == Milliamps::ZERO { released_a + 1 } else { 0 };
+                released_b = if measured_b <= 50 && last.1 == Milliamps::ZERO { released_b + 1 } else { 0 };
+                let out = exclusion.step(ma(set_a), ma(set_b), ma(measured_a), ma(measured_b));
+                prop_assert!(out.0 == Milliamps::ZERO || out.1 == Milliamps::ZERO);
+                prop_assert!(out.0 == Milliamps::ZERO || out.0 == ma(set_a));
+                prop_assert!(out.1 == Milliamps::ZERO || out.1 == ma(set_b));
+                let begins = |now: Milliamps, before| now != Milliamps::ZERO && before == Milliamps::ZERO;
+                if begins(out.1, last.1) && last.0 != Milliamps::ZERO {
+                    prop_assert!(released_a >= pause, "b began {released_a} steps after a was released");
+                }
+                if begins(out.0, last.0) && last.1 != Milliamps::ZERO {
+                    prop_assert!(released_b >= pause, "a began {released_b} steps after b was released");
+                }
+                last = out;
+            }
+        }
+
+        #[test]
+        fn with_both_released_the_one_that_is_asked_for_runs_without_a_wait(sets in proptest::collection::vec(1u16..1_000, 1..50)) {
+            let mut exclusion = exclusion(3);
+            for _ in 0..3 {
+                exclusion.step(Milliamps::ZERO, Milliamps::ZERO, ma(50), ma(50));
+            }
+            for set in sets {
+                prop_assert_eq!(exclusion.step(ma(set), Milliamps::ZERO, ma(set), ma(50)).0, ma(set));
+            }
+        }
+    }
+
+    #[test]
+    fn a_coil_that_never_lets_go_keeps_the_other_one_away() {
+        let mut exclusion = exclusion(3);
+        for _ in 0..10_000 {
+            let out = exclusion.step(Milliamps::ZERO, ma(400), ma(51), Milliamps::ZERO);
+            assert_eq!(out, (Milliamps::ZERO, Milliamps::ZERO));
+        }
+    }
+
+    #[test]
+    fn a_running_coil_stops_when_the_other_one_carries_current_for_the_pause() {
+        let mut exclusion = exclusion(3);
+        for _ in 0..10 {
+            exclusion.step(ma(400), Milliamps::ZERO, ma(400), Milliamps::ZERO);
+        }
+        let out = [(); 4].map(|()| exclusion.step(ma(400), Milliamps::ZERO, ma(400), ma(300)).0.raw());
+        assert_eq!(out, [400, 400, 0, 0]);
+    }
+
+    #[test]
+    fn a_config_outside_its_range_is_refused() {
+        let refused = |released, pause| {
+            let config = PairExclusionConfig { released: ma(released), pause: Millis::from_ticks(pause) };
+            PairExclusion::new(config, STEP).unwrap_err()
+        };
+        assert_eq!(refused(0, 5), PairExclusionConfigError::Released(Milliamps::ZERO));
+        assert_eq!(
+            std::format!("{}", refused(50, 1_001)),
+            "pause between opposite coils 1001 ms is above 1000 ms"
+        );
     }
 }

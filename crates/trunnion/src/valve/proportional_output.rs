@@ -61,3 +61,78 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
         self.channel.set_duty_cycle(share as u16)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use embedded_hal::pwm::{Error, ErrorKind, ErrorType};
+    use proptest::prelude::*;
+
+    #[derive(Debug)]
+    struct Refused;
+
+    impl Error for Refused {
+        fn kind(&self) -> ErrorKind {
+            ErrorKind::Other
+        }
+    }
+
+    /// A channel of so many steps that refuses some of the writes.
+    #[derive(Debug)]
+    struct Channel {
+        steps: u16,
+        level: u16,
+        accepts: fn(u16) -> bool,
+    }
+
+    impl ErrorType for Channel {
+        type Error = Refused;
+    }
+
+    impl SetDutyCycle for Channel {
+        fn max_duty_cycle(&self) -> u16 {
+            self.steps
+        }
+
+        fn set_duty_cycle(&mut self, duty: u16) -> Result<(), Refused> {
+            assert!(duty <= self.steps, "a channel must never be given more than its steps");
+            if !(self.accepts)(duty) {
+                return Err(Refused);
+            }
+            self.level = duty;
+            Ok(())
+        }
+    }
+
+    fn channel(steps: u16) -> Channel {
+        Channel { steps, level: steps, accepts: |_| true }
+    }
+
+    proptest! {
+        #[test]
+        fn the_channel_gets_its_share_of_steps_and_never_more(steps in 1u16.., duty in 0u16..=10_000) {
+            let mut output = ProportionalOutput::new(channel(steps)).unwrap();
+            prop_assert_eq!(output.channel.level, 0);
+            output.write(Duty::new(duty).unwrap()).unwrap();
+            let exact = f64::from(steps) * f64::from(duty) / 10_000.0;
+            let level = f64::from(output.channel.level);
+            prop_assert!(level <= exact && exact - level < 1.0);
+            prop_assert_eq!(output.release().unwrap().level, 0);
+        }
+    }
+
+    #[test]
+    fn a_refused_write_switches_off_and_is_told() {
+        let mut output =
+            ProportionalOutput::new(Channel { accepts: |duty| duty <= 500, ..channel(1_000) }).unwrap();
+        output.write(Duty::new(4_000).unwrap()).unwrap();
+        assert_eq!(output.channel.level, 400);
+        assert!(output.write(Duty::new(6_000).unwrap()).is_err());
+        assert_eq!(output.channel.level, 0);
+    }
+
+    #[test]
+    fn a_channel_that_cannot_be_switched_off_is_not_taken() {
+        assert!(ProportionalOutput::new(Channel { accepts: |duty| duty != 0, ..channel(100) }).is_err());
+    }
+}

@@ -6,9 +6,9 @@ crate::choices! {
     /// Level of the pin at which the load is on.
     pub enum ActiveLevel {
         /// High is on.
-        High = "active high",
+        High = "active_high",
         /// Low is on.
-        Low = "active low",
+        Low = "active_low",
     }
 }
 
@@ -59,5 +59,75 @@ impl<P: OutputPin> SwitchedOutput<P> {
             (ActiveLevel::High, true) | (ActiveLevel::Low, false) => self.pin.set_high(),
             (ActiveLevel::High, false) | (ActiveLevel::Low, true) => self.pin.set_low(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use embedded_hal::digital::{Error, ErrorKind, ErrorType};
+
+    #[derive(Debug)]
+    struct Refused;
+
+    impl Error for Refused {
+        fn kind(&self) -> ErrorKind {
+            ErrorKind::Other
+        }
+    }
+
+    /// A pin that refuses to go to one of its levels.
+    #[derive(Debug)]
+    struct Pin {
+        high: bool,
+        refuses: Option<bool>,
+    }
+
+    impl Pin {
+        fn set(&mut self, high: bool) -> Result<(), Refused> {
+            if self.refuses == Some(high) {
+                return Err(Refused);
+            }
+            self.high = high;
+            Ok(())
+        }
+    }
+
+    impl ErrorType for Pin {
+        type Error = Refused;
+    }
+
+    impl OutputPin for Pin {
+        fn set_low(&mut self) -> Result<(), Refused> {
+            self.set(false)
+        }
+
+        fn set_high(&mut self) -> Result<(), Refused> {
+            self.set(true)
+        }
+    }
+
+    #[test]
+    fn the_load_is_off_when_built_and_when_released_whichever_level_is_on() {
+        for (active, off) in [(ActiveLevel::High, false), (ActiveLevel::Low, true)] {
+            let mut output = SwitchedOutput::new(Pin { high: !off, refuses: None }, active).unwrap();
+            assert_eq!(output.pin.high, off);
+            output.write(true).unwrap();
+            assert_eq!(output.pin.high, !off);
+            assert_eq!(output.release().unwrap().high, off);
+        }
+    }
+
+    #[test]
+    fn a_refused_write_switches_off_and_is_told() {
+        let mut output =
+            SwitchedOutput::new(Pin { high: false, refuses: Some(true) }, ActiveLevel::High).unwrap();
+        assert!(output.write(true).is_err());
+        assert!(!output.pin.high);
+    }
+
+    #[test]
+    fn a_pin_that_cannot_be_switched_off_is_not_taken() {
+        assert!(SwitchedOutput::new(Pin { high: true, refuses: Some(false) }, ActiveLevel::High).is_err());
     }
 }

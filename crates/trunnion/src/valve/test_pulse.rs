@@ -193,3 +193,118 @@ impl<const N: usize> TestPulse<N> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::valve::coil_model::*;
+    use crate::valve::{Coil, CoilConfig, DitherConfig};
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const STEP: Period = Period::from_micros(1_000).unwrap();
+
+    fn config() -> TestPulseConfig {
+        TestPulseConfig {
+            current: milliamps(120),
+            length: Millis::from_ticks(60),
+            pass: Permille::new(700).unwrap(),
+        }
+    }
+
+    /// Four coils with their loops, ten fast steps a tick; wire `n` leads to coil `leads_to[n]`.
+    fn run(leads_to: [Option<usize>; 4], celsius: f64, supply: f64) -> TestPulse<4> {
+        let coil = CoilConfig {
+            control: tuned(7.2, 0.025),
+            dither: DitherConfig { amplitude: Milliamps::ZERO, cycle: Millis::from_ticks(10) },
+            averaging: Millis::from_ticks(10),
+            tolerance: Permille::new(100).unwrap(),
+            offset: milliamps(30),
+            stray: milliamps(60),
+        };
+        let mut coils = [Coil::new(coil, STEP).unwrap(); 4];
+        let mut models = [CoilModel::new(at_temperature(7.2, celsius), 0.025); 4];
+        let mut measured = [Milliamps::ZERO; 4];
+        let mut test = TestPulse::<4>::new(config(), TICK).unwrap();
+        let mut averages = [Milliamps::ZERO; 4];
+        for _ in 0..200 {
+            test.step(&averages);
+            let set_points = test.set_points();
+            assert!(set_points.iter().filter(|set| **set != Milliamps::ZERO).count() <= 1);
+            for _ in 0..10 {
+                let duties: Vec<_> = (0..4)
+                    .map(|n| coils[n].step(set_points[n], measured[n], Some(millivolts(supply))))
+                    .collect();
+                measured = [Milliamps::ZERO; 4];
+                for (wire, coil) in leads_to.iter().enumerate().filter_map(|(n, coil)| Some((n, (*coil)?))) {
+                    measured[coil] = models[coil].run(duties[wire], supply);
+                }
+            }
+            averages = [0, 1, 2, 3].map(|n| coils[n].take_report().average_current);
+        }
+        assert!(test.done());
+        test
+    }
+
+    #[test]
+    fn sound_coils_pass_cold_and_hot_at_low_and_high_supply() {
+        for celsius in [-20.0, 100.0] {
+            for supply in [9.0, 16.0] {
+                let test = run([Some(0), Some(1), Some(2), Some(3)], celsius, supply);
+                assert_eq!(test.state(), TestPulseState::Passed, "{celsius} °C, {supply} V");
+            }
+        }
+    }
+
+    #[test]
+    fn an_open_coil_is_named_and_the_others_are_not() {
+        for open in 0..4 {
+            let mut wires = [Some(0), Some(1), Some(2), Some(3)];
+            wires[open] = None;
+            let test = run(wires, 20.0, 12.0);
+            assert_eq!(test.state(), TestPulseState::Failed);
+            for coil in 0..4 {
+                assert_eq!(test.open(coil as u16), coil == open);
+                assert!(!test.crossed(coil as u16));
+            }
+        }
+    }
+
+    #[test]
+    fn two_crossed_plugs_are_both_named() {
+        let test = run([Some(1), Some(0), Some(2), Some(3)], 20.0, 12.0);
+        let crossed: Vec<_> = (0..4).map(|coil| test.crossed(coil)).collect();
+        assert_eq!(crossed, [true, true, false, false]);
+        assert!(test.open(0) && test.open(1));
+    }
+
+    #[test]
+    fn nothing_is_driven_before_the_first_step_after_the_last_and_after_reset() {
+        let mut test = TestPulse::<2>::new(config(), TICK).unwrap();
+        let idle = [Milliamps::ZERO; 2];
+        assert_eq!(test.set_points(), idle);
+        let mut ticks = 0;
+        while test.step(&[config().current; 2]) == TestPulseState::Testing {
+            ticks += 1;
+        }
+        assert_eq!(ticks, 12); // two coils of 60 ms
+        assert_eq!(test.set_points(), idle);
+        test.reset();
+        assert_eq!((test.set_points(), test.state()), (idle, TestPulseState::Testing));
+        assert!(!test.open(9) && !test.crossed(9));
+    }
+
+    #[test]
+    fn a_config_outside_its_range_is_refused() {
+        let refused = |config| TestPulse::<2>::new(config, TICK).unwrap_err();
+        let short = Millis::from_ticks(20);
+        assert_eq!(
+            refused(TestPulseConfig { length: short, ..config() }),
+            TestPulseConfigError::Length(short)
+        );
+        let error = refused(TestPulseConfig { current: milliamps(9), ..config() });
+        assert_eq!(std::format!("{error}"), "test pulse 9 mA is outside 10 to 1000 mA");
+        let error = refused(TestPulseConfig { pass: Permille::new(99).unwrap(), ..config() });
+        assert_eq!(std::format!("{error}"), "share to pass 99 ‰ is outside 100 to 900 ‰");
+    }
+}

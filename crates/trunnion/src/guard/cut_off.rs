@@ -1,0 +1,169 @@
+//! The output that cuts the supply of all coils.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Millivolts, Period};
+
+/// Rules of a [`CutOffTest`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CutOffTestConfig {
+    /// How long the coil supply takes to follow, 10 ms to 2 s.
+    pub settle: Millis,
+    /// At or below this the coil supply is off.
+    pub low: Millivolts,
+    /// At or above this it is on; above `low`.
+    pub high: Millivolts,
+}
+
+/// Why a [`CutOffTestConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CutOffTestConfigError {
+    /// The time to settle is outside 10 ms to 2 s.
+    Settle(Millis),
+    /// The lower voltage is not below the upper one.
+    Levels {
+        /// Lower voltage.
+        low: Millivolts,
+        /// Upper voltage.
+        high: Millivolts,
+    },
+}
+
+impl fmt::Display for CutOffTestConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Settle(given) => write!(
+                formatter,
+                "coil supply settles in {given}: set {} to {}",
+                CutOffTest::SHORTEST_SETTLE,
+                CutOffTest::LONGEST_SETTLE
+            ),
+            Self::Levels { low, high } => write!(
+                formatter,
+                "coil supply off at {} mV and on at {} mV: set the first below the second",
+                low.raw(),
+                high.raw()
+            ),
+        }
+    }
+}
+
+impl core::error::Error for CutOffTestConfigError {}
+
+crate::choices! {
+    /// How far the start-up test of the cut-off is.
+    pub enum CutOffState {
+        /// Supply off, waiting for it to fall.
+        TestingOff = "testing_off",
+        /// Supply on, waiting for it to rise.
+        TestingOn = "testing_on",
+        /// The cut-off works; the supply is on.
+        Passed = "passed",
+        /// The supply cannot be cut.
+        StuckOn = "stuck_on",
+        /// The supply does not come.
+        StuckOff = "stuck_off",
+    }
+}
+
+/// Tests at start-up that the coil supply can be cut and comes back.
+///
+/// First off for `settle`: then the read-back must be at or below `low`. Then on for `settle`: at or above `high`. A
+/// result stays until `reset`; after a failure the supply stays off.
+///
+/// ```
+/// use trunnion::guard::{CutOffState, CutOffTest, CutOffTestConfig};
+/// use trunnion::quantity::{Millis, Millivolts, Period};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let config = CutOffTestConfig {
+///     settle: Millis::millis(100),
+///     low: Millivolts::new(2_000).unwrap(),
+///     high: Millivolts::new(9_000).unwrap(),
+/// };
+/// let mut test = CutOffTest::new(config, TICK).unwrap();
+/// while test.is_running() {
+///     let read_back = if test.supply_on() { 24_000 } else { 300 };
+///     test.step(Millivolts::new(read_back).unwrap());
+/// }
+/// assert_eq!(test.state(), CutOffState::Passed);
+/// assert!(test.supply_on());
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct CutOffTest {
+    settle: u32,
+    low: Millivolts,
+    high: Millivolts,
+    period: Period,
+    waited: u32,
+    state: CutOffState,
+}
+
+impl CutOffTest {
+    /// Shortest time to settle.
+    pub const SHORTEST_SETTLE: Millis = Millis::millis(10);
+    /// Longest time to settle.
+    pub const LONGEST_SETTLE: Millis = Millis::millis(2_000);
+
+    /// At the beginning of the test. Refuses a time or levels outside their range.
+    pub const fn new(config: CutOffTestConfig, period: Period) -> Result<Self, CutOffTestConfigError> {
+        let CutOffTestConfig { settle, low, high } = config;
+        if settle.ticks() < Self::SHORTEST_SETTLE.ticks() || settle.ticks() > Self::LONGEST_SETTLE.ticks() {
+            return Err(CutOffTestConfigError::Settle(settle));
+        }
+        if low.raw() >= high.raw() {
+            return Err(CutOffTestConfigError::Levels { low, high });
+        }
+        Ok(Self {
+            settle: period.steps(settle),
+            low,
+            high,
+            period,
+            waited: 0,
+            state: CutOffState::TestingOff,
+        })
+    }
+
+    /// Other rules, also for a test that is under way; a result stays.
+    pub fn reconfigure(&mut self, config: CutOffTestConfig) -> Result<(), CutOffTestConfigError> {
+        let Self { settle, low, high, .. } = Self::new(config, self.period)?;
+        *self = Self { settle, low, high, ..*self };
+        Ok(())
+    }
+
+    /// Starts the test again, with the supply off.
+    pub fn reset(&mut self) {
+        self.waited = 0;
+        self.state = CutOffState::TestingOff;
+    }
+
+    /// One period; `read_back` is the coil supply behind the cut-off.
+    pub fn step(&mut self, read_back: Millivolts) -> CutOffState {
+        let settled = self.waited >= self.settle;
+        let next = match self.state {
+            CutOffState::TestingOff if settled && read_back <= self.low => CutOffState::TestingOn,
+            CutOffState::TestingOff if settled => CutOffState::StuckOn,
+            CutOffState::TestingOn if settled && read_back >= self.high => CutOffState::Passed,
+            CutOffState::TestingOn if settled => CutOffState::StuckOff,
+            same => same,
+        };
+        self.waited = if next == self.state { self.waited.saturating_add(1) } else { 0 };
+        self.state = next;
+        next
+    }
+
+    /// How far the test is, or its result.
+    pub const fn state(&self) -> CutOffState {
+        self.state
+    }
+
+    /// True while there is no result.
+    pub const fn is_running(&self) -> bool {
+        matches!(self.state, CutOffState::TestingOff | CutOffState::TestingOn)
+    }
+
+    /// True when the supply shall be on.
+    pub const fn supply_on(&self) -> bool {
+        matches!(self.state, CutOffState::TestingOn | CutOffState::Passed)
+    }
+}

@@ -1,0 +1,121 @@
+//! Whether the coil supply does what it is told.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Millivolts, Period};
+
+/// Rules of a [`CutOffMonitor`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CutOffMonitorConfig {
+    /// How long command and read-back may differ, 10 ms to 2 s.
+    pub disagree_after: Millis,
+    /// At or below this the coil supply is off.
+    pub low: Millivolts,
+    /// At or above this it is on; above `low`.
+    pub high: Millivolts,
+}
+
+/// Why a [`CutOffMonitorConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CutOffMonitorConfigError {
+    /// The time is outside 10 ms to 2 s.
+    DisagreeAfter(Millis),
+    /// The lower voltage is not below the upper one.
+    Levels {
+        /// Lower voltage.
+        low: Millivolts,
+        /// Upper voltage.
+        high: Millivolts,
+    },
+}
+
+impl fmt::Display for CutOffMonitorConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::DisagreeAfter(given) => write!(
+                formatter,
+                "coil supply may differ for {given}: set {} to {}",
+                CutOffMonitor::SHORTEST,
+                CutOffMonitor::LONGEST
+            ),
+            Self::Levels { low, high } => write!(
+                formatter,
+                "coil supply off at {} mV and on at {} mV: set the first below the second",
+                low.raw(),
+                high.raw()
+            ),
+        }
+    }
+}
+
+impl core::error::Error for CutOffMonitorConfigError {}
+
+/// Compares the command to the cut-off with the voltage behind it, all the time.
+///
+/// Between `low` and `high` neither command agrees. It disagrees after a difference longer than the time, and agrees
+/// again with the first step without one.
+///
+/// ```
+/// use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig};
+/// use trunnion::quantity::{Millis, Millivolts, Period};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let config = CutOffMonitorConfig {
+///     disagree_after: Millis::millis(50),
+///     low: Millivolts::new(2_000).unwrap(),
+///     high: Millivolts::new(9_000).unwrap(),
+/// };
+/// let mut monitor = CutOffMonitor::new(config, TICK).unwrap();
+/// let live = Millivolts::new(24_000).unwrap();
+/// assert!(monitor.step(true, live));
+/// for _ in 0..6 {
+///     assert!(monitor.step(false, live)); // may still be falling
+/// }
+/// assert!(!monitor.step(false, live));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct CutOffMonitor {
+    disagree_after: u32,
+    low: Millivolts,
+    high: Millivolts,
+    period: Period,
+    differs_for: u32,
+}
+
+impl CutOffMonitor {
+    /// Shortest time.
+    pub const SHORTEST: Millis = Millis::millis(10);
+    /// Longest time.
+    pub const LONGEST: Millis = Millis::millis(2_000);
+
+    /// In agreement. Refuses a time or levels outside their range.
+    pub const fn new(config: CutOffMonitorConfig, period: Period) -> Result<Self, CutOffMonitorConfigError> {
+        let CutOffMonitorConfig { disagree_after, low, high } = config;
+        if disagree_after.ticks() < Self::SHORTEST.ticks() || disagree_after.ticks() > Self::LONGEST.ticks() {
+            return Err(CutOffMonitorConfigError::DisagreeAfter(disagree_after));
+        }
+        if low.raw() >= high.raw() {
+            return Err(CutOffMonitorConfigError::Levels { low, high });
+        }
+        Ok(Self { disagree_after: period.steps(disagree_after), low, high, period, differs_for: 0 })
+    }
+
+    /// Other rules; a difference under way goes on.
+    pub fn reconfigure(&mut self, config: CutOffMonitorConfig) -> Result<(), CutOffMonitorConfigError> {
+        *self = Self { differs_for: self.differs_for, ..Self::new(config, self.period)? };
+        Ok(())
+    }
+
+    /// In agreement.
+    pub fn reset(&mut self) {
+        self.differs_for = 0;
+    }
+
+    /// One period: true while command and read-back agree.
+    pub fn step(&mut self, commanded_on: bool, read_back: Millivolts) -> bool {
+        let differs = if commanded_on { read_back < self.high } else { read_back > self.low };
+        let too_long = differs && self.differs_for > self.disagree_after;
+        self.differs_for = if differs { self.differs_for.saturating_add(1) } else { 0 };
+        !too_long
+    }
+}

@@ -1,0 +1,116 @@
+//! Whether the loop keeps its period.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Period};
+
+/// Rules of a [`LoopAlive`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LoopAliveConfig {
+    /// Overruns that make the loop unreliable, 1 to 100.
+    pub overruns: u8,
+    /// Time without an overrun after which one is forgotten, 100 ms to 60 s.
+    pub forget_after: Millis,
+}
+
+/// Why a [`LoopAliveConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LoopAliveConfigError {
+    /// The number of overruns is outside 1 to 100.
+    Overruns(u8),
+    /// The time to forget is outside 100 ms to 60 s.
+    ForgetAfter(Millis),
+}
+
+impl fmt::Display for LoopAliveConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Overruns(given) => {
+                write!(formatter, "{given} overruns: set 1 to {}", LoopAlive::MOST_OVERRUNS)
+            }
+            Self::ForgetAfter(given) => write!(
+                formatter,
+                "an overrun forgotten after {given}: set {} to {}",
+                LoopAlive::SHORTEST,
+                LoopAlive::LONGEST
+            ),
+        }
+    }
+}
+
+impl core::error::Error for LoopAliveConfigError {}
+
+/// Watches the counter of missed ticks: an overrun makes every ramp and every wait slower than it says.
+///
+/// Counts overruns from the free-running counter of the shell (its wrap is harmless) and forgets one after each quiet
+/// time. Says whether the loop keeps its period.
+///
+/// ```
+/// use trunnion::guard::{LoopAlive, LoopAliveConfig};
+/// use trunnion::quantity::{Millis, Period};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let config = LoopAliveConfig { overruns: 3, forget_after: Millis::millis(1_000) };
+/// let mut alive = LoopAlive::new(config, TICK).unwrap();
+/// assert!(alive.step(254)); // what was missed before the start does not count
+/// assert!(alive.step(0));
+/// assert!(!alive.step(1)); // three since
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct LoopAlive {
+    overruns: u8,
+    forget_after: u32,
+    period: Period,
+    last: Option<u8>,
+    counted: u8,
+    quiet_for: u32,
+}
+
+impl LoopAlive {
+    /// Most overruns that may be tolerated.
+    pub const MOST_OVERRUNS: u8 = 100;
+    /// Shortest time to forget an overrun.
+    pub const SHORTEST: Millis = Millis::millis(100);
+    /// Longest time to forget an overrun.
+    pub const LONGEST: Millis = Millis::millis(60_000);
+
+    /// With no overrun counted. Refuses a number or a time outside its range.
+    pub const fn new(config: LoopAliveConfig, period: Period) -> Result<Self, LoopAliveConfigError> {
+        let LoopAliveConfig { overruns, forget_after } = config;
+        if overruns == 0 || overruns > Self::MOST_OVERRUNS {
+            return Err(LoopAliveConfigError::Overruns(overruns));
+        }
+        if forget_after.ticks() < Self::SHORTEST.ticks() || forget_after.ticks() > Self::LONGEST.ticks() {
+            return Err(LoopAliveConfigError::ForgetAfter(forget_after));
+        }
+        let forget_after = period.steps(forget_after);
+        Ok(Self { overruns, forget_after, period, last: None, counted: 0, quiet_for: 0 })
+    }
+
+    /// Other rules; what was counted stays.
+    pub fn reconfigure(&mut self, config: LoopAliveConfig) -> Result<(), LoopAliveConfigError> {
+        let Self { overruns, forget_after, .. } = Self::new(config, self.period)?;
+        *self = Self { overruns, forget_after, ..*self };
+        Ok(())
+    }
+
+    /// Forgets all overruns.
+    pub fn reset(&mut self) {
+        self.last = None;
+        self.counted = 0;
+        self.quiet_for = 0;
+    }
+
+    /// One period; `missed` is the free-running counter of missed ticks. True while the loop keeps its period.
+    pub fn step(&mut self, missed: u8) -> bool {
+        let new = self.last.map_or(0, |last| missed.wrapping_sub(last));
+        self.last = Some(missed);
+        self.counted = self.counted.saturating_add(new);
+        self.quiet_for = if new == 0 { self.quiet_for.saturating_add(1) } else { 0 };
+        if self.quiet_for >= self.forget_after {
+            self.quiet_for = 0;
+            self.counted = self.counted.saturating_sub(1);
+        }
+        self.counted < self.overruns
+    }
+}

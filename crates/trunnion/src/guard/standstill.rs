@@ -1,0 +1,128 @@
+//! Standstill is seen, not assumed.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Period, Rpm};
+use crate::sense::Reading;
+
+/// Rules of a [`Standstill`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StandstillConfig {
+    /// Motor or track speed below which a side stands, 1/8 rpm to 200 rpm.
+    pub band: Rpm,
+    /// For how long, 50 ms to 10 s.
+    pub hold: Millis,
+}
+
+/// Why a [`StandstillConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StandstillConfigError {
+    /// The band is outside 1/8 rpm to 200 rpm.
+    Band(Rpm),
+    /// The time is outside 50 ms to 10 s.
+    Hold(Millis),
+}
+
+impl fmt::Display for StandstillConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Band(given) => {
+                write!(formatter, "standstill band of {}/8 rpm: set 1/8 rpm to 200 rpm", given.raw())
+            }
+            Self::Hold(given) => write!(
+                formatter,
+                "standstill for {given}: set {} to {}",
+                Standstill::SHORTEST_HOLD,
+                Standstill::LONGEST_HOLD
+            ),
+        }
+    }
+}
+
+impl core::error::Error for StandstillConfigError {}
+
+/// Says that the machine stands: nothing commanded and both sides slow for a while.
+///
+/// A side whose pickup is faulted is not at rest, so whoever waits for standstill needs a time-out. At construction and
+/// after `reset` the machine is not known to stand.
+///
+/// ```
+/// use trunnion::guard::{Standstill, StandstillConfig};
+/// use trunnion::quantity::{Millis, Period, Rpm};
+/// use trunnion::sense::{Flaw, Reading};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let config = StandstillConfig { band: Rpm::from_whole(10), hold: Millis::millis(200) };
+/// let mut standstill = Standstill::new(config, TICK).unwrap();
+///
+/// let (rolling, slow) = (Reading::Valid(Rpm::from_whole(-40)), Reading::Valid(Rpm::from_whole(3)));
+/// assert!(!standstill.step(true, rolling, slow));
+/// for _ in 0..20 {
+///     assert!(!standstill.step(true, slow, slow));
+/// }
+/// assert!(standstill.step(true, slow, slow));
+/// assert!(!standstill.step(true, slow, Reading::Faulted(Flaw::Silent)));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct Standstill {
+    band: Rpm,
+    hold: u32,
+    period: Period,
+    slow_for: u32,
+    stands: bool,
+}
+
+impl Standstill {
+    /// Widest band.
+    pub const WIDEST_BAND: Rpm = Rpm::from_whole(200);
+    /// Shortest time.
+    pub const SHORTEST_HOLD: Millis = Millis::millis(50);
+    /// Longest time.
+    pub const LONGEST_HOLD: Millis = Millis::millis(10_000);
+
+    /// Not known to stand. Refuses a band or a time outside its range.
+    pub const fn new(config: StandstillConfig, period: Period) -> Result<Self, StandstillConfigError> {
+        if config.band.raw() <= 0 || config.band.raw() > Self::WIDEST_BAND.raw() {
+            return Err(StandstillConfigError::Band(config.band));
+        }
+        if config.hold.ticks() < Self::SHORTEST_HOLD.ticks()
+            || config.hold.ticks() > Self::LONGEST_HOLD.ticks()
+        {
+            return Err(StandstillConfigError::Hold(config.hold));
+        }
+        Ok(Self { band: config.band, hold: period.steps(config.hold), period, slow_for: 0, stands: false })
+    }
+
+    /// Other rules; what is known stays until the next step.
+    pub fn reconfigure(&mut self, config: StandstillConfig) -> Result<(), StandstillConfigError> {
+        let Self { band, hold, .. } = Self::new(config, self.period)?;
+        *self = Self { band, hold, ..*self };
+        Ok(())
+    }
+
+    /// Not known to stand.
+    pub fn reset(&mut self) {
+        self.slow_for = 0;
+        self.stands = false;
+    }
+
+    /// One period; `commands_zero` says that ramps and commanded currents of the drive are zero.
+    pub fn step(&mut self, commands_zero: bool, left: Reading<Rpm>, right: Reading<Rpm>) -> bool {
+        if commands_zero && self.is_slow(left) && self.is_slow(right) {
+            self.stands = self.slow_for >= self.hold;
+            self.slow_for = self.slow_for.saturating_add(1);
+        } else {
+            self.reset();
+        }
+        self.stands
+    }
+
+    /// True when the machine stood in the last step.
+    pub const fn stands(&self) -> bool {
+        self.stands
+    }
+
+    fn is_slow(&self, speed: Reading<Rpm>) -> bool {
+        speed.valid().is_some_and(|speed| speed.magnitude() <= self.band)
+    }
+}

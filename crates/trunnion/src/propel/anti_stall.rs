@@ -1,0 +1,172 @@
+//! Less drive before the engine stalls.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Period, Permille, Ratio, Rpm};
+use crate::sense::Reading;
+
+/// Rules of an [`AntiStall`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AntiStallConfig {
+    /// Droop from which drive is reduced, as a share of the expected speed, 10 to 500 ‰. Above the droop of the
+    /// governor at full load.
+    pub begin: Permille,
+    /// Droop at which the floor is reached, above `begin`, up to 900 ‰.
+    pub full: Permille,
+    /// What always remains, 0 to 900 ‰.
+    pub floor: Permille,
+    /// Time from zero to the full share, 10 ms to 30 s.
+    pub recovery: Millis,
+}
+
+/// Why an [`AntiStallConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AntiStallConfigError {
+    /// The droop to begin at is outside 10 to 500 ‰.
+    Begin(Permille),
+    /// The droop of the floor is not above the droop to begin at, or above 900 ‰.
+    Full {
+        /// Droop to begin at.
+        begin: Permille,
+        /// Droop of the floor.
+        full: Permille,
+    },
+    /// The floor is outside 0 to 900 ‰.
+    Floor(Permille),
+    /// The time to recover is outside 10 ms to 30 s.
+    Recovery(Millis),
+}
+
+impl fmt::Display for AntiStallConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Begin(given) => {
+                write!(formatter, "reduction from a droop of {} ‰: set 10 ‰ to 500 ‰", given.raw())
+            }
+            Self::Full { begin, full } => write!(
+                formatter,
+                "floor at a droop of {} ‰: set it above {} ‰, where reduction begins, and up to 900 ‰",
+                full.raw(),
+                begin.raw()
+            ),
+            Self::Floor(given) => write!(formatter, "floor of {} ‰: set 0 ‰ to 900 ‰", given.raw()),
+            Self::Recovery(given) => write!(
+                formatter,
+                "recovery in {given}: set {} to {}",
+                AntiStall::SHORTEST_RECOVERY,
+                AntiStall::LONGEST_RECOVERY
+            ),
+        }
+    }
+}
+
+impl core::error::Error for AntiStallConfigError {}
+
+/// Reduces the drive when the engine falls behind the speed that is expected of it.
+///
+/// Droop is (expected − actual) / expected. Up to `begin` nothing is taken, from there a straight line to the floor at
+/// `full`. The share falls at once and recovers at a limited rate, so that engine and drive do not swing. Where the
+/// actual speed is faulted, or none is expected, the share is the floor: the only one that cannot stall the engine.
+///
+/// ```
+/// use trunnion::propel::{AntiStall, AntiStallConfig};
+/// use trunnion::quantity::{Millis, Period, Permille, Ratio, Rpm};
+/// use trunnion::sense::Reading;
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let mut anti_stall = AntiStall::new(
+///     AntiStallConfig {
+///         begin: Permille::new(100).unwrap(),
+///         full: Permille::new(300).unwrap(),
+///         floor: Permille::new(200).unwrap(),
+///         recovery: Millis::millis(1_000),
+///     },
+///     TICK,
+/// )
+/// .unwrap();
+/// let expected = Rpm::from_whole(2_000);
+///
+/// assert_eq!(anti_stall.step(expected, Reading::Valid(Rpm::from_whole(1_900))), Ratio::ONE);
+/// let share = anti_stall.step(expected, Reading::Valid(Rpm::from_whole(1_600))); // 20 % droop
+/// assert_eq!(share.to_permille().raw(), 600);
+/// let share = anti_stall.step(expected, Reading::Valid(expected));
+/// assert_eq!(share.to_permille().raw(), 610); // 10 ms of a recovery in 1 s
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct AntiStall {
+    begin: Ratio,
+    width: Ratio,
+    floor: Ratio,
+    recovery: Ratio,
+    period: Period,
+    share: Ratio,
+}
+
+impl AntiStall {
+    /// Shortest time to recover.
+    pub const SHORTEST_RECOVERY: Millis = Millis::millis(10);
+    /// Longest time to recover.
+    pub const LONGEST_RECOVERY: Millis = Millis::millis(30_000);
+
+    /// With the full share. Refuses values outside their range.
+    pub const fn new(config: AntiStallConfig, period: Period) -> Result<Self, AntiStallConfigError> {
+        let AntiStallConfig { begin, full, floor, recovery } = config;
+        if begin.raw() < 10 || begin.raw() > 500 {
+            return Err(AntiStallConfigError::Begin(begin));
+        }
+        if full.raw() <= begin.raw() || full.raw() > 900 {
+            return Err(AntiStallConfigError::Full { begin, full });
+        }
+        if floor.raw() < 0 || floor.raw() > 900 {
+            return Err(AntiStallConfigError::Floor(floor));
+        }
+        if recovery.ticks() < Self::SHORTEST_RECOVERY.ticks()
+            || recovery.ticks() > Self::LONGEST_RECOVERY.ticks()
+        {
+            return Err(AntiStallConfigError::Recovery(recovery));
+        }
+        let width = (full.raw() as i64).wrapping_sub(begin.raw() as i64);
+        let micros = (recovery.ticks() as i64).wrapping_mul(1000);
+        Ok(Self {
+            begin: Ratio::from_quotient(begin.raw() as i64, 1000),
+            width: Ratio::from_quotient(width, 1000),
+            floor: Ratio::from_quotient(floor.raw() as i64, 1000),
+            recovery: Ratio::from_quotient(period.micros() as i64, micros),
+            period,
+            share: Ratio::ONE,
+        })
+    }
+
+    /// Other rules; the share stays until the next step.
+    pub fn reconfigure(&mut self, config: AntiStallConfig) -> Result<(), AntiStallConfigError> {
+        *self = Self { share: self.share, ..Self::new(config, self.period)? };
+        Ok(())
+    }
+
+    /// To the full share at once.
+    pub fn reset(&mut self) {
+        self.share = Ratio::ONE;
+    }
+
+    /// One period: the share that the drive may have, in [floor, 1].
+    pub fn step(&mut self, expected: Rpm, actual: Reading<Rpm>) -> Ratio {
+        let allowed = actual.valid().map_or(self.floor, |actual| self.allowed(expected, actual));
+        self.share = allowed.at_most(self.share.plus(self.recovery)).at_least(self.floor);
+        self.share
+    }
+
+    /// The share of the last step.
+    pub const fn share(&self) -> Ratio {
+        self.share
+    }
+
+    fn allowed(&self, expected: Rpm, actual: Rpm) -> Ratio {
+        if expected <= Rpm::ZERO {
+            return self.floor;
+        }
+        let droop = expected.minus(actual).share_of(expected);
+        let excess = droop.minus(self.begin).at_least(Ratio::ZERO);
+        let reduction = excess.divided_by(self.width);
+        Ratio::ONE.minus(Ratio::ONE.minus(self.floor).times(reduction))
+    }
+}

@@ -1,0 +1,92 @@
+//! Straight-line trim.
+
+use core::fmt;
+
+use super::sides::Sides;
+use crate::quantity::{Permille, Ratio};
+
+/// Reductions of a [`Trim`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct TrimConfig {
+    /// What the left side gets less, 0 to 200 ‰ of its command.
+    pub left: Permille,
+    /// What the right side gets less, 0 to 200 ‰ of its command.
+    pub right: Permille,
+}
+
+/// Why a [`TrimConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum TrimConfigError {
+    /// The reduction of the left side is outside 0 to 200 ‰.
+    Left(Permille),
+    /// The reduction of the right side is outside 0 to 200 ‰.
+    Right(Permille),
+}
+
+impl fmt::Display for TrimConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (side, given) = match self {
+            Self::Left(given) => ("left", given),
+            Self::Right(given) => ("right", given),
+        };
+        let high = Trim::MOST.raw();
+        write!(
+            formatter,
+            "trim of the {side} side by {} ‰: set 0 ‰ to {high} ‰ on the faster side",
+            given.raw()
+        )
+    }
+}
+
+impl core::error::Error for TrimConfigError {}
+
+/// Slows the faster side a little, so that the machine drives straight.
+///
+/// Only ever reduces; rounds to nearest, ties away from zero.
+///
+/// ```
+/// use trunnion::propel::{Sides, Trim, TrimConfig};
+/// use trunnion::quantity::{Permille, Ratio};
+///
+/// let config = TrimConfig { left: Permille::new(30).unwrap(), right: Permille::ZERO };
+/// let trimmed = Trim::new(config).unwrap().step(Sides::straight(Ratio::ONE));
+/// assert_eq!((trimmed.left.to_permille().raw(), trimmed.right.to_permille().raw()), (970, 1000));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct Trim {
+    left: Ratio,
+    right: Ratio,
+}
+
+impl Trim {
+    /// Largest reduction.
+    pub const MOST: Permille = Permille::new(200).unwrap();
+
+    /// Refuses a reduction outside 0 to 200 ‰.
+    pub const fn new(config: TrimConfig) -> Result<Self, TrimConfigError> {
+        if config.left.raw() < 0 || config.left.raw() > Self::MOST.raw() {
+            return Err(TrimConfigError::Left(config.left));
+        }
+        if config.right.raw() < 0 || config.right.raw() > Self::MOST.raw() {
+            return Err(TrimConfigError::Right(config.right));
+        }
+        Ok(Self { left: remaining(config.left), right: remaining(config.right) })
+    }
+
+    /// Other reductions.
+    pub fn reconfigure(&mut self, config: TrimConfig) -> Result<(), TrimConfigError> {
+        *self = Self::new(config)?;
+        Ok(())
+    }
+
+    /// The trimmed sides.
+    pub const fn step(&self, sides: Sides) -> Sides {
+        Sides { left: sides.left.times(self.left), right: sides.right.times(self.right) }
+    }
+}
+
+const fn remaining(reduction: Permille) -> Ratio {
+    Ratio::from_quotient(1000i64.wrapping_sub(reduction.raw() as i64), 1000)
+}

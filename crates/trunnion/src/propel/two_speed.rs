@@ -1,0 +1,195 @@
+//! The speed range of two-speed motors.
+
+use core::fmt;
+
+use crate::quantity::{Millis, Period, Permille, Ratio};
+
+/// Rules of a [`TwoSpeed`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TwoSpeedConfig {
+    /// Largest turning (half the difference of the sides) with which it shifts up, 20 to 1000 ‰.
+    pub up_below_turning: Permille,
+    /// Largest speed (mean of the sides) with which it shifts down, 20 to 1000 ‰.
+    pub down_below_speed: Permille,
+    /// Shortest time in a range, 100 ms to 10 s.
+    pub dwell: Millis,
+}
+
+/// Why a [`TwoSpeedConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TwoSpeedConfigError {
+    /// The turning is outside 20 to 1000 ‰.
+    UpBelowTurning(Permille),
+    /// The speed is outside 20 to 1000 ‰.
+    DownBelowSpeed(Permille),
+    /// The time is outside 100 ms to 10 s.
+    Dwell(Millis),
+}
+
+impl fmt::Display for TwoSpeedConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UpBelowTurning(given) => {
+                write!(formatter, "shift up below a turning of {} ‰: set 20 ‰ to 1000 ‰", given.raw())
+            }
+            Self::DownBelowSpeed(given) => {
+                write!(formatter, "shift down below a speed of {} ‰: set 20 ‰ to 1000 ‰", given.raw())
+            }
+            Self::Dwell(given) => write!(
+                formatter,
+                "{given} in a range: set {} to {}",
+                TwoSpeed::SHORTEST_DWELL,
+                TwoSpeed::LONGEST_DWELL
+            ),
+        }
+    }
+}
+
+impl core::error::Error for TwoSpeedConfigError {}
+
+/// What a [`TwoSpeed`] looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct TwoSpeedInputs {
+    /// The operator wants the high range.
+    pub request: bool,
+    /// The drive is permitted.
+    pub permitted: bool,
+    /// Half the difference of the sides; its sign does not matter.
+    pub turning: Ratio,
+    /// Mean of the sides; its sign does not matter.
+    pub speed: Ratio,
+}
+
+crate::choices! {
+    /// Why the range is not the one that is wanted.
+    pub enum TwoSpeedInhibit {
+        /// It is.
+        Nothing = "nothing",
+        /// The drive is not permitted.
+        NotPermitted = "not_permitted",
+        /// The machine turns too much to shift up.
+        Turning = "turning",
+        /// The machine is too fast to shift down.
+        TooFast = "too_fast",
+        /// The last shift was a moment ago.
+        Dwell = "dwell",
+    }
+}
+
+/// Shifts between the low and the high range of two-speed motors.
+///
+/// Up on request, while permitted and not turning; down when no longer requested or permitted, but only below a speed,
+/// where the shift does not brake hard. Between two shifts at least the dwell passes; at construction and after `reset`
+/// the range is low and a shift is free.
+///
+/// ```
+/// use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};
+/// use trunnion::quantity::{Millis, Period, Permille, Ratio};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let config = TwoSpeedConfig {
+///     up_below_turning: Permille::new(150).unwrap(),
+///     down_below_speed: Permille::new(400).unwrap(),
+///     dwell: Millis::millis(500),
+/// };
+/// let mut range = TwoSpeed::new(config, TICK).unwrap();
+/// let wanted = TwoSpeedInputs { request: true, permitted: true, ..Default::default() };
+///
+/// assert!(!range.step(TwoSpeedInputs { turning: Ratio::ONE, ..wanted }));
+/// assert_eq!(range.why_inhibited(), TwoSpeedInhibit::Turning);
+/// assert!(range.step(wanted));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct TwoSpeed {
+    up_below_turning: Ratio,
+    down_below_speed: Ratio,
+    dwell: u32,
+    period: Period,
+    until_next_shift: u32,
+    high: bool,
+    inhibit: TwoSpeedInhibit,
+}
+
+impl TwoSpeed {
+    /// Shortest time in a range.
+    pub const SHORTEST_DWELL: Millis = Millis::millis(100);
+    /// Longest time in a range.
+    pub const LONGEST_DWELL: Millis = Millis::millis(10_000);
+
+    /// In the low range. Refuses values outside their range.
+    pub const fn new(config: TwoSpeedConfig, period: Period) -> Result<Self, TwoSpeedConfigError> {
+        let TwoSpeedConfig { up_below_turning, down_below_speed, dwell } = config;
+        if up_below_turning.raw() < 20 {
+            return Err(TwoSpeedConfigError::UpBelowTurning(up_below_turning));
+        }
+        if down_below_speed.raw() < 20 {
+            return Err(TwoSpeedConfigError::DownBelowSpeed(down_below_speed));
+        }
+        if dwell.ticks() < Self::SHORTEST_DWELL.ticks() || dwell.ticks() > Self::LONGEST_DWELL.ticks() {
+            return Err(TwoSpeedConfigError::Dwell(dwell));
+        }
+        Ok(Self {
+            up_below_turning: Ratio::from_quotient(up_below_turning.raw() as i64, 1000),
+            down_below_speed: Ratio::from_quotient(down_below_speed.raw() as i64, 1000),
+            dwell: period.steps(dwell),
+            period,
+            until_next_shift: 0,
+            high: false,
+            inhibit: TwoSpeedInhibit::Nothing,
+        })
+    }
+
+    /// Other rules; the range stays, and a dwell under way is at most the new one.
+    pub fn reconfigure(&mut self, config: TwoSpeedConfig) -> Result<(), TwoSpeedConfigError> {
+        let new = Self::new(config, self.period)?;
+        let until_next_shift = self.until_next_shift.min(new.dwell);
+        *self = Self { until_next_shift, high: self.high, inhibit: self.inhibit, ..new };
+        Ok(())
+    }
+
+    /// To the low range at once.
+    pub fn reset(&mut self) {
+        self.until_next_shift = 0;
+        self.high = false;
+        self.inhibit = TwoSpeedInhibit::Nothing;
+    }
+
+    /// One period: true for the high range.
+    pub fn step(&mut self, inputs: TwoSpeedInputs) -> bool {
+        self.inhibit = self.inhibit(inputs);
+        let wanted = inputs.request && inputs.permitted;
+        self.until_next_shift = self.until_next_shift.saturating_sub(1);
+        if wanted != self.high && self.inhibit == TwoSpeedInhibit::Nothing {
+            self.high = wanted;
+            self.until_next_shift = self.dwell;
+        }
+        self.high
+    }
+
+    /// True in the high range.
+    pub const fn is_high(&self) -> bool {
+        self.high
+    }
+
+    /// Why the range of the last step is not the requested one.
+    pub const fn why_inhibited(&self) -> TwoSpeedInhibit {
+        self.inhibit
+    }
+
+    fn inhibit(&self, inputs: TwoSpeedInputs) -> TwoSpeedInhibit {
+        let up = inputs.request && inputs.permitted && !self.high;
+        let down = self.high && !(inputs.request && inputs.permitted);
+        if inputs.request && !inputs.permitted && !self.high {
+            TwoSpeedInhibit::NotPermitted
+        } else if up && inputs.turning.magnitude() > self.up_below_turning {
+            TwoSpeedInhibit::Turning
+        } else if down && inputs.speed.magnitude() > self.down_below_speed {
+            TwoSpeedInhibit::TooFast
+        } else if (up || down) && self.until_next_shift > 1 {
+            TwoSpeedInhibit::Dwell
+        } else {
+            TwoSpeedInhibit::Nothing
+        }
+    }
+}

@@ -1,0 +1,119 @@
+//! The scale on which ramps remember: 2⁻⁴², so that one step of a slow ramp is still many units.
+//!
+//! A full scale in 120 s at a period of 100 µs is 1.2 million steps of 3.7 million units each.
+
+use crate::quantity::{Millis, Period, Ratio, scale_symmetric};
+
+/// Units in full scale.
+pub(crate) const ONE: i64 = 1 << 42;
+const UNITS_PER_STEP_OF_RATIO: i64 = 1 << 12;
+const LIMB: u32 = 20;
+
+/// Exact.
+pub(crate) const fn from_ratio(ratio: Ratio) -> i64 {
+    (ratio.to_bits() as i64).wrapping_mul(UNITS_PER_STEP_OF_RATIO)
+}
+
+/// To nearest, ties away from zero; held in [-1, 1].
+pub(crate) const fn to_ratio(fine: i64) -> Ratio {
+    Ratio::saturating(scale_symmetric(fine, 1, UNITS_PER_STEP_OF_RATIO))
+}
+
+/// Change in one period that covers full scale in `time`: rounded up, so that nothing arrives late; at most
+/// one full scale.
+pub(crate) const fn rate(time: Millis, period: Period) -> i64 {
+    let micros = (time.ticks() as i64).wrapping_mul(1000);
+    // At most 2⁴² · 10⁶, and 10⁶ is below 2²⁰.
+    let product = ONE.wrapping_mul(period.micros() as i64).saturating_add(micros.saturating_sub(1));
+    match product.checked_div(micros) {
+        Some(rate) if rate < ONE => rate,
+        _ => ONE,
+    }
+}
+
+/// `from`, moved by at most `rate` towards `goal` and never past it.
+pub(crate) const fn approach(from: i64, goal: i64, rate: i64) -> i64 {
+    let difference = goal.saturating_sub(from);
+    if difference > rate {
+        from.saturating_add(rate)
+    } else if difference < rate.saturating_neg() {
+        from.saturating_sub(rate)
+    } else {
+        goal
+    }
+}
+
+/// `value · numerator / denominator` for magnitudes up to two full scales, at most 10 units off, without a
+/// product wider than 64 bits.
+///
+/// Odd in `value`, monotone in `value` and in `numerator`, and never larger than `value` while the numerator
+/// does not exceed the denominator. A denominator of zero gives zero, a result above 63 bits is held there.
+pub(crate) const fn scaled(value: i64, numerator: i64, denominator: i64) -> i64 {
+    let magnitude = value.unsigned_abs();
+    let (numerator, divisor) = (numerator.unsigned_abs(), denominator.unsigned_abs());
+    let Some((whole, rest)) = divided(numerator, divisor) else { return 0 };
+    let Some((first, rest)) = divided(rest.wrapping_shl(LIMB), divisor) else { return 0 };
+    let Some((second, _)) = divided(rest.wrapping_shl(LIMB), divisor) else { return 0 };
+    let below_one =
+        magnitude.saturating_mul(first).saturating_add(magnitude.saturating_mul(second).wrapping_shr(LIMB));
+    let sum = magnitude.saturating_mul(whole).saturating_add(below_one.wrapping_shr(LIMB));
+    let held = if sum > i64::MAX as u64 { i64::MAX } else { sum as i64 };
+    if value < 0 { held.wrapping_neg() } else { held }
+}
+
+const fn divided(value: u64, divisor: u64) -> Option<(u64, u64)> {
+    match (value.checked_div(divisor), value.checked_rem(divisor)) {
+        (Some(quotient), Some(rest)) => Some((quotient, rest)),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn scaling_is_within_ten_units_of_the_exact_quotient(
+            value in -2 * ONE..=2 * ONE, numerator in 0..=2 * ONE, denominator in 1..=2 * ONE
+        ) {
+            let exact = i128::from(value) * i128::from(numerator) / i128::from(denominator);
+            prop_assume!(exact.abs() <= 2 * i128::from(ONE));
+            let error = exact - i128::from(scaled(value, numerator, denominator));
+            prop_assert!(error.abs() <= 10, "off by {}", error);
+            prop_assert_eq!(scaled(-value, numerator, denominator), -scaled(value, numerator, denominator));
+        }
+
+        #[test]
+        fn a_factor_below_one_never_enlarges_and_a_larger_factor_never_gives_less(
+            value in 0..=2 * ONE, a in 0..=2 * ONE, b in 0..=2 * ONE, denominator in 1..=2 * ONE
+        ) {
+            let (small, large) = (a.min(b).min(denominator), a.max(b).min(denominator));
+            prop_assert!(scaled(value, small, denominator) <= scaled(value, large, denominator));
+            prop_assert!(scaled(value, large, denominator) <= value);
+            prop_assert_eq!(scaled(value, denominator, denominator), value);
+        }
+
+        #[test]
+        fn a_full_scale_takes_its_time_and_at_most_one_period_less(
+            time in 10u32..=120_000, micros in Period::MIN_MICROS..=100_000
+        ) {
+            let period = Period::from_micros(micros).unwrap();
+            let rate = rate(Millis::millis(time), period);
+            let steps = (ONE + rate - 1) / rate;
+            let asked = i64::from(period.steps(Millis::millis(time)));
+            prop_assert!(steps <= asked && steps + 1 >= asked, "{} steps instead of {}", steps, asked);
+        }
+    }
+
+    #[test]
+    fn a_ratio_survives_the_round_trip_and_a_bad_denominator_gives_zero() {
+        for bits in [0, 1, -1, 12_345, Ratio::ONE_BITS, -Ratio::ONE_BITS] {
+            let ratio = Ratio::from_bits(bits).unwrap();
+            assert_eq!(to_ratio(from_ratio(ratio)), ratio);
+        }
+        assert_eq!(scaled(5, 1, 0), 0);
+        assert_eq!(rate(Millis::millis(0), Period::from_micros(100).unwrap()), ONE);
+    }
+}

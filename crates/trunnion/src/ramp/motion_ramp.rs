@@ -1,0 +1,173 @@
+//! One motion with its own times for each direction and phase.
+
+use core::fmt;
+
+use super::fine;
+use super::motion::{MotionPhase, MotionState};
+use super::rates::{LONGEST_DWELL, MotionRates, MotionRatesError, Rates, dwell_is_allowed};
+use crate::quantity::{Millis, Period, Ratio};
+
+/// Times of a [`MotionRamp`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MotionRampConfig {
+    /// Above zero.
+    pub positive: MotionRates,
+    /// Below zero.
+    pub negative: MotionRates,
+    /// Rest at zero before the motion turns round, 0 to 5 s.
+    pub dwell: Millis,
+}
+
+/// Why a [`MotionRampConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MotionRampConfigError {
+    /// A time above zero is outside its range.
+    Positive(MotionRatesError),
+    /// A time below zero is outside its range.
+    Negative(MotionRatesError),
+    /// The rest at zero is above 5 s.
+    Dwell(Millis),
+}
+
+impl fmt::Display for MotionRampConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Positive(error) => write!(formatter, "positive direction: {error}"),
+            Self::Negative(error) => write!(formatter, "negative direction: {error}"),
+            Self::Dwell(given) => write!(formatter, "rest at zero of {given}: set 0 ms to {LONGEST_DWELL}"),
+        }
+    }
+}
+
+impl core::error::Error for MotionRampConfigError {}
+
+/// Ramps one motion, with times that depend on what it is doing and what is asked.
+///
+/// The present motion (after the ramp) and the asked one (before it) choose the time: accelerate, decelerate, or
+/// reverse while the opposite is asked. A reversal goes to exactly zero at the reversal rate, rests there for the
+/// dwell, counted from the step that reached zero, and goes on at the acceleration rate of the other direction.
+/// Remembers 2⁻⁴² of full scale and rounds the output to the nearest 2⁻³⁰, ties away from zero.
+///
+/// ```
+/// use trunnion::quantity::{Millis, Period, Ratio};
+/// use trunnion::ramp::{MotionPhase, MotionRamp, MotionRampConfig, MotionRates};
+///
+/// const TICK: Period = Period::from_micros(10_000).unwrap();
+/// let rates = MotionRates {
+///     accelerate: Millis::millis(1_000),
+///     decelerate: Millis::millis(500),
+///     reverse: Millis::millis(400),
+/// };
+/// let config = MotionRampConfig { positive: rates, negative: rates, dwell: Millis::millis(0) };
+/// let mut drive = MotionRamp::new(config, TICK).unwrap();
+/// for _ in 0..100 {
+///     drive.step(Ratio::ONE);
+/// }
+/// assert_eq!(drive.output(), Ratio::ONE);
+/// drive.step(Ratio::MINUS_ONE);
+/// assert_eq!(drive.phase(), MotionPhase::Reversing);
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct MotionRamp {
+    positive: Rates,
+    negative: Rates,
+    dwell: u32,
+    period: Period,
+    position: i64,
+    came_from: i64,
+    rested: u32,
+    phase: MotionPhase,
+}
+
+impl MotionRamp {
+    /// At zero. Refuses a time outside its range.
+    pub const fn new(config: MotionRampConfig, period: Period) -> Result<Self, MotionRampConfigError> {
+        let positive = match Rates::resolve(config.positive, period) {
+            Ok(rates) => rates,
+            Err(error) => return Err(MotionRampConfigError::Positive(error)),
+        };
+        let negative = match Rates::resolve(config.negative, period) {
+            Ok(rates) => rates,
+            Err(error) => return Err(MotionRampConfigError::Negative(error)),
+        };
+        if !dwell_is_allowed(config.dwell) {
+            return Err(MotionRampConfigError::Dwell(config.dwell));
+        }
+        let dwell = period.steps(config.dwell);
+        let phase = MotionPhase::Holding;
+        Ok(Self { positive, negative, dwell, period, position: 0, came_from: 0, rested: 0, phase })
+    }
+
+    /// Other times, from the next step on; the output stays where it is.
+    pub fn reconfigure(&mut self, config: MotionRampConfig) -> Result<(), MotionRampConfigError> {
+        let Self { positive, negative, dwell, .. } = Self::new(config, self.period)?;
+        *self = Self { positive, negative, dwell, ..*self };
+        Ok(())
+    }
+
+    /// To zero at once, with no memory of a direction.
+    pub fn reset(&mut self) {
+        self.position = 0;
+        self.came_from = 0;
+        self.rested = 0;
+        self.phase = MotionPhase::Holding;
+    }
+
+    /// One period of the way to `target`.
+    pub fn step(&mut self, target: Ratio) -> Ratio {
+        let goal = fine::from_ratio(target);
+        let from = self.position;
+        self.phase = phase(if from == 0 && self.must_rest(goal) { self.came_from } else { from }, goal);
+        if from == 0 {
+            self.rested = self.rested.saturating_add(1);
+            if self.must_rest(goal) {
+                return self.output();
+            }
+        }
+        let direction = if from == 0 { goal } else { from };
+        let rates = if direction < 0 { &self.negative } else { &self.positive };
+        self.position = rates.approach(from, goal);
+        if self.position != 0 {
+            self.came_from = self.position.signum();
+            self.rested = 0;
+        }
+        self.output()
+    }
+
+    /// The ramped command.
+    pub const fn output(&self) -> Ratio {
+        fine::to_ratio(self.position)
+    }
+
+    /// What the motion is: standing, forward or reverse.
+    pub const fn state(&self) -> MotionState {
+        if self.position > 0 {
+            MotionState::Forward
+        } else if self.position < 0 {
+            MotionState::Reverse
+        } else {
+            MotionState::Standing
+        }
+    }
+
+    /// What the ramp did in the last step.
+    pub const fn phase(&self) -> MotionPhase {
+        self.phase
+    }
+
+    const fn must_rest(&self, goal: i64) -> bool {
+        self.rested < self.dwell && goal.signum().wrapping_mul(self.came_from) < 0
+    }
+}
+
+const fn phase(from: i64, goal: i64) -> MotionPhase {
+    if from.signum().wrapping_mul(goal.signum()) < 0 {
+        MotionPhase::Reversing
+    } else if goal.unsigned_abs() > from.unsigned_abs() {
+        MotionPhase::Accelerating
+    } else if goal.unsigned_abs() < from.unsigned_abs() {
+        MotionPhase::Decelerating
+    } else {
+        MotionPhase::Holding
+    }
+}

@@ -1,0 +1,199 @@
+//! A pair of sides on the scale of a ramp, and one period of each way it can go.
+
+use super::fine;
+use super::rates::Rates;
+use crate::propel::Sides;
+
+/// Left and right in units of 2⁻⁴² of full scale.
+///
+/// Travel and rotation are kept doubled (sum and difference), so that nothing is lost in halving.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Pair {
+    pub left: i64,
+    pub right: i64,
+}
+
+impl Pair {
+    pub const ZERO: Self = Self { left: 0, right: 0 };
+    const DOUBLE_ONE: i64 = 2 * fine::ONE;
+
+    pub const fn from_sides(sides: Sides) -> Self {
+        Self { left: fine::from_ratio(sides.left), right: fine::from_ratio(sides.right) }
+    }
+
+    pub const fn to_sides(self) -> Sides {
+        Sides { left: fine::to_ratio(self.left), right: fine::to_ratio(self.right) }
+    }
+
+    const fn from_sum_and_difference(sum: i64, difference: i64) -> Self {
+        Self { left: sum.wrapping_add(difference) / 2, right: sum.wrapping_sub(difference) / 2 }
+    }
+
+    pub const fn is_zero(self) -> bool {
+        self.left == 0 && self.right == 0
+    }
+
+    /// Twice the travel.
+    pub const fn sum(self) -> i64 {
+        self.left.wrapping_add(self.right)
+    }
+
+    /// Twice the rotation.
+    pub const fn difference(self) -> i64 {
+        self.left.wrapping_sub(self.right)
+    }
+
+    fn largest(self) -> i64 {
+        self.left.saturating_abs().max(self.right.saturating_abs())
+    }
+
+    /// Travel against travel, or spin against spin.
+    pub const fn opposes(self, other: Self) -> bool {
+        let travel = self.sum().signum().wrapping_mul(other.sum().signum());
+        let spins = self.sum() == 0 && other.sum() == 0;
+        let rotation = self.difference().signum().wrapping_mul(other.difference().signum());
+        travel < 0 || (spins && rotation < 0)
+    }
+
+    fn scaled(self, numerator: i64, denominator: i64) -> Self {
+        Self {
+            left: fine::scaled(self.left, numerator, denominator),
+            right: fine::scaled(self.right, numerator, denominator),
+        }
+    }
+
+    /// Towards zero with one factor for both sides: neither travel nor rotation falls faster than its rate.
+    pub fn towards_zero(self, drive: i64, rotation: i64) -> Self {
+        let (travel, turn) = (self.sum().saturating_abs(), self.difference().saturating_abs());
+        let less_travel = travel.saturating_sub(drive.saturating_mul(2)).max(0);
+        let less_turn = turn.saturating_sub(rotation.saturating_mul(2)).max(0);
+        if travel == 0 || fine::scaled(turn, less_travel, travel) < less_turn {
+            self.scaled(less_turn, turn)
+        } else {
+            self.scaled(less_travel, travel)
+        }
+    }
+
+    /// Towards zero with one factor for both sides: the faster side falls at `rate`.
+    pub fn stopped(self, rate: i64) -> Self {
+        let largest = self.largest();
+        self.scaled(largest.saturating_sub(rate).max(0), largest)
+    }
+
+    /// The slower of two.
+    pub fn at_most(self, other: Self) -> Self {
+        if other.largest() < self.largest() { other } else { self }
+    }
+
+    /// Towards an asked motion that does not oppose this one.
+    ///
+    /// On the ray from zero to what is asked it stays on the ray; beside the ray, travel and rotation go their
+    /// own ways at their own rates until it is reached.
+    pub fn towards(self, asked: Self, drive: &Rates, rotation: &Rates) -> Self {
+        let side = if asked.difference() < 0 { -1 } else { 1 };
+        let way = if asked.sum() < 0 || (asked.sum() == 0 && self.sum() < 0) { -1 } else { 1 };
+        let asked_travel = asked.sum().wrapping_mul(way);
+        let asked_turn = asked.difference().wrapping_mul(side);
+        let travel = self.sum().wrapping_mul(way);
+        let turn = self.difference().wrapping_mul(side);
+        let on_way = OnWay { travel, turn, asked_travel, asked_turn };
+
+        let next_travel = on_way.next_travel(drive, rotation);
+        let next_turn = approach(turn, on_way.turn_goal(next_travel), rotation);
+        let (next_travel, next_turn) = within_reach(next_travel, next_turn, turn);
+        Self::from_sum_and_difference(next_travel.wrapping_mul(way), next_turn.wrapping_mul(side))
+    }
+}
+
+/// One period of a doubled quantity.
+fn approach(from: i64, goal: i64, rates: &Rates) -> i64 {
+    let doubled = Rates {
+        accelerate: rates.accelerate.saturating_mul(2),
+        decelerate: rates.decelerate.saturating_mul(2),
+        reverse: rates.reverse.saturating_mul(2),
+    };
+    doubled.approach(from, goal)
+}
+
+/// No side above full scale: what grew gives way to what did not.
+fn within_reach(travel: i64, turn: i64, turn_before: i64) -> (i64, i64) {
+    if travel.saturating_abs().saturating_add(turn.saturating_abs()) <= Pair::DOUBLE_ONE {
+        (travel, turn)
+    } else if turn.saturating_abs() > turn_before.saturating_abs() {
+        let room = Pair::DOUBLE_ONE.saturating_sub(travel.saturating_abs());
+        (travel, if turn < 0 { room.saturating_neg() } else { room })
+    } else {
+        (Pair::DOUBLE_ONE.saturating_sub(turn.saturating_abs()), turn)
+    }
+}
+
+/// The present and the asked motion, mirrored so that what is asked is forward and clockwise.
+///
+/// The ray is the line from zero to what is asked: on it, the shape of the turn is the asked one.
+struct OnWay {
+    travel: i64,
+    turn: i64,
+    asked_travel: i64,
+    asked_turn: i64,
+}
+
+impl OnWay {
+    fn ray(&self, travel: i64) -> i64 {
+        fine::scaled(self.asked_turn, travel, self.asked_travel)
+    }
+
+    fn travel_on_ray(&self, turn: i64) -> i64 {
+        fine::scaled(turn, self.asked_travel, self.asked_turn)
+    }
+
+    /// Travel after this period: at its own rate, but not so fast that rotation could not stay on the ray.
+    fn next_travel(&self, drive: &Rates, rotation: &Rates) -> i64 {
+        let free = approach(self.travel, self.asked_travel, drive);
+        if self.asked_turn == 0 || self.asked_travel == 0 {
+            free
+        } else if self.travel < self.asked_travel {
+            free.min(self.most_travel(rotation)).max(self.travel)
+        } else if self.travel > self.asked_travel && self.turn > self.asked_turn {
+            free.max(self.least_travel(rotation).min(self.travel))
+        } else {
+            free
+        }
+    }
+
+    /// Accelerating: the travel with which rotation, growing, is still on the ray. Where rotation lags, up to half of
+    /// its rate is kept for catching up.
+    fn most_travel(&self, rotation: &Rates) -> i64 {
+        let rate = if self.turn < 0 { rotation.reverse } else { rotation.accelerate }.saturating_mul(2);
+        let lag = self.ray(self.travel).saturating_sub(self.turn);
+        if lag <= 0 {
+            self.travel_on_ray(self.turn.saturating_add(rate))
+        } else {
+            self.travel.saturating_add(self.travel_on_ray(rate.saturating_sub(lag.min(rate / 2))))
+        }
+    }
+
+    /// Decelerating: the travel with which rotation, falling, is still on the ray.
+    fn least_travel(&self, rotation: &Rates) -> i64 {
+        let rate = rotation.decelerate.saturating_mul(2);
+        let excess = self.turn.saturating_sub(self.ray(self.travel));
+        if excess <= 0 {
+            self.travel_on_ray(self.turn.saturating_sub(rate).max(0))
+        } else {
+            self.travel.saturating_sub(self.travel_on_ray(rate.saturating_sub(excess.min(rate / 2))))
+        }
+    }
+
+    /// Where rotation shall go, given the travel after this period: never beyond the larger of what is done and what
+    /// is asked.
+    fn turn_goal(&self, next_travel: i64) -> i64 {
+        if self.asked_turn == 0 || self.asked_travel == 0 {
+            self.asked_turn
+        } else if self.travel < self.asked_travel {
+            self.ray(next_travel)
+        } else if self.turn > self.asked_turn {
+            self.ray(next_travel).min(self.turn).max(self.asked_turn)
+        } else {
+            self.asked_turn
+        }
+    }
+}

@@ -1,0 +1,145 @@
+//! Auxiliary flow that goes on without a hand on the wheel.
+
+use core::fmt;
+
+use crate::quantity::{Permille, Ratio};
+
+/// Rules of a [`ContinuousFlow`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ContinuousFlowConfig {
+    /// Flow when started with the wheel neutral, 10 to 1000 ‰, positive direction.
+    pub flow: Permille,
+    /// Wheel positions within this are neutral, 10 to 300 ‰.
+    pub neutral: Permille,
+}
+
+/// Why a [`ContinuousFlowConfig`] was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum ContinuousFlowConfigError {
+    /// The flow is outside 10 to 1000 ‰.
+    Flow(Permille),
+    /// The neutral band is outside 10 to 300 ‰.
+    Neutral(Permille),
+}
+
+impl fmt::Display for ContinuousFlowConfigError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Flow(given) => {
+                write!(formatter, "continuous flow of {} ‰: set 10 ‰ to 1000 ‰", given.raw())
+            }
+            Self::Neutral(given) => {
+                write!(formatter, "neutral band of the wheel of {} ‰: set 10 ‰ to 300 ‰", given.raw())
+            }
+        }
+    }
+}
+
+impl core::error::Error for ContinuousFlowConfigError {}
+
+/// What a [`ContinuousFlow`] looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ContinuousFlowInputs {
+    /// The button was pressed now: its rising edge.
+    pub toggle: bool,
+    /// Position of the wheel.
+    pub wheel: Ratio,
+    /// The auxiliary group is permitted.
+    pub permitted: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Mode {
+    /// The wheel is to come to neutral before it counts.
+    Waiting,
+    /// The wheel decides.
+    Proportional,
+    /// The flow goes on.
+    Continuous(Ratio),
+}
+
+/// Auxiliary flow by the wheel, or going on by itself.
+///
+/// The button, while permitted, makes the present flow go on; with the wheel neutral, the configured one. It ends with the
+/// button, with the wheel turned beyond neutral against the flow, and with the permission: then, as after construction,
+/// nothing flows until the wheel was neutral with permission. A button press without permission is dropped.
+///
+/// ```
+/// use trunnion::quantity::{Permille, Ratio};
+/// use trunnion::work::{ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs};
+///
+/// let config = ContinuousFlowConfig { flow: Permille::new(800).unwrap(), neutral: Permille::new(50).unwrap() };
+/// let mut auxiliary = ContinuousFlow::new(config).unwrap();
+/// let neutral = ContinuousFlowInputs { permitted: true, ..Default::default() };
+///
+/// assert_eq!(auxiliary.step(neutral), Ratio::ZERO);
+/// auxiliary.step(ContinuousFlowInputs { toggle: true, ..neutral });
+/// assert_eq!(auxiliary.step(neutral).to_permille().raw(), 800);
+/// assert_eq!(auxiliary.step(ContinuousFlowInputs { permitted: false, ..neutral }), Ratio::ZERO);
+/// assert_eq!(auxiliary.step(neutral), Ratio::ZERO); // does not come back by itself
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct ContinuousFlow {
+    flow: Ratio,
+    neutral: Ratio,
+    mode: Mode,
+}
+
+impl ContinuousFlow {
+    /// No flow. Refuses values outside their range.
+    pub const fn new(config: ContinuousFlowConfig) -> Result<Self, ContinuousFlowConfigError> {
+        if config.flow.raw() < 10 {
+            return Err(ContinuousFlowConfigError::Flow(config.flow));
+        }
+        if config.neutral.raw() < 10 || config.neutral.raw() > 300 {
+            return Err(ContinuousFlowConfigError::Neutral(config.neutral));
+        }
+        Ok(Self {
+            flow: Ratio::from_quotient(config.flow.raw() as i64, 1000),
+            neutral: Ratio::from_quotient(config.neutral.raw() as i64, 1000),
+            mode: Mode::Waiting,
+        })
+    }
+
+    /// Other values for the next start; a flow that goes on stays.
+    pub fn reconfigure(&mut self, config: ContinuousFlowConfig) -> Result<(), ContinuousFlowConfigError> {
+        *self = Self { mode: self.mode, ..Self::new(config)? };
+        Ok(())
+    }
+
+    /// No flow until the wheel was neutral.
+    pub fn reset(&mut self) {
+        self.mode = Mode::Waiting;
+    }
+
+    /// One period: the intent of the auxiliary spool, [-1, 1], zero within the neutral band of the wheel.
+    pub fn step(&mut self, inputs: ContinuousFlowInputs) -> Ratio {
+        let neutral = inputs.wheel.magnitude() <= self.neutral;
+        let wheel = if neutral { Ratio::ZERO } else { inputs.wheel };
+        self.mode = if !inputs.permitted {
+            Mode::Waiting
+        } else {
+            match self.mode {
+                Mode::Continuous(flow) if inputs.toggle || wheel.opposite_direction(flow) => Mode::Waiting,
+                Mode::Continuous(flow) => Mode::Continuous(flow),
+                Mode::Proportional if inputs.toggle && neutral => Mode::Continuous(self.flow),
+                Mode::Proportional if inputs.toggle => Mode::Continuous(wheel),
+                Mode::Waiting | Mode::Proportional if neutral => Mode::Proportional,
+                waiting_or_proportional => waiting_or_proportional,
+            }
+        };
+        match self.mode {
+            Mode::Waiting => Ratio::ZERO,
+            Mode::Proportional => wheel,
+            Mode::Continuous(flow) => flow,
+        }
+    }
+
+    /// True while the flow goes on by itself.
+    pub const fn is_continuous(&self) -> bool {
+        matches!(self.mode, Mode::Continuous(_))
+    }
+}
