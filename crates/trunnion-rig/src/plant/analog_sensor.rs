@@ -2,6 +2,7 @@
 
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
+use super::within::Within;
 
 /// Share of the supply at the low end of the range (0.5 V of 5 V).
 const LOW_SHARE: f64 = 0.1;
@@ -93,7 +94,7 @@ impl AnalogSensor {
     pub fn step(&mut self, dt_s: f64, value: f64, supply_mv: f64) {
         let supply_mv = supply_mv.max(0.0);
         let of_range = (value - self.config.low) / (self.config.high - self.config.low);
-        let measured = self.share.step(dt_s, of_range.max(-10.0).min(10.0));
+        let measured = self.share.step(dt_s, of_range.within(-10.0, 10.0));
         let wandered = match self.fault {
             SensorFault::Drift(per_second) => {
                 self.drifted += per_second * dt_s;
@@ -105,7 +106,7 @@ impl AnalogSensor {
         if self.fault != SensorFault::Frozen {
             let (lowest, highest) = RAILS;
             let share = LOW_SHARE + (HIGH_SHARE - LOW_SHARE) * (measured + wandered);
-            self.frozen_share = share.max(lowest).min(highest);
+            self.frozen_share = share.within(lowest, highest);
         }
         self.output_mv = match (self.fault, self.config.pull) {
             (SensorFault::Open, Pull::Down) | (SensorFault::ShortToGround, _) => 0.0,

@@ -2,6 +2,7 @@
 
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
+use super::within::Within;
 
 /// A battery and an alternator.
 ///
@@ -71,7 +72,7 @@ impl Battery {
                 self.terminal_v.step(dt_s, volts.max(0.0));
                 return;
             }
-            BatteryFault::Flat(share) => (share.max(0.0).min(1.0), internal_resistance_ohm),
+            BatteryFault::Flat(share) => (share.within(0.0, 1.0), internal_resistance_ohm),
             BatteryFault::HighResistance(ohm) => (1.0, internal_resistance_ohm + ohm.max(0.0)),
             BatteryFault::None | BatteryFault::NoCharge => (1.0, internal_resistance_ohm),
         };

@@ -1,6 +1,7 @@
 //! A proportional or on/off coil on a PWM output: resistance, inductance, copper, wiring faults.
 
 use super::config_error::{Check, PlantConfigError};
+use super::within::Within;
 
 /// Temperature coefficient of copper's resistance at 20 °C, 1/K (CRC Handbook of Chemistry and Physics).
 pub const COPPER_PER_KELVIN: f64 = 0.003_93;
@@ -90,7 +91,7 @@ impl Coil {
 
     /// Drives the coil for `dt_s` seconds.
     pub fn step(&mut self, dt_s: f64, drive: &CoilDrive) {
-        let duty = drive.duty.max(0.0).min(1.0);
+        let duty = drive.duty.within(0.0, 1.0);
         let average = |supply_v: f64| duty * supply_v.max(0.0) - (1.0 - duty) * self.config.freewheel_drop_v;
         let mean_v = match self.fault {
             CoilFault::Open => {
@@ -121,7 +122,7 @@ impl Coil {
 
     /// Warms or cools the winding, −60 to 250 °C (values beyond are brought to it).
     pub fn set_temperature_c(&mut self, temperature_c: f64) {
-        self.temperature_c = temperature_c.max(-60.0).min(250.0);
+        self.temperature_c = temperature_c.within(-60.0, 250.0);
     }
 
     /// Breaks or mends the coil or its wires.

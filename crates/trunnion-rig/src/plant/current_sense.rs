@@ -1,6 +1,7 @@
 //! Current feedback of an output: shunt, amplifier, 12-bit converter.
 
 use super::config_error::{Check, PlantConfigError};
+use super::within::Within;
 
 /// Largest count of a 12-bit converter.
 pub const FULL_SCALE_COUNTS: u16 = 4095;
@@ -40,7 +41,7 @@ impl CurrentSense {
     /// Counts of a current in ampere. Not-a-number reads as zero.
     pub fn counts(&self, current_a: f64) -> u16 {
         let counts = (current_a * self.counts_per_a + self.offset_counts).round();
-        counts.max(0.0).min(f64::from(FULL_SCALE_COUNTS)) as u16
+        counts.within(0.0, f64::from(FULL_SCALE_COUNTS)) as u16
     }
 }
 

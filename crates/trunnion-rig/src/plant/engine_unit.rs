@@ -2,6 +2,7 @@
 
 use super::broadcast::{Broadcast, BusFrame, Sending, broadcast_id};
 use super::config_error::{Check, PlantConfigError};
+use super::within::Within;
 
 /// Parameter group of EEC1 (SAE J1939-71).
 const EEC1: u32 = 61_444;
@@ -104,12 +105,12 @@ impl EngineUnit {
             EngineUnitFault::SpeedOffset(offset_rpm) => speed_rpm + offset_rpm,
             _ => speed_rpm,
         };
-        (speed_rpm * BITS_PER_RPM).round().max(0.0).min(LARGEST_SPEED) as u16
+        (speed_rpm * BITS_PER_RPM).round().within(0.0, LARGEST_SPEED) as u16
     }
 }
 
 fn encode(raw_speed: u16, torque_share: f64) -> [u8; 8] {
-    let torque = (125.0 + 100.0 * torque_share).round().max(0.0).min(250.0) as u8;
+    let torque = (125.0 + 100.0 * torque_share).round().within(0.0, 250.0) as u8;
     let [low, high] = raw_speed.to_le_bytes();
     [0xff, 0x7d, torque, low, high, 0xff, 0xf0, 0xff]
 }

@@ -2,6 +2,7 @@
 
 use super::config_error::{Check, PlantConfigError};
 use super::units::{bar_from_pa, m3_rad_from_cm3_rev, m3_s_from_l_min, pa_from_bar};
+use super::within::Within;
 
 /// Newton steps at most; each halves the bracket at worst, and the usual need is below ten.
 const MOST_ITERATIONS: u32 = 60;
@@ -83,7 +84,7 @@ impl OpenCentre {
         let pumped = self.volume_m3_rad * engine_rad_s.max(0.0) * self.config.volumetric_efficiency;
         let centre = demands
             .iter()
-            .fold(self.centre_m3_s_sqrt_pa, |open, demand| open * (1.0 - demand.stroke.max(0.0).min(1.0)));
+            .fold(self.centre_m3_s_sqrt_pa, |open, demand| open * (1.0 - demand.stroke.within(0.0, 1.0)));
         self.pressure_pa = self.balance(pumped, centre, demands);
         let flows = demands
             .map(|demand| demand.opening_m3_s_sqrt_pa * (self.pressure_pa - demand.load_pa).max(0.0).sqrt());
@@ -130,7 +131,7 @@ impl OpenCentre {
         if flow_and_slope(high).0 <= pumped {
             return high;
         }
-        let mut pressure = self.pressure_pa.max(1e3).min(0.5 * (low + high));
+        let mut pressure = self.pressure_pa.within(1e3, 0.5 * (low + high));
         for _ in 0..MOST_ITERATIONS {
             let (flow, slope) = flow_and_slope(pressure);
             if (flow - pumped).abs() <= 1e-9 * pumped {

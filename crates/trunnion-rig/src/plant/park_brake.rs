@@ -4,6 +4,7 @@ use super::bristle::{Bristle, BristleShape};
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
 use super::law::TorqueLaw;
+use super::within::Within;
 
 /// A spring-applied multi-disc brake.
 ///
@@ -121,12 +122,12 @@ impl ParkBrake {
     /// Torque up to which the brake holds now, N·m.
     pub fn limit_nm(&self) -> f64 {
         let ParkBrakeConfig { release_start_bar: start, release_full_bar: full, .. } = self.config;
-        let applied = ((full - self.pressure_bar.value()) / (full - start)).max(0.0).min(1.0);
+        let applied = ((full - self.pressure_bar.value()) / (full - start)).within(0.0, 1.0);
         let share = match self.fault {
             ParkBrakeFault::None => applied,
             ParkBrakeFault::StuckApplied => 1.0,
             ParkBrakeFault::StuckReleased => 0.0,
-            ParkBrakeFault::Worn(left) => applied * left.max(0.0).min(1.0),
+            ParkBrakeFault::Worn(left) => applied * left.within(0.0, 1.0),
         };
         share * self.config.holding_torque_nm
     }

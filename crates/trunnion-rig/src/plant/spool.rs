@@ -3,6 +3,7 @@
 use super::coil_map::{CoilMap, CoilResponse};
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
+use super::within::Within;
 
 /// How a spool comes into float (both ports to tank).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -112,7 +113,7 @@ impl Spool {
             }
             SpoolFault::Stuck => {}
             SpoolFault::Forced(position) => {
-                self.position.step(dt_s, position.max(-1.0).min(1.0));
+                self.position.step(dt_s, position.within(-1.0, 1.0));
                 self.floating = false;
             }
         }

@@ -74,8 +74,9 @@ pub struct Switch {
 }
 
 impl Switch {
-    /// A released switch; `seed` feeds its bounce. Refuses values outside the ranges of [`SwitchConfig`].
-    pub fn new(config: SwitchConfig, seed: u64) -> Result<Self, PlantConfigError> {
+    /// A released switch with a stream of its own for its bounce; refuses values outside the ranges of
+    /// [`SwitchConfig`].
+    pub fn new(config: SwitchConfig, random: SplitMix64) -> Result<Self, PlantConfigError> {
         Check("switch").range("bounce_ms", config.bounce_ms, 0.0, 100.0)?;
         Ok(Switch {
             kind: config.kind,
@@ -84,7 +85,7 @@ impl Switch {
             actuation: Actuation::Released,
             contact_closed: config.kind == ContactKind::NormallyClosed,
             fault: SwitchFault::None,
-            random: SplitMix64::for_part(seed, "switch"),
+            random,
         })
     }
 
@@ -130,7 +131,7 @@ mod tests {
     use super::*;
 
     fn switch(kind: ContactKind, bounce_ms: f64, seed: u64) -> Switch {
-        Switch::new(SwitchConfig { kind, bounce_ms }, seed).unwrap()
+        Switch::new(SwitchConfig { kind, bounce_ms }, SplitMix64::new(seed)).unwrap()
     }
 
     #[test]

@@ -1,4 +1,5 @@
 use super::*;
+use crate::plant::tyre::TyreConfig;
 use approx::assert_relative_eq;
 use proptest::prelude::*;
 
