@@ -5,10 +5,16 @@
 //! symbols are searched for `core::panicking`, and the same image with a panic planted in it must fail to link,
 //! for this reason and no other.
 
-use std::{path::PathBuf, process::ExitCode};
+mod callers;
+
+use std::{
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
 use crate::{
     Verdict,
+    command::{Outcome, Task},
     image::Image,
     progress::say,
     setup,
@@ -22,13 +28,6 @@ use crate::{
 pub const NEEDS: &[Need] = &[Need::Linker, Need::Core];
 /// The function that the panic handler calls and nobody defines.
 const MISSING: &str = "a_panic_is_reachable_in_this_image";
-/// How to find the way to a panic: the linker names the handler only, not who comes to it.
-const SEARCH: &str = "    \
-    To find from where, run the command above again with another CARGO_TARGET_DIR and with\n      \
-    RUSTFLAGS=-Clink-arg=--defsym=a_panic_is_reachable_in_this_image=0\n    \
-    and look in the image for calls of panicking functions:\n      \
-    arm-none-eabi-objdump -d -C IMAGE | grep -E '>:$|bl.*(panic|fail|unwrap)' | grep -B1 -E 'bl.*(panic|fail|unwrap)'\n    \
-    Usual causes: `/` or `%` by a variable, indexing, `clamp`, `copy_from_slice`, plain arithmetic.";
 /// The feature that plants a panic.
 const PLANTED: &str = "planted-panic";
 const PROFILE: &str = "firmware";
@@ -74,10 +73,13 @@ pub fn prove(
     let links = "the image links, so no panic is reachable";
     if !built.success {
         let why = if built.text.contains(MISSING) {
-            format!("a panic is reachable, so the linker misses `{MISSING}`.\n{SEARCH}")
+            format!("a panic is reachable (`{MISSING}` is missed); its callers are listed above")
         } else {
             "it does not build".to_owned()
         };
+        if built.text.contains(MISSING) {
+            callers::list(workspace, cross, order);
+        }
         tally.fail(links, why);
         return None;
     }
@@ -121,27 +123,28 @@ pub fn refute(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>, t
     }
 }
 
-fn build(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>) -> crate::command::Outcome {
+fn build(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>) -> Outcome {
+    let name = if order.planted { "firmware with a planted panic" } else { "firmware" };
+    let task = task(workspace, cross, order, name);
+    if order.planted { task.run_quietly(workspace) } else { task.run(workspace) }
+}
+
+fn task(workspace: &Workspace, cross: &CrossToolchain, order: Order<'_>, name: &str) -> Task {
     let Order { machine, log, planted } = order;
-    let name = if planted { "firmware with a planted panic" } else { "firmware" };
     let features = if planted { format!("firmware,{PLANTED}") } else { "firmware".to_owned() };
     let bin = format!("{machine}-firmware");
-    let mut task = cross.cargo(workspace, name, "build").args([
-        "--package",
-        machine,
-        "--bin",
-        &bin,
-        "--profile",
-        PROFILE,
-        "--no-default-features",
-        "--features",
-        &features,
-    ]);
-    task = if log { task.env("DEFMT_LOG", "info") } else { task.without("DEFMT_LOG") };
-    if planted { task.run_quietly(workspace) } else { task.run(workspace) }
+    let task = cross
+        .cargo(workspace, name, "build")
+        .args(["--package", machine, "--bin", &bin, "--profile", PROFILE])
+        .args(["--no-default-features", "--features", &features]);
+    if log { task.env("DEFMT_LOG", "info") } else { task.without("DEFMT_LOG") }
 }
 
 /// Where the image of a machine lies once it is built.
 pub fn path(workspace: &Workspace, machine: &str) -> PathBuf {
-    workspace.target.join("firmware").join(CORTEX_M).join(PROFILE).join(format!("{machine}-firmware"))
+    inside(&workspace.target.join("firmware"), machine)
+}
+
+fn inside(folder: &Path, machine: &str) -> PathBuf {
+    folder.join(CORTEX_M).join(PROFILE).join(format!("{machine}-firmware"))
 }

@@ -92,13 +92,19 @@ fn format(bench: &Bench, tally: &mut Tally) {
 }
 
 fn clippy(bench: &Bench, tally: &mut Tally) {
-    let what = "clippy finds nothing on the host";
-    if !bench.ready(&[Need::Lint], what, tally) {
-        return;
-    }
-    if let Some(chain) = with_cargo_command(&bench.own, "clippy") {
-        let words = ["clippy", "--workspace", "--all-targets", "--keep-going", "--", "-D", "warnings"];
-        let mut task = chain.cargo(bench.workspace, "clippy").args(words);
+    for (what, features) in [
+        ("clippy finds nothing with default features", &[][..]),
+        ("clippy finds nothing with all features", &["--all-features"][..]),
+    ] {
+        if !bench.ready(&[Need::Lint], what, tally) {
+            continue;
+        }
+        let Some(chain) = with_cargo_command(&bench.own, "clippy") else { continue };
+        let mut task = chain
+            .cargo(bench.workspace, "clippy")
+            .args(["clippy", "--workspace", "--all-targets", "--keep-going"])
+            .args(features)
+            .args(["--", "-D", "warnings"]);
         if chain != bench.own {
             // Another compiler's results would throw away those of the host build.
             task = task.env("CARGO_TARGET_DIR", bench.workspace.target.join("clippy"));
