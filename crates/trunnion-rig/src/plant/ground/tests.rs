@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 const DT: f64 = 1e-4;
 
-/// FACTS of the worked example for four tyres: W = 35 kN, l = 1.1 m, B = 1.5 m, equal loads.
+/// The worked example for four tyres: W = 35 kN, l = 1.1 m, B = 1.5 m, equal loads.
 const CONFIG: GroundConfig = GroundConfig {
     mass_kg: 35_000.0 / GRAVITY_M_S2,
     yaw_inertia_kg_m2: 3800.0,
