@@ -15,7 +15,11 @@ pub trait Board<M: Machine> {
     fn check(&mut self, tick: &ControlTick<'_, M>) -> Result<(), VirtualControllerError>;
 
     /// Lets the board put a parameter set into effect; `accepted` says whether the host's copy took it.
-    fn reconfigure(&mut self, parameters: &M::Parameters, accepted: bool) -> Result<(), VirtualControllerError>;
+    fn reconfigure(
+        &mut self,
+        parameters: &M::Parameters,
+        accepted: bool,
+    ) -> Result<(), VirtualControllerError>;
 
     /// Awaits what is still to come of this run.
     fn finish(&mut self) -> Result<BoardRun, VirtualControllerError>;
@@ -33,7 +37,11 @@ impl<M: Machine> Board<M> for VirtualController<M> {
         Self::check(self, tick)
     }
 
-    fn reconfigure(&mut self, parameters: &M::Parameters, accepted: bool) -> Result<(), VirtualControllerError> {
+    fn reconfigure(
+        &mut self,
+        parameters: &M::Parameters,
+        accepted: bool,
+    ) -> Result<(), VirtualControllerError> {
         Self::reconfigure(self, parameters, accepted)
     }
 
@@ -47,7 +55,10 @@ impl<M: Machine> Board<M> for VirtualController<M> {
 }
 
 /// Lets the board do a tick of a run, with the parameter write at its beginning.
-pub fn follow<M: Machine>(board: &mut dyn Board<M>, tick: &Tick<'_, M>) -> Result<(), VirtualControllerError> {
+pub fn follow<M: Machine>(
+    board: &mut dyn Board<M>,
+    tick: &Tick<'_, M>,
+) -> Result<(), VirtualControllerError> {
     if let Some((parameters, result)) = tick.written {
         // What the set itself refuses never reaches a machine; only what the machine judged is compared.
         match result {

@@ -19,8 +19,7 @@ pub fn run_report<B: Bench>(run: Run, scenario: &Scenario, parity: Parity) -> Ru
     let plots = B::plots();
     let time = run.trace.time();
     let path = B::PATH.and_then(|columns| path::path(&columns, &run.trace, marks::marks(scenario)));
-    let why_not =
-        B::GROUPS.iter().flat_map(|group| why_not::spans(group, &run.trace, &time)).collect();
+    let why_not = B::GROUPS.iter().flat_map(|group| why_not::spans(group, &run.trace, &time)).collect();
     let faults = faults::events::<<B::Machine as Machine>::Faults>(&run.trace, &time, B::REACTIONS);
     RunReport {
         title: run.title,
@@ -70,7 +69,11 @@ fn hazard(named: &str, hazards: &[(&str, &str)]) -> String {
 
 fn columns(recorded: Vec<trunnion_rig::trace::Column>, plots: &[PlotGroup]) -> Vec<Column> {
     let drawn = |name: &str| {
-        plots.iter().flat_map(|group| &group.lanes).flat_map(|lane| &lane.series).any(|line| line.column == name)
+        plots
+            .iter()
+            .flat_map(|group| &group.lanes)
+            .flat_map(|lane| &lane.series)
+            .any(|line| line.column == name)
     };
     let quiet = |column: &trunnion_rig::trace::Column| {
         column.info.kind == ColumnKind::Fault && column.values.iter().all(|value| *value == 0.0)

@@ -9,7 +9,7 @@ use crate::comparison::ComparisonError;
 /// A scenario of the machine itself. The outer error: there is no such name.
 pub(crate) fn built_in<B: Bench>(name: &str) -> Result<Result<Scenario, Complaints>, ComparisonError> {
     match B::SCENARIOS.iter().find(|(known, _)| *known == name) {
-        Some((name, text)) => Ok(Scenario::parse(origin(name), text)),
+        Some((name, text)) => Ok(Scenario::parse(&origin(name), text)),
         None => Err(ComparisonError::NoSuchScenario { name: name.to_owned(), expected: nearest::<B>(name) }),
     }
 }
@@ -45,7 +45,8 @@ pub(crate) fn with_parameter(scenario: &Scenario, name: &str, value: &str) -> Re
 mod tests {
     use super::*;
 
-    const TEXT: &str = "scenario  A drive\nlength    9 s\nparameter pivot_point = 500 ‰, trim = 3 % # as delivered\n";
+    const TEXT: &str =
+        "scenario  A drive\nlength    9 s\nparameter pivot_point = 500 ‰, trim = 3 % # as delivered\n";
 
     fn parameters(name: &str, value: &str) -> Vec<String> {
         let scenario = Scenario::parse("a.scenario", TEXT).unwrap();
@@ -57,7 +58,10 @@ mod tests {
     fn a_parameter_that_the_scenario_sets_is_replaced_and_another_is_added() {
         assert_eq!(parameters("pivot_point", "300 ‰"), ["pivot_point = 300 ‰", "trim = 3 %"]);
         assert_eq!(parameters("trim", "4 %"), ["pivot_point = 500 ‰", "trim = 4 %"]);
-        assert_eq!(parameters("mix_law", "blended"), ["pivot_point = 500 ‰", "trim = 3 %", "mix_law = blended"]);
+        assert_eq!(
+            parameters("mix_law", "blended"),
+            ["pivot_point = 500 ‰", "trim = 3 %", "mix_law = blended"]
+        );
     }
 
     #[test]

@@ -62,7 +62,8 @@ mod tests {
 
     #[test]
     fn without_headings_sudden_deeds_are_marked_and_movements_are_not() {
-        let found = marks_of("at 1 s drive moves to 80 % over 0.4 s, horn = yes\nafter 1 s break lever: lost\n");
+        let found =
+            marks_of("at 1 s drive moves to 80 % over 0.4 s, horn = yes\nafter 1 s break lever: lost\n");
         assert_eq!(found, [(1.0, "horn = yes".to_owned()), (2.0, "break lever: lost".to_owned())]);
     }
 }

@@ -8,7 +8,8 @@ use crate::report::WhyNot;
 /// The spans in which a group had no permission, each with one set of reasons. Nothing where the columns that the
 /// group names were not recorded.
 pub(super) fn spans(group: &FunctionGroup, trace: &Trace, time: &[f64]) -> Vec<WhyNot> {
-    let (Some(permission), Some(first_reason)) = (trace.column(group.permission), trace.column(group.why_not))
+    let (Some(permission), Some(first_reason)) =
+        (trace.column(group.permission), trace.column(group.why_not))
     else {
         return Vec::new();
     };

@@ -2,6 +2,7 @@
 
 use trunnion::declare::{Access, Failure, FaultSet, FieldInfo, Latch, ParameterSet, Reactions, Record, Wire};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
+use trunnion_rig::trace::{ColumnInfo, ColumnKind};
 
 use super::Sheet;
 
@@ -151,6 +152,46 @@ pub fn fault_list<F: FaultSet>(names: &[&str]) -> Sheet {
             "what to do",
         ],
         rows: rows.collect(),
+    }
+}
+
+/// Every column of a trace: what scenarios and formulas may name.
+pub fn signal_list(columns: &[ColumnInfo]) -> Sheet {
+    let rows = columns.iter().map(|column| {
+        vec![
+            column.name.clone(),
+            kind(column.kind).into(),
+            column.unit.clone(),
+            if column.choices.is_empty() { column_range(column) } else { column.choices.join(", ") },
+            column.pin.clone(),
+            column.doc.clone(),
+        ]
+    });
+    Sheet {
+        title: "Signal list".into(),
+        heading: vec!["signal", "where from", "unit", "range", "pin or place", "what it is"],
+        rows: rows.collect(),
+    }
+}
+
+fn column_range(column: &ColumnInfo) -> String {
+    match (column.low, column.high) {
+        (Some(low), Some(high)) => format!("{low}–{high}"),
+        _ => String::new(),
+    }
+}
+
+/// Where a column comes from, in words.
+pub(crate) fn kind(kind: ColumnKind) -> &'static str {
+    match kind {
+        ColumnKind::Input => "input",
+        ColumnKind::FastInput => "fast input",
+        ColumnKind::FastOutput => "fast output",
+        ColumnKind::Output => "output",
+        ColumnKind::Diagnostic => "internal point",
+        ColumnKind::Fault => "fault",
+        ColumnKind::Observation => "true value",
+        ColumnKind::Action => "asked by the scenario",
     }
 }
 
