@@ -23,10 +23,8 @@ pub(super) fn check<B: Bench>(
             None => writeln!(streams.out, "{}: no error found", file.display())?,
             Some(reports) => {
                 errors += reports.len();
-                for report in &reports {
-                    let drawn = streams.drawn(report.as_ref());
-                    streams.errors.write_all(drawn.as_bytes())?;
-                }
+                streams.draw_all(&reports)?;
+                writeln!(streams.errors)?;
             }
         }
     }

@@ -110,19 +110,26 @@ impl<'a> Streams<'a> {
             // The reader of the output went away: nobody is there to be told.
             Trouble::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => return Outcome::Refused,
             Trouble::Output(error) => {
-                // Nothing is left to be done when this fails too.
                 let _ = writeln!(self.errors, "the output cannot be written: {error}");
                 return Outcome::Refused;
             }
         };
-        for report in reports {
-            let _ = self.errors.write_all(self.drawn(report.as_ref()).as_bytes());
-        }
+        // Nobody is left to be told when this fails.
+        let _ = self.draw_all(reports);
         Outcome::Refused
     }
 
-    /// An error with the lines that it points at.
-    pub(super) fn drawn(&self, report: &dyn miette::Diagnostic) -> String {
+    /// Errors with the lines that they point at, an empty line between two.
+    pub(super) fn draw_all(&mut self, reports: &[miette::Report]) -> io::Result<()> {
+        for (place, report) in reports.iter().enumerate() {
+            let gap = if place > 0 { "\n" } else { "" };
+            let drawn = self.drawn(report.as_ref());
+            write!(self.errors, "{gap}{drawn}")?;
+        }
+        Ok(())
+    }
+
+    fn drawn(&self, report: &dyn miette::Diagnostic) -> String {
         let theme = if self.look.colour_errors {
             GraphicalTheme::unicode()
         } else {

@@ -80,11 +80,12 @@ fn margins(results: &[RequirementResult]) -> Vec<String> {
     margins.into_iter().map(|margin| format!("{margin:<width$}")).collect()
 }
 
-/// The margin with its unit, and when.
+/// The margin with its unit, and when. A yes/no condition that held has no moment worth a look.
 pub(super) fn margin(result: &RequirementResult) -> String {
-    let by = match result.margin {
-        Some(margin) => format!("{} {}", shown(margin), result.unit).trim_end().to_owned(),
-        None => "yes/no".to_owned(),
+    let by = match (result.margin, result.verdict) {
+        (Some(margin), _) => format!("{} {}", shown(margin), result.unit).trim_end().to_owned(),
+        (None, Verdict::Held) => return "yes/no".to_owned(),
+        (None, _) => "yes/no".to_owned(),
     };
     match result.at {
         Some(at) => format!("{by} at {} s", shown(at)),

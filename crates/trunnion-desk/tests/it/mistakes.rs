@@ -28,9 +28,9 @@ fn every_error_of_a_file_is_drawn_at_its_place_with_what_was_expected() {
         "mine.scenario:4:11",
         "did you mean `left_grip`?",
         "mine.scenario:5:",
-        "-100 to 100 %",
+        "-100 % to 100 %",
         "mine.scenario:6:",
-        "200 to 5000 ms",
+        "200 ms to 5000 ms",
         "3 errors found",
     ] {
         assert!(said.errors.contains(text), "{text} in\n{}", said.errors);
@@ -57,7 +57,7 @@ fn nothing_is_run_when_one_of_the_scenarios_has_an_error() {
 fn an_impossible_parameter_is_refused_with_its_range() {
     let said = typed_words(&["run", "errand", "--parameter", "stop_time = 5 s"]);
     assert_eq!(said.outcome, Outcome::Refused);
-    assert!(said.errors.contains("100 to 1000 ms"), "{}", said.errors);
+    assert!(said.errors.contains("100 ms to 1000 ms"), "{}", said.errors);
     let constant = typed_words(&["run", "errand", "--parameter", "track_pads = 30"]);
     assert_eq!(constant.outcome, Outcome::Refused, "{}", constant.out);
     let nothing = typed_words(&["run", "errand", "--parameter", "stop_time"]);
