@@ -114,8 +114,8 @@ impl LoaderPlant {
                 self.mechanics.place_pile(value, self.pile_stiffness_n_m);
             }
             Action::PileStiffness => {
-                self.pile_stiffness_n_m = value;
-                self.mechanics.place_pile(self.pile_distance_m, value);
+                self.pile_stiffness_n_m = 1_000.0 * value;
+                self.mechanics.place_pile(self.pile_distance_m, self.pile_stiffness_n_m);
             }
             Action::Payload => self.mechanics.set_payload(value),
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),

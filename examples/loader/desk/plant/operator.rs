@@ -92,7 +92,7 @@ pub const ACTIONS: &[ActionInfo] = &[
     ActionInfo::number("hand_throttle", "Hand throttle, low to high idle", "%", 0.0, 100.0, 0.0),
     ActionInfo::switch("engine_running", "The engine runs already when the story begins", false),
     ActionInfo::number("pile_distance", "Distance from the bucket to a pile straight ahead; 0 for none", "m", 0.0, 100.0, 0.0),
-    ActionInfo::number("pile_stiffness", "Resistance of the pile per metre of penetration", "N", 1.0e3, 1.0e6, 25.0e3),
+    ActionInfo::number("pile_stiffness", "Resistance of the pile per metre of penetration", "kN/m", 1.0, 1000.0, 25.0),
     ActionInfo::number("payload", "Load put into the bucket from outside", "kg", 0.0, 1500.0, 0.0),
     ActionInfo::number("slope", "Slope of the ground, rising straight ahead of the start", "deg", -20.0, 20.0, 0.0),
     ActionInfo::number("oil_temperature", "Temperature of the hydraulic oil", "°C", -40.0, 130.0, 45.0),
