@@ -25,6 +25,7 @@ fn ratio() -> impl Strategy<Value = Ratio> {
     prop_oneof![
         4 => (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap()),
         2 => (-1000..=1000).prop_map(share),
+        1 => (-3..=3).prop_map(share),
         1 => prop_oneof![Just(Ratio::ZERO), Just(Ratio::ONE), Just(Ratio::MINUS_ONE)],
     ]
 }
@@ -167,6 +168,14 @@ proptest! {
     #[test]
     fn no_steer_is_straight_at_the_drive(config in config(), drive in ratio(), travel in ratio()) {
         prop_assert_eq!(mixer(config).step(drive, Ratio::ZERO, travel), Sides::straight(drive));
+    }
+
+    #[test]
+    fn at_zero_drive_steer_right_is_clockwise_whichever_way_the_machine_still_rolls(
+        config in config(), steer in ratio(), travel in ratio()
+    ) {
+        let config = MixerConfig { sensitivity: Permille::MAX, ..config };
+        prop_assert_eq!(mixer(config).step(Ratio::ZERO, steer, travel), Sides::spin(steer));
     }
 
     #[test]

@@ -272,7 +272,20 @@ proptest! {
     }
 
     #[test]
-    fn steering_while_accelerating_finds_the_new_turn_within_twice_the_rotation_time(
+    fn slowing_down_and_speeding_up_on_the_same_turn_keep_its_shape(
+        config in config(), turn in sides(), shares in proptest::collection::vec(100i32..=1000, 1..5)
+    ) {
+        let mut ramp = ramp(config);
+        for share in shares {
+            let target = turn.scaled(Ratio::from_permille(share).unwrap());
+            while ramp.output() != target {
+                prop_assert!(keeps_shape(ramp.step(target, StopRequest::None), turn), "{:?}", ramp.output());
+            }
+        }
+    }
+
+    #[test]
+    fn steering_while_accelerating_finds_the_turn_in_twice_the_time_that_rotation_takes_for_the_difference(
         config in config(), travel in 300i32..=600, first in -400i32..=400, second in -400i32..=400, ticks in 1usize..100
     ) {
         let turn = |rotation: i32| Sides {
@@ -281,8 +294,12 @@ proptest! {
         };
         let mut ramp = ramp(config);
         drive(&mut ramp, &[(turn(first), ticks)]);
+        let (done, asked) = (travel_and_rotation(ramp.output()), travel_and_rotation(turn(second)));
+        let in_shape = asked.1 as f64 / asked.0 as f64 * done.0 as f64;
+        let difference = (in_shape - done.1 as f64).abs() / 2.0 / f64::from(Ratio::ONE_BITS);
         let slowest = config.rotation.accelerate.max(config.rotation.decelerate).max(config.rotation.reverse);
-        drive(&mut ramp, &[(turn(second), 2 * TICK.steps(slowest) as usize)]);
+        let allowed = (2.0 * difference * f64::from(slowest.ticks()) / f64::from(TICK_MS)).ceil() as usize + 2;
+        drive(&mut ramp, &[(turn(second), allowed)]);
         while ramp.output() != turn(second) {
             prop_assert!(keeps_shape(ramp.step(turn(second), StopRequest::None), turn(second)), "{:?}", ramp.output());
         }
