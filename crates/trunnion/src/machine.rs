@@ -10,7 +10,7 @@ mod stepper;
 pub use boot::{Boot, ResetCause};
 pub use stepper::Stepper;
 
-use crate::declare::{ParameterSet, Record, Refusal};
+use crate::declare::{FaultSet, ParameterSet, Record, Refusal};
 use crate::quantity::Period;
 
 /// A loop that runs several times a period: current control and its monitoring.
@@ -22,7 +22,7 @@ pub trait FastLoop: Clone {
     /// What it drives.
     type Outputs: Record;
     /// What it tells the machine at the end of a period.
-    type Report: Record;
+    type Report: Copy + Default;
 
     /// One step.
     fn step(&mut self, set_points: &Self::SetPoints, inputs: &Self::Inputs) -> Self::Outputs;
@@ -53,6 +53,8 @@ pub trait Machine: Clone {
     type Outputs: Record;
     /// What an engineer looks at from outside.
     type Diagnostics: Record;
+    /// Its faults.
+    type Faults: FaultSet;
 
     /// Starts the machine and its fast loop. Parameters that contradict one another are replaced by the
     /// defaults, and the machine says so by a fault.
@@ -66,6 +68,9 @@ pub trait Machine: Clone {
 
     /// Puts a whole parameter set into effect, or refuses it as a whole.
     fn reconfigure(&mut self, fast: &mut Self::Fast, parameters: &Self::Parameters) -> Result<(), Refusal>;
+
+    /// True while the fault in this place of the table is active.
+    fn is_fault_active(&self, index: u16) -> bool;
 
     /// The internal points of the last step.
     fn diagnostics(&self) -> Self::Diagnostics;

@@ -23,6 +23,5 @@ mod time;
 
 pub use newtypes::{Celsius, Centiohms, Duty, Kilopascals, Milliamps, Millivolts, Permille, Rpm};
 pub use ratio::Ratio;
-#[allow(unused_imports)]
 pub(crate) use rounding::scale_symmetric;
 pub use time::{Millis, Period};

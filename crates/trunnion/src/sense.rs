@@ -1,54 +1,40 @@
 //! From the wire to a quantity and its health.
+//!
+//! | block | takes | gives |
+//! |---|---|---|
+//! | [`RatiometricSensor`] | signal and sensor-supply voltage | share of the span, or which wire to look at |
+//! | [`Span`] | share | a quantity |
+//! | [`PulseSpeed`] | edges and the time of the last one | speed |
+//! | [`SpeedComparison`] | two speeds | whether they disagree |
+//! | [`Debounce`] | a contact | the contact without its bounces |
+//! | [`DualContact`] | make and break contact of one switch | pressed or not |
+//! | [`Changeover`] | the two contacts of a rocker | which of them |
+//! | [`LowPass`] | a quantity | the quantity without noise |
+//! | [`MedianOfThree`] | a quantity | the quantity without single outliers |
+//! | [`Freshness`] | whether a valid frame came | waiting, fresh, lost or never seen |
+//!
+//! A [`Reading`] is decided once, here: further on nobody looks at raw counts again.
 
-/// What is wrong with a reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Flaw {
-    /// Below every level that the sensor can give.
-    WireBreak,
-    /// Above every level that the sensor can give.
-    ShortCircuit,
-    /// Outside the range that makes sense.
-    OutOfRange,
-    /// Nothing arrives.
-    Silent,
-    /// More than the machine can do.
-    TooFast,
-    /// Two sources differ.
-    Disagreement,
-    /// The supply of the sensor is out of range.
-    SensorSupply,
-}
+mod contact_pair;
+mod debounce;
+mod freshness;
+mod low_pass;
+mod median;
+mod pulse_speed;
+mod ratiometric;
+mod reading;
+mod span;
+mod speed_comparison;
 
-/// A quantity, or why there is none.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Reading<T> {
-    /// To be trusted.
-    Valid(T),
-    /// Not to be used.
-    Faulted(Flaw),
-}
-
-impl<T: Copy> Reading<T> {
-    /// The quantity, if it is to be trusted.
-    pub const fn valid(self) -> Option<T> {
-        match self {
-            Self::Valid(value) => Some(value),
-            Self::Faulted(_) => None,
-        }
-    }
-
-    /// The quantity, or `fallback` where there is none.
-    pub const fn or(self, fallback: T) -> T {
-        match self {
-            Self::Valid(value) => value,
-            Self::Faulted(_) => fallback,
-        }
-    }
-
-    /// True when the quantity is to be trusted.
-    pub const fn is_valid(self) -> bool {
-        matches!(self, Self::Valid(_))
-    }
-}
+pub use contact_pair::{
+    Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig,
+};
+pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
+pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
+pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};
+pub use median::MedianOfThree;
+pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
+pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
+pub use reading::{Flaw, Health, Reading};
+pub use span::Span;
+pub use speed_comparison::{SpeedComparison, SpeedComparisonConfig, SpeedComparisonConfigError};

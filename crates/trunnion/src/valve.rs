@@ -1,1 +1,36 @@
-//! From a command to a coil current.
+//! From a command to a coil current, and from that to the share of time that the coil is switched on.
+//!
+//! ```text
+//!  command ─► CurrentMap ─► set-point ─► PairExclusion ─► Dither ─► CurrentLoop ─► duty ─► ProportionalOutput
+//!                                              ▲                         ▲   │
+//!                                       measured current ────────────────┴───┴─► CoilMonitor ─► conditions
+//! ```
+//!
+//! [`CurrentMap`] runs in the control loop, everything after it in the fast loop. [`Coil`] and [`CoilPair`]
+//! join the fast parts of one coil and of two opposite coils of a spool; [`TestPulse`] looks for open coils at
+//! start-up, because an open coil cannot be seen at zero duty.
+
+mod coil;
+#[cfg(test)]
+pub(crate) mod coil_model;
+mod coil_monitor;
+mod coil_pair;
+mod coil_table;
+mod current_loop;
+mod current_map;
+mod dither;
+mod pair_exclusion;
+mod proportional_output;
+mod switched_output;
+mod test_pulse;
+
+pub use coil::{Coil, CoilConfig, CoilConfigError, CoilReport};
+pub use coil_monitor::{CoilConditions, CoilMonitor, CoilMonitorConfig, CoilMonitorConfigError};
+pub use coil_pair::{CoilPair, CoilPairConfig, CoilPairConfigError};
+pub use current_loop::{CurrentLoop, CurrentLoopConfig, CurrentLoopConfigError};
+pub use current_map::{CurrentMap, CurrentMapConfig, CurrentMapConfigError};
+pub use dither::{Dither, DitherConfig, DitherConfigError};
+pub use pair_exclusion::{PairExclusion, PairExclusionConfig, PairExclusionConfigError};
+pub use proportional_output::ProportionalOutput;
+pub use switched_output::{ActiveLevel, SwitchedOutput};
+pub use test_pulse::{TestPulse, TestPulseConfig, TestPulseConfigError, TestPulseState};

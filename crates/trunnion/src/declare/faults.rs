@@ -120,6 +120,10 @@ macro_rules! faults {
             const INFO: &'static [$crate::declare::FaultInfo] = &[$(
                 $crate::declare::FaultInfo { name: stringify!($variant), doc: concat!($($doc),+), location: $location },
             )*];
+
+            fn place(self) -> u16 {
+                self as u16
+            }
         }
 
         const _: () = {
@@ -138,6 +142,9 @@ pub trait FaultSet: Copy {
     const RULES: &'static [FaultRule];
     /// One text a fault, in the same order.
     const INFO: &'static [FaultInfo];
+
+    /// Its place in the order of declaration.
+    fn place(self) -> u16;
 }
 
 /// The first row whose SPN and FMI stand in an earlier row too.

@@ -150,7 +150,8 @@ impl Field for Millis {
 
 /// Declares an enum whose variants have names that traces, parameters and reports show.
 ///
-/// The first variant is the safe one and the default.
+/// The first variant is the safe one and the default. A name is one word of letters, digits and `_`, so that
+/// formulas and files can hold it; another one fails the build.
 ///
 /// ```
 /// trunnion::choices! {
@@ -207,5 +208,24 @@ macro_rules! choices {
                 Self::from_raw(raw.max(Self::MIN_RAW).min(Self::MAX_RAW)).unwrap_or_default()
             }
         }
+
+        const _: () = {
+            assert!($crate::declare::is_word($first_text), concat!("the name of ", stringify!($first), " is not one word"));
+            $( assert!($crate::declare::is_word($text), concat!("the name of ", stringify!($variant), " is not one word")); )*
+        };
     };
+}
+
+/// True for a name of letters, digits and `_`.
+#[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+pub const fn is_word(name: &str) -> bool {
+    let bytes = name.as_bytes();
+    let mut place = 0;
+    while place < bytes.len() {
+        if !bytes[place].is_ascii_alphanumeric() && bytes[place] != b'_' {
+            return false;
+        }
+        place += 1;
+    }
+    !bytes.is_empty()
 }

@@ -91,8 +91,9 @@ pub const fn extend(raw: i64, bytes: u8, signed: bool) -> i64 {
 
 /// Declares a struct of signals: fields, safe values, ranges, pins and electrical kinds in one table.
 ///
-/// A row is `/// text`, then `name: Type = safe value`, then, where they apply, `in low..=high` (raw range,
-/// default: that of the type) and `at "connector:pin", Wire::Kind`.
+/// A row is `/// text`, then `name: Type = safe value`, then, where they apply, `named "column"` (how traces
+/// call it, default: the name), `in low..=high` (raw range, default: that of the type) and
+/// `at "connector:pin", Wire::Kind`.
 ///
 /// ```
 /// use trunnion::declare::{Record, Wire};
@@ -123,7 +124,7 @@ macro_rules! signals {
         pub struct $name:ident, pub enum $index:ident {
             $(
                 $(#[doc = $doc:literal])+
-                $field:ident : $type:ty = $safe:expr $(, in $low:literal ..= $high:literal)? $(, at $pin:literal, $wire:expr)? ;
+                $field:ident : $type:ty = $safe:expr $(, named $named:expr)? $(, in $low:literal ..= $high:literal)? $(, at $pin:literal, $wire:expr)? ;
             )*
         }
     ) => {
@@ -148,7 +149,7 @@ macro_rules! signals {
         impl $crate::declare::Record for $name {
             const FIELDS: &'static [$crate::declare::FieldInfo] = &[$(
                 $crate::declare::FieldInfo {
-                    name: stringify!($field),
+                    name: $crate::first!($($named,)? stringify!($field)),
                     doc: concat!($($doc),+),
                     unit: <$type as $crate::declare::Field>::UNIT,
                     numerator: <$type as $crate::declare::Field>::NUMERATOR,

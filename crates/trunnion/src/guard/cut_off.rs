@@ -54,15 +54,15 @@ crate::choices! {
     /// How far the start-up test of the cut-off is.
     pub enum CutOffState {
         /// Supply off, waiting for it to fall.
-        TestingOff = "testing off",
+        TestingOff = "testing_off",
         /// Supply on, waiting for it to rise.
-        TestingOn = "testing on",
+        TestingOn = "testing_on",
         /// The cut-off works; the supply is on.
         Passed = "passed",
         /// The supply cannot be cut.
-        StuckOn = "stuck on",
+        StuckOn = "stuck_on",
         /// The supply does not come.
-        StuckOff = "stuck off",
+        StuckOff = "stuck_off",
     }
 }
 

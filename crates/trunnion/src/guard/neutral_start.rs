@@ -62,9 +62,9 @@ crate::choices! {
         /// A condition is missing.
         Blocked = "blocked",
         /// A lever is not neutral, or not yet for long enough.
-        NotNeutral = "not neutral",
+        NotNeutral = "not_neutral",
         /// The operator has yet to ask.
-        AwaitingAsk = "awaiting enable",
+        AwaitingAsk = "awaiting_enable",
         /// May move.
         Permitted = "permitted",
     }

@@ -12,9 +12,9 @@
 ///     /// What can keep the drive from moving.
 ///     pub enum DriveReason {
 ///         /// Nobody sits there.
-///         SeatEmpty = "seat empty",
+///         SeatEmpty = "seat_empty",
 ///         /// The restraint bar is up.
-///         BarUp = "bar up",
+///         BarUp = "bar_up",
 ///     }
 /// }
 ///

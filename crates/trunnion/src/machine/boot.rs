@@ -6,9 +6,9 @@ crate::choices! {
     /// Why the controller started.
     pub enum ResetCause {
         /// Supply came up.
-        PowerUp = "power up",
+        PowerUp = "power_up",
         /// Supply dipped below what the processor needs.
-        BrownOut = "brown out",
+        BrownOut = "brown_out",
         /// The watchdog was not kicked in time.
         Watchdog = "watchdog",
     }

@@ -8,6 +8,7 @@ use crate::quantity::{Permille, Ratio};
 
 crate::choices! {
     /// How drive and steer become sides.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum MixLaw {
         /// The common one: the inner side slows, stands over a band, then reverses; spin at exactly zero drive.
         Banded = "banded",
@@ -18,11 +19,12 @@ crate::choices! {
 
 crate::choices! {
     /// What steering right means in reverse.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum ReverseConvention {
         /// The tail goes right: yaw turns round with the direction of travel.
-        PathFollowing = "path following",
+        PathFollowing = "path_following",
         /// Clockwise, as in forward.
-        YawFixed = "yaw fixed",
+        YawFixed = "yaw_fixed",
     }
 }
 

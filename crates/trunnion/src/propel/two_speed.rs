@@ -67,11 +67,11 @@ crate::choices! {
         /// It is.
         Nothing = "nothing",
         /// The drive is not permitted.
-        NotPermitted = "not permitted",
+        NotPermitted = "not_permitted",
         /// The machine turns too much to shift up.
         Turning = "turning",
         /// The machine is too fast to shift down.
-        TooFast = "too fast",
+        TooFast = "too_fast",
         /// The last shift was a moment ago.
         Dwell = "dwell",
     }

@@ -1,0 +1,274 @@
+//! The declared faults and what is active of them.
+
+use core::marker::PhantomData;
+
+use crate::declare::{FaultRule, FaultSet, Latch, Reactions};
+use crate::quantity::Period;
+
+/// State of one row.
+#[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Row {
+    set_steps: u32,
+    clear_steps: u32,
+    active: bool,
+    /// Steps since the condition first contradicted `active`.
+    waited: u32,
+}
+
+impl Row {
+    const EMPTY: Self = Self { set_steps: 0, clear_steps: 0, active: false, waited: 0 };
+
+    fn step(&mut self, rule: &FaultRule, condition: bool, all_neutral: bool) {
+        if condition == self.active {
+            self.waited = 0;
+            return;
+        }
+        let needed = if condition { self.set_steps } else { self.clear_steps };
+        if self.waited < needed {
+            self.waited = self.waited.saturating_add(1);
+            return;
+        }
+        let released = match rule.latch {
+            Latch::WhilePresent => true,
+            Latch::UntilNeutral => all_neutral,
+            Latch::UntilRestart => false,
+        };
+        if condition || released {
+            self.active = condition;
+            self.waited = 0;
+        }
+    }
+}
+
+/// The faults of a machine: which are active, what they do, what the lamp shows.
+///
+/// Once a loop it takes the raw condition of every row, in the order of declaration, and works out the
+/// active set anew:
+/// - a fault is set when its condition has held for `set_after`, counted from the first step that saw it and
+///   never shorter than declared; a step without it starts the time anew;
+/// - it may clear when the condition was gone for `clear_after`, counted likewise; then its
+///   [`Latch`] decides: at once, at the first step with all levers neutral, or only at a restart.
+///
+/// `N` is the number of rows; a wrong one does not compile. Nothing is active at start.
+///
+/// ```
+/// use trunnion::declare::{FaultSet, Latch, Reactions};
+/// use trunnion::fault::FaultTable;
+/// use trunnion::quantity::Period;
+///
+/// const STOP_TRAVEL: Reactions = Reactions(1);
+///
+/// trunnion::faults! {
+///     /// What can go wrong on the roller.
+///     pub enum Fault {
+///         /// The travel lever is not heard. Check its plug and the bus.
+///         TravelLeverLost: spn 2661, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_TRAVEL, blink 11, "travel lever, X9";
+///         /// The drum coil draws no current. Check its plug.
+///         DrumCoilOpen: spn 520_200, fmi 5, set 50, clear 500, Latch::WhilePresent, Reactions::NONE, blink 21, "drum coil, X3:4";
+///     }
+/// }
+///
+/// let tick = Period::from_micros(10_000).unwrap();
+/// let mut faults = FaultTable::<Fault, { Fault::COUNT }>::new(tick);
+/// let (lever_lost, coil_open, all_neutral) = (true, true, false);
+/// faults.step(&[lever_lost, coil_open], all_neutral);
+/// assert!(faults.active(Fault::TravelLeverLost), "set at once");
+/// assert!(!faults.active(Fault::DrumCoilOpen), "50 ms have not passed");
+/// assert!(faults.reactions().has(STOP_TRAVEL));
+/// assert_eq!(faults.blink(), 11);
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct FaultTable<F: FaultSet, const N: usize> {
+    rows: [Row; N],
+    reactions: Reactions,
+    blink: u8,
+    count: u8,
+    faults: PhantomData<F>,
+}
+
+impl<F: FaultSet, const N: usize> FaultTable<F, N> {
+    /// Nothing active; the times of the rules counted in `period`.
+    pub fn new(period: Period) -> Self {
+        const { assert!(N == F::RULES.len(), "N must be the number of declared faults: use Fault::COUNT") };
+        const { assert!(N <= u8::MAX as usize, "a table holds at most 255 faults") };
+        let mut rows = [Row::EMPTY; N];
+        for (row, rule) in rows.iter_mut().zip(F::RULES) {
+            row.set_steps = period.steps(rule.set_after);
+            row.clear_steps = period.steps(rule.clear_after);
+        }
+        Self { rows, reactions: Reactions::NONE, blink: 0, count: 0, faults: PhantomData }
+    }
+
+    /// As after a restart: nothing active, nothing waited.
+    pub fn reset(&mut self) {
+        for row in &mut self.rows {
+            row.active = false;
+            row.waited = 0;
+        }
+        self.rebuild();
+    }
+
+    /// One step with the raw condition of each row and whether all levers are released.
+    pub fn step(&mut self, conditions: &[bool; N], all_neutral: bool) {
+        for ((row, rule), condition) in self.rows.iter_mut().zip(F::RULES).zip(conditions) {
+            row.step(rule, *condition, all_neutral);
+        }
+        self.rebuild();
+    }
+
+    fn rebuild(&mut self) {
+        self.reactions = Reactions::NONE;
+        self.blink = 0;
+        self.count = 0;
+        for (row, rule) in self.rows.iter().zip(F::RULES) {
+            if !row.active {
+                continue;
+            }
+            self.reactions = self.reactions.and(rule.reactions);
+            self.count = self.count.saturating_add(1);
+            if self.blink == 0 || rule.blink < self.blink {
+                self.blink = rule.blink;
+            }
+        }
+    }
+
+    /// True while the fault is active.
+    pub fn active(&self, fault: F) -> bool {
+        self.is_active(fault.place())
+    }
+
+    /// True while the fault in this place of the declaration is active; false when there is no such place.
+    pub fn is_active(&self, index: u16) -> bool {
+        self.rows.get(usize::from(index)).is_some_and(|row| row.active)
+    }
+
+    /// Places of the active faults, in the order of declaration.
+    pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
+        (0..N as u16).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
+    }
+
+    /// How many are active.
+    pub const fn count_active(&self) -> u8 {
+        self.count
+    }
+
+    /// What the active faults do, together.
+    pub const fn reactions(&self) -> Reactions {
+        self.reactions
+    }
+
+    /// The smallest blink code among the active faults; 0 when none is active.
+    pub const fn blink(&self) -> u8 {
+        self.blink
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const STOP: Reactions = Reactions(1);
+    const SLOW: Reactions = Reactions(2);
+
+    crate::faults! {
+        /// One of each kind.
+        pub enum Fault {
+            /// At once, gone with its cause.
+            Plain: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 40, "here";
+            /// With times, gone with its cause.
+            Timed: spn 1, fmi 2, set 30, clear 20, Latch::WhilePresent, SLOW, blink 12, "here";
+            /// Kept until the levers are neutral.
+            UntilNeutral: spn 1, fmi 3, set 10, clear 20, Latch::UntilNeutral, STOP, blink 30, "here";
+            /// Kept until a restart.
+            UntilRestart: spn 1, fmi 4, set 20, clear 10, Latch::UntilRestart, STOP, blink 99, "here";
+        }
+    }
+
+    type Table = FaultTable<Fault, { Fault::COUNT }>;
+
+    fn table() -> Table {
+        Table::new(Period::from_micros(10_000).unwrap())
+    }
+
+    #[test]
+    fn a_safety_latch_stays_whatever_the_levers_do_until_the_table_is_reset() {
+        let mut table = table();
+        for _ in 0..3 {
+            table.step(&[false, false, false, true], false);
+        }
+        for _ in 0..1_000 {
+            table.step(&[false; 4], true);
+        }
+        assert!(table.active(Fault::UntilRestart));
+        assert_eq!((table.reactions(), table.blink(), table.count_active()), (STOP, 99, 1));
+        table.reset();
+        assert!(!table.active(Fault::UntilRestart));
+        assert_eq!((table.reactions(), table.blink(), table.count_active()), (Reactions::NONE, 0, 0));
+    }
+
+    #[test]
+    fn a_latch_until_neutral_waits_for_the_levers_even_long_after_its_cause_is_gone() {
+        let mut table = table();
+        table.step(&[false, false, true, false], true);
+        table.step(&[false, false, true, false], true);
+        assert!(table.active(Fault::UntilNeutral), "neutral levers do not keep it from being set");
+        for _ in 0..100 {
+            table.step(&[false; 4], false);
+            assert!(table.active(Fault::UntilNeutral));
+        }
+        table.step(&[false; 4], true);
+        assert!(!table.active(Fault::UntilNeutral));
+    }
+
+    #[test]
+    fn places_beyond_the_table_are_never_active() {
+        let mut table = table();
+        table.step(&[true; 4], false);
+        assert!(!table.is_active(4) && !table.is_active(u16::MAX));
+    }
+
+    /// The rules by their words, over the whole history: no counters.
+    fn expected(history: &[([bool; 4], bool)], fault: usize, before: bool) -> bool {
+        let rule = &Fault::RULES[fault];
+        let (now, all_neutral) = *history.last().unwrap();
+        let run = history.iter().rev().take_while(|(conditions, _)| conditions[fault] == now[fault]).count();
+        let time = if now[fault] { rule.set_after } else { rule.clear_after };
+        if run <= time.ticks() as usize / 10 {
+            return before;
+        }
+        match (now[fault], rule.latch) {
+            (true, _) => true,
+            (false, Latch::WhilePresent) => false,
+            (false, Latch::UntilNeutral) => before && !all_neutral,
+            (false, Latch::UntilRestart) => before,
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn every_row_follows_its_own_rule_and_the_sums_follow_the_rows(
+            history in proptest::collection::vec((prop::array::uniform4(prop::bool::weighted(0.6)), prop::bool::weighted(0.3)), 1..120)
+        ) {
+            let mut table = table();
+            let mut active = [false; 4];
+            for step in 0..history.len() {
+                let (conditions, all_neutral) = history[step];
+                table.step(&conditions, all_neutral);
+                for (fault, active) in Fault::ALL.iter().zip(&mut active) {
+                    *active = expected(&history[..=step], *fault as usize, *active);
+                    prop_assert_eq!(table.active(*fault), *active, "{:?} at {}", fault, step);
+                }
+                let places: Vec<u16> = (0..4).filter(|place| active[usize::from(*place)]).collect();
+                let rules: Vec<&FaultRule> = places.iter().map(|place| &Fault::RULES[usize::from(*place)]).collect();
+                prop_assert_eq!(table.active_places().collect::<Vec<u16>>(), places);
+                prop_assert_eq!(usize::from(table.count_active()), rules.len());
+                prop_assert_eq!(table.blink(), rules.iter().map(|rule| rule.blink).min().unwrap_or(0));
+                let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.and(rule.reactions));
+                prop_assert_eq!(table.reactions(), reactions);
+            }
+        }
+    }
+}

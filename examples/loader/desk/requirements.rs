@@ -1,0 +1,116 @@
+//! What must hold on the loader whatever happens: watched in every run.
+
+use trunnion_rig::requirement::Requirement;
+
+/// The hazards that the requirements answer. The list is this example's own; a machine's risk assessment
+/// (ISO 12100, ISO 19014) decides on a real one.
+pub const HAZARDS: &[(&str, &str)] = &[
+    ("H-01", "The machine moves without being asked to"),
+    ("H-02", "The machine does not do what the operator asks"),
+    ("H-03", "One side of the drive stops and the other goes on: the machine spins"),
+    ("H-04", "The machine works or drives with nobody in the seat or the bar up"),
+    ("H-05", "The engine stalls and takes steering and braking with it"),
+    ("H-06", "The levers do something else than the operator believes"),
+    ("H-07", "The machine turns the wrong way while it changes direction"),
+    ("H-08", "A fault is told that is not there, or not told although it is there"),
+];
+
+/// Requirements of every run.
+pub const REQUIREMENTS: &[Requirement] = &[
+    Requirement {
+        id: "R-01",
+        sentence: "No pump coil is driven while the drive's last gate is closed and no test runs",
+        hazard: "H-01",
+        formula: "always (held for 20 ms (not gate_drive = open and self_test = done) implies max(left_pump_forward_duty, left_pump_reverse_duty, right_pump_forward_duty, right_pump_reverse_duty) = 0 %)",
+    },
+    Requirement {
+        id: "R-02",
+        sentence: "No spool coil is driven while its last gate is closed and no test runs",
+        hazard: "H-01",
+        formula: "always (held for 20 ms (not gate_work = open and self_test = done) implies max(boom_raise_duty, boom_lower_duty, boom_float_duty, bucket_curl_duty, bucket_dump_duty) = 0 %)",
+    },
+    Requirement {
+        id: "R-03",
+        sentence: "Both coils of a pair are never driven together",
+        hazard: "H-02",
+        formula: "always (min(left_pump_forward_duty, left_pump_reverse_duty) = 0 % and min(right_pump_forward_duty, right_pump_reverse_duty) = 0 % and min(boom_raise_duty, boom_lower_duty) = 0 % and min(bucket_curl_duty, bucket_dump_duty) = 0 % and min(auxiliary_a_duty, auxiliary_b_duty) = 0 %)",
+    },
+    Requirement {
+        id: "R-04",
+        sentence: "When the drive loses permission both sides are at zero within the stop time and one period",
+        hazard: "H-03",
+        formula: "always (permission_drive falls implies within drive_stop + 10 ms (left_command = 0 and right_command = 0))",
+    },
+    Requirement {
+        id: "R-05",
+        sentence: "Both sides stop together: neither rests while the other still runs in a stop",
+        hazard: "H-03",
+        formula: "always ((stop_drive = controlled and left_command = 0) implies abs(right_command) < 2 %)",
+    },
+    Requirement {
+        id: "R-06",
+        sentence: "Permission comes only after the levers of the drive were neutral for the hold time",
+        hazard: "H-01",
+        formula: "always (permission_drive rises implies held for neutral_hold drive_neutral)",
+    },
+    Requirement {
+        id: "R-07",
+        sentence: "Permission of boom and bucket comes only after their levers were neutral for the hold time",
+        hazard: "H-01",
+        formula: "always (permission_work rises implies held for neutral_hold work_neutral)",
+    },
+    Requirement {
+        id: "R-08",
+        sentence: "Nobody in the seat for the seat delay: nothing is permitted",
+        hazard: "H-04",
+        formula: "always (held for seat_open_after + 20 ms not seat_occupied implies not (permission_drive or permission_work or permission_auxiliary))",
+    },
+    Requirement {
+        id: "R-09",
+        sentence: "Restraint bar up: boom, bucket and auxiliary are off at once",
+        hazard: "H-04",
+        formula: "always (held for 60 ms not restraint_bar_down and self_test = done implies max(boom_raise_duty, boom_lower_duty, boom_float_duty, bucket_curl_duty, bucket_dump_duty, auxiliary_a_duty, auxiliary_b_duty) = 0 %)",
+    },
+    Requirement {
+        id: "R-10",
+        sentence: "The lever pattern changes only at standstill, after which permission is gone",
+        hazard: "H-06",
+        formula: "always (lever_pattern changes implies ((standstill or not permission_drive) and not permission_drive))",
+    },
+    Requirement {
+        id: "R-11",
+        sentence: "The park brake is lifted only with permission or until the stop is over",
+        hazard: "H-01",
+        formula: "always (park_brake_valve implies (permission_drive or once within brake_time_out + 20 ms permission_drive))",
+    },
+    Requirement {
+        id: "R-12",
+        sentence: "The starter turns only with levers neutral and the park brake applied",
+        hazard: "H-01",
+        formula: "always (start_permit implies (park_brake = applied and drive_neutral))",
+    },
+    Requirement {
+        id: "R-13",
+        sentence: "A brake that was applied for a second holds the machine",
+        hazard: "H-01",
+        formula: "always (held for 1.5 s park_brake = applied implies abs(true_forward_speed) < 0.05 m/s)",
+    },
+    Requirement {
+        id: "R-14",
+        sentence: "The reverse alarm sounds while the machine travels in reverse",
+        hazard: "H-01",
+        formula: "always (held for 0.3 s true_forward_speed < -0.3 m/s implies reverse_alarm)",
+    },
+    Requirement {
+        id: "R-15",
+        sentence: "An immediate stop leaves less than a tenth of a threshold current after 50 ms",
+        hazard: "H-01",
+        formula: "always (held for 60 ms stop_drive = immediate implies drive_current < 42 mA)",
+    },
+    Requirement {
+        id: "R-16",
+        sentence: "The machine neither speeds up nor slows down harder than an operator stands",
+        hazard: "H-02",
+        formula: "always (abs(true_acceleration) < 6 m/s^2 or emergency_stop_first falls or not coil_supply)",
+    },
+];

@@ -1,0 +1,332 @@
+//! The control program: read top to bottom, it is the drawing of the data flow.
+//!
+//! ```text
+//! sensing ─► levers ─► monitoring ─► permission ─► drive, work ─► coils ─► last gate
+//! ```
+
+pub mod coils;
+pub mod drive;
+pub mod levers;
+pub mod monitoring;
+pub mod panel;
+pub mod permission;
+pub mod reasons;
+pub mod self_test;
+pub mod sensing;
+mod showing;
+pub mod work;
+
+use trunnion::declare::{ParameterSet, Refusal};
+use trunnion::fault::{FaultLog, FaultTable};
+use trunnion::guard::{GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, Standstill, StandstillConfig};
+use trunnion::quantity::{Milliamps, Period, Ratio, Rpm};
+
+use self::coils::{Valves, gated, largest_currents};
+use self::drive::{Drive, DriveCommand, DriveInputs};
+use self::levers::{Levers, Received, Wanted};
+use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
+use self::panel::{Panel, PanelInputs};
+use self::permission::{Circumstances, Gates, Guard, Permissions};
+use self::reasons::ReasonLog;
+use self::self_test::{SelfTest, SelfTestState};
+use self::sensing::{Sensed, Sensing};
+use self::work::{Work, WorkCommand, WorkInputs};
+use crate::declaration::faults::{CUT, LIMIT};
+use crate::declaration::{
+    Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
+};
+
+/// The control period.
+pub const PERIOD: Period = match Period::from_micros(10_000) {
+    Some(period) => period,
+    None => panic!("the control period is out of range"),
+};
+
+/// The period of the current loop.
+pub const FAST_PERIOD: Period = match Period::from_micros(1_000) {
+    Some(period) => period,
+    None => panic!("the period of the current loop is out of range"),
+};
+
+/// Frames ahead of the declared rate, more than which mean that two units have one address.
+pub(crate) const MOST_FRAMES: u8 = 4;
+
+/// Largest reading of a coil that carries nothing: offset of the measurement.
+const NO_CURRENT: Milliamps = Milliamps::saturating(20);
+
+/// The refusal of a parameter that contradicts another.
+pub(crate) fn contradiction(parameters: &Parameters, parameter: Parameter, rule: &'static str) -> Refusal {
+    Refusal::Contradiction { id: parameter.id(), value: parameters.raw(parameter as u16), rule }
+}
+
+/// The loader's control program.
+#[derive(Debug, Clone)]
+pub struct Control {
+    sensing: Sensing,
+    levers: Levers,
+    self_test: SelfTest,
+    monitoring: Monitoring,
+    faults: FaultTable<Fault, { Fault::COUNT }>,
+    log: FaultLog<{ Fault::COUNT }>,
+    guard: Guard,
+    reason_log: ReasonLog,
+    drive: Drive,
+    work: Work,
+    valves: Valves,
+    standstill: Standstill,
+    park_brake: ParkBrake,
+    panel: Panel,
+    last: LastPeriod,
+    at_rest: bool,
+    set_points: SetPoints,
+    diagnostics: Diagnostics,
+    periods: u32,
+}
+
+fn standstill(parameters: &Parameters) -> StandstillConfig {
+    StandstillConfig {
+        band: Rpm::from_whole(parameters.standstill_speed().into()),
+        hold: parameters.standstill_hold(),
+    }
+}
+
+fn park_brake(parameters: &Parameters) -> ParkBrakeConfig {
+    ParkBrakeConfig { stop_time_out: parameters.brake_time_out() }
+}
+
+impl Control {
+    /// Builds every block from one parameter set, or says which parameter cannot be.
+    pub fn new(parameters: &Parameters, parameters_replaced: bool) -> Result<Self, Refusal> {
+        Ok(Self {
+            sensing: Sensing::new(parameters)?,
+            levers: Levers::new(parameters)?,
+            self_test: SelfTest::new(parameters)?,
+            monitoring: Monitoring::new(parameters, parameters_replaced)?,
+            faults: FaultTable::new(PERIOD),
+            log: FaultLog::new(),
+            guard: Guard::new(parameters)?,
+            reason_log: ReasonLog::new(),
+            drive: Drive::new(parameters)?,
+            work: Work::new(parameters)?,
+            valves: Valves::new(parameters)?,
+            standstill: Standstill::new(standstill(parameters), PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::standstill_speed, "is no standstill band")
+            })?,
+            park_brake: ParkBrake::new(park_brake(parameters), PERIOD)
+                .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?,
+            panel: Panel::new(parameters)?,
+            last: LastPeriod {
+                coil_supply: false,
+                start_permit: false,
+                gates: None,
+                left: Ratio::ZERO,
+                right: Ratio::ZERO,
+            },
+            at_rest: false,
+            set_points: SetPoints::default(),
+            diagnostics: Diagnostics::default(),
+            periods: 0,
+        })
+    }
+
+    /// Puts a whole set into effect, or refuses it and changes nothing.
+    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
+        let mut next = self.clone();
+        next.sensing.reconfigure(parameters)?;
+        next.levers.reconfigure(parameters)?;
+        next.self_test.reconfigure(parameters)?;
+        next.monitoring.reconfigure(parameters);
+        next.guard.reconfigure(parameters)?;
+        next.drive.reconfigure(parameters)?;
+        next.work.reconfigure(parameters)?;
+        next.valves = Valves::new(parameters)?;
+        next.park_brake
+            .reconfigure(park_brake(parameters))
+            .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?;
+        *self = next;
+        Ok(())
+    }
+
+    /// One period, six hops from lever to coil.
+    pub fn step(&mut self, inputs: &Inputs, reports: &CoilReports) -> Outputs {
+        let sensed = self.sensing.step(inputs);
+        let received = self.levers.receive(inputs);
+        let wanted = self.levers.want(&received, sensed.rocker, self.at_rest);
+        self.test(&sensed, &reports.map(|report| report.average_current));
+        let conditions =
+            self.monitoring.step(inputs, &sensed, &received, reports, &self.self_test, &self.last);
+        self.faults.step(&conditions, all_neutral(&wanted));
+        self.log.step(&self.faults, self.periods);
+        let permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed));
+        let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
+        let work = self.work.step(&work_inputs(&wanted, &permissions));
+        let wished = self.valves.step(&drive.sides, &work);
+        let under_test = self.self_test.state() != SelfTestState::Done;
+        let measured = monitored(largest_currents(reports), under_test);
+        let gates = self.gates(&permissions, measured);
+        let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
+        let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
+        let outputs = self.outputs(&sensed, &received, &permissions, &drive, brake);
+        self.remember(&sensed, &outputs, &gates, &drive, set_points);
+        self.reason_log.step(&permissions, self.periods);
+        self.show(&Shown { sensed, received, wanted, permissions, drive, work, gates, measured });
+        outputs
+    }
+
+    fn test(&mut self, sensed: &Sensed, currents: &[Milliamps; Coil::COUNT]) {
+        let ready = sensed.key_on && !sensed.emergency_stop && self.monitoring.supply_good(sensed);
+        self.self_test.step(ready, sensed.read_back, currents);
+    }
+
+    fn circumstances(&self, sensed: &Sensed) -> Circumstances {
+        Circumstances {
+            reactions: self.faults.reactions(),
+            self_test: self.self_test.state(),
+            supply_good: self.monitoring.supply_good(sensed),
+            charge_good: self.monitoring.charge_good(sensed),
+        }
+    }
+
+    fn drive_inputs(&self, sensed: &Sensed, wanted: &Wanted, permissions: &Permissions) -> DriveInputs {
+        DriveInputs {
+            intent: wanted.intent,
+            pattern: wanted.pattern.active.unwrap_or_default(),
+            permitted: permissions.drive.permitted,
+            engine_expected: sensed.engine_expected,
+            engine_speed: sensed.engine_speed,
+            oil_temperature: sensed.oil_temperature,
+            current_unreachable: self.faults.active(Fault::DriveCurrentUnreachable),
+            limited: self.faults.reactions().has(LIMIT),
+            two_speed_pressed: wanted.two_speed_pressed,
+        }
+    }
+
+    fn gates(&mut self, permissions: &Permissions, measured: [Milliamps; 3]) -> Gates {
+        let at_zero = [self.drive.at_zero(), self.work.work_at_zero(), self.work.auxiliary_at_zero()];
+        let gates = self.guard.gates(permissions, at_zero, measured);
+        if gates.drive != GateState::Open {
+            self.drive.reset();
+        }
+        if gates.work != GateState::Open {
+            self.work.reset_work();
+        }
+        if gates.auxiliary != GateState::Open {
+            self.work.reset_auxiliary();
+        }
+        gates
+    }
+
+    /// Finds the machine at rest, and releases or applies the park brake.
+    fn rest(
+        &mut self,
+        sensed: &Sensed,
+        permissions: &Permissions,
+        drive: &DriveCommand,
+        current: Milliamps,
+    ) -> bool {
+        let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current <= NO_CURRENT;
+        self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
+        self.park_brake.step(ParkBrakeInputs {
+            permitted: permissions.drive.permitted,
+            charge_pressure_good: self.monitoring.charge_good(sensed),
+            standstill: self.at_rest,
+        });
+        self.park_brake.released()
+    }
+
+    fn outputs(
+        &mut self,
+        sensed: &Sensed,
+        received: &Received,
+        permissions: &Permissions,
+        drive: &DriveCommand,
+        brake_released: bool,
+    ) -> Outputs {
+        let cut = self.faults.reactions().has(CUT) || sensed.emergency_stop || !sensed.key_on;
+        self.panel.step(&PanelInputs {
+            coil_supply: self.self_test.supply_on() && !cut,
+            brake_released,
+            two_speed: drive.two_speed,
+            crank: sensed.key_on
+                && !sensed.emergency_stop
+                && !sensed.engine_runs
+                && received.left.neutral
+                && received.right.neutral
+                && !brake_released,
+            travel: drive.sides.mean(),
+            left_motor: sensed.left_motor,
+            right_motor: sensed.right_motor,
+            fault_code: self.faults.blink(),
+            permitted: permissions.drive.permitted && permissions.work.permitted,
+            why_not: permissions.drive.why_not.union(permissions.work.why_not),
+        })
+    }
+
+    fn remember(
+        &mut self,
+        sensed: &Sensed,
+        outputs: &Outputs,
+        gates: &Gates,
+        drive: &DriveCommand,
+        currents: [Milliamps; Coil::COUNT],
+    ) {
+        self.last = LastPeriod {
+            coil_supply: outputs.coil_supply,
+            start_permit: outputs.start_permit,
+            gates: Some(*gates),
+            left: drive.sides.left,
+            right: drive.sides.right,
+        };
+        self.set_points = SetPoints { supply: sensed.coil_supply, ..SetPoints::from_currents(currents) };
+        self.periods = self.periods.saturating_add(1);
+    }
+
+    /// Set-points for the fast loop.
+    pub fn set_points(&self) -> SetPoints {
+        self.set_points
+    }
+
+    /// The internal points of the last period.
+    pub fn diagnostics(&self) -> Diagnostics {
+        self.diagnostics
+    }
+
+    /// The fault table.
+    pub fn faults(&self) -> &FaultTable<Fault, { Fault::COUNT }> {
+        &self.faults
+    }
+
+    /// First, last and count of every fault since start.
+    pub fn fault_log(&self) -> &FaultLog<{ Fault::COUNT }> {
+        &self.log
+    }
+
+    /// Why each group was not permitted, over the last changes.
+    pub fn reason_log(&self) -> &ReasonLog {
+        &self.reason_log
+    }
+}
+
+/// All stages of a period, to be shown.
+struct Shown {
+    sensed: Sensed,
+    received: Received,
+    wanted: Wanted,
+    permissions: Permissions,
+    drive: DriveCommand,
+    work: WorkCommand,
+    gates: Gates,
+    measured: [Milliamps; 3],
+}
+
+fn work_inputs(wanted: &Wanted, permissions: &Permissions) -> WorkInputs {
+    WorkInputs {
+        boom: wanted.intent.boom,
+        bucket: wanted.intent.bucket,
+        auxiliary: wanted.auxiliary,
+        work_permitted: permissions.work.permitted,
+        auxiliary_permitted: permissions.auxiliary.permitted,
+        float_pressed: wanted.float_pressed,
+        continuous_pressed: wanted.continuous_pressed,
+    }
+}

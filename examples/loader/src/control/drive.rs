@@ -1,0 +1,278 @@
+//! From intent to the two sides of the drive.
+
+use trunnion::declare::Refusal;
+use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
+use trunnion::lever::{Intent, LeverPattern};
+use trunnion::propel::{
+    AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig,
+    TwoSpeed, TwoSpeedConfig, TwoSpeedInputs,
+};
+use trunnion::quantity::{Celsius, Millis, Permille, Ratio, Rpm};
+use trunnion::ramp::{
+    MotionPhase, MotionRates, MotionState, PairRamp, PairRampConfig, RateLimit, RateLimitConfig, StopRequest,
+};
+use trunnion::sense::Reading;
+
+use super::{PERIOD, contradiction};
+use crate::declaration::{Parameter, Parameters};
+
+/// What the drive looks at in one period.
+#[derive(Debug, Clone, Copy)]
+pub struct DriveInputs {
+    /// Drive, steer, left and right intent.
+    pub intent: Intent,
+    /// Pattern in force.
+    pub pattern: LeverPattern,
+    /// The drive may move; else it stops in a controlled way.
+    pub permitted: bool,
+    /// What the hand throttle asks of the engine.
+    pub engine_expected: Rpm,
+    /// What the engine does.
+    pub engine_speed: Reading<Rpm>,
+    /// Oil temperature.
+    pub oil_temperature: Reading<Celsius>,
+    /// A pump current could not be reached.
+    pub current_unreachable: bool,
+    /// A fault asks for a reduced drive.
+    pub limited: bool,
+    /// Two-speed button pressed anew.
+    pub two_speed_pressed: bool,
+}
+
+/// The drive in one period, stage by stage.
+#[derive(Debug, Clone, Copy)]
+pub struct DriveCommand {
+    /// After mixing, trim and maxima.
+    pub mix: Sides,
+    /// After the pair ramp.
+    pub ramp: Sides,
+    /// What the machine is doing.
+    pub state: MotionState,
+    /// What the ramp is doing.
+    pub phase: MotionPhase,
+    /// Share that engine droop leaves.
+    pub load_share: Ratio,
+    /// Share that oil temperature leaves.
+    pub temperature_share: Ratio,
+    /// Share that reachable currents leave.
+    pub reach_share: Ratio,
+    /// After all shares: what the pumps are asked for.
+    pub sides: Sides,
+    /// Small motor displacement.
+    pub two_speed: bool,
+}
+
+/// The propel and ramp rooms of the loader.
+#[derive(Debug, Clone)]
+pub struct Drive {
+    limits: SpeedLimits,
+    mixer: Mixer,
+    trim: Trim,
+    ramp: PairRamp,
+    anti_stall: AntiStall,
+    cold: DerateCurve,
+    cold_share: Ratio,
+    /// Share of the drive that unreachable currents have taken away.
+    reach_loss: RateLimit,
+    two_speed: TwoSpeed,
+    two_speed_wanted: bool,
+    share: Ratio,
+}
+
+/// Share of the drive while a fault asks for caution: engineering judgement.
+const LIMITED_SHARE: Ratio = match Ratio::from_permille(500) {
+    Some(share) => share,
+    None => Ratio::ZERO,
+};
+
+fn mixer(parameters: &Parameters) -> MixerConfig {
+    MixerConfig {
+        law: parameters.mix_law(),
+        pivot_point: parameters.pivot_point(),
+        pivot_band: parameters.pivot_band(),
+        sensitivity: parameters.steer_sensitivity(),
+        blend_drive: parameters.blend_drive(),
+        convention: parameters.reverse_convention(),
+        reverse_blend: parameters.reverse_blend(),
+    }
+}
+
+fn limits(parameters: &Parameters) -> SpeedLimitsConfig {
+    SpeedLimitsConfig {
+        forward: parameters.forward_maximum(),
+        reverse: parameters.reverse_maximum(),
+        rotation: parameters.rotation_maximum(),
+    }
+}
+
+fn trim(parameters: &Parameters) -> TrimConfig {
+    TrimConfig { left: parameters.left_trim(), right: parameters.right_trim() }
+}
+
+fn ramp(parameters: &Parameters) -> PairRampConfig {
+    PairRampConfig {
+        forward: MotionRates {
+            accelerate: parameters.forward_accelerate(),
+            decelerate: parameters.forward_decelerate(),
+            reverse: parameters.forward_reverse(),
+        },
+        reverse: MotionRates {
+            accelerate: parameters.reverse_accelerate(),
+            decelerate: parameters.reverse_decelerate(),
+            reverse: parameters.reverse_reverse(),
+        },
+        rotation: MotionRates {
+            accelerate: parameters.rotation_accelerate(),
+            decelerate: parameters.rotation_decelerate(),
+            reverse: parameters.rotation_reverse(),
+        },
+        stop: parameters.drive_stop(),
+        dwell: parameters.drive_dwell(),
+    }
+}
+
+fn anti_stall(parameters: &Parameters) -> AntiStallConfig {
+    AntiStallConfig {
+        begin: parameters.droop_begin(),
+        full: parameters.droop_full(),
+        floor: parameters.droop_floor(),
+        recovery: parameters.droop_recovery(),
+    }
+}
+
+fn two_speed(parameters: &Parameters) -> TwoSpeedConfig {
+    TwoSpeedConfig {
+        up_below_turning: parameters.shift_turning_limit(),
+        down_below_speed: parameters.shift_down_below(),
+        dwell: Millis::from_ticks(500),
+    }
+}
+
+fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
+    DerateCurve::new(DerateCurveConfig {
+        low: i32::from(parameters.cold_oil()).saturating_mul(10),
+        at_low: parameters.cold_share(),
+        high: i32::from(parameters.warm_oil()).saturating_mul(10),
+        at_high: Permille::MAX,
+    })
+    .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
+}
+
+const REACH: RateLimitConfig =
+    RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
+
+impl Drive {
+    /// Before the first step.
+    pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
+        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        Ok(Self {
+            limits: SpeedLimits::new(limits(parameters))
+                .map_err(|_| refuse(Parameter::forward_maximum, "is no maximum"))?,
+            mixer: Mixer::new(mixer(parameters))
+                .map_err(|_| refuse(Parameter::pivot_band, "reaches past either end of the steer travel"))?,
+            trim: Trim::new(trim(parameters)).map_err(|_| refuse(Parameter::left_trim, "is no trim"))?,
+            ramp: PairRamp::new(ramp(parameters), PERIOD)
+                .map_err(|_| refuse(Parameter::drive_stop, "is longer than a deceleration"))?,
+            anti_stall: AntiStall::new(anti_stall(parameters), PERIOD)
+                .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?,
+            cold: cold(parameters)?,
+            cold_share: parameters.cold_share().into(),
+            reach_loss: RateLimit::new(REACH, PERIOD)
+                .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))?,
+            two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
+                .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))?,
+            two_speed_wanted: false,
+            share: Ratio::ZERO,
+        })
+    }
+
+    /// Takes new parameters; ramps and shares go on from where they are.
+    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
+        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        self.limits
+            .reconfigure(limits(parameters))
+            .map_err(|_| refuse(Parameter::forward_maximum, "is no maximum"))?;
+        self.mixer
+            .reconfigure(mixer(parameters))
+            .map_err(|_| refuse(Parameter::pivot_band, "reaches past either end of the steer travel"))?;
+        self.trim.reconfigure(trim(parameters)).map_err(|_| refuse(Parameter::left_trim, "is no trim"))?;
+        self.ramp
+            .reconfigure(ramp(parameters))
+            .map_err(|_| refuse(Parameter::drive_stop, "is longer than a deceleration"))?;
+        self.anti_stall
+            .reconfigure(anti_stall(parameters))
+            .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?;
+        self.cold = cold(parameters)?;
+        self.cold_share = parameters.cold_share().into();
+        self.two_speed
+            .reconfigure(two_speed(parameters))
+            .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))
+    }
+
+    /// Nothing moves and nothing resumes: the last gate has closed.
+    pub fn reset(&mut self) {
+        self.ramp.reset();
+        self.share = Ratio::ZERO;
+    }
+
+    /// Ramps are at zero.
+    pub fn at_zero(&self) -> bool {
+        self.ramp.output().is_zero()
+    }
+
+    /// Fourth hop: who moves how, and how fast that may change.
+    pub fn step(&mut self, inputs: &DriveInputs) -> DriveCommand {
+        let mix = if inputs.permitted { self.mix(inputs) } else { Sides::ZERO };
+        let stop = if inputs.permitted { StopRequest::None } else { StopRequest::Controlled };
+        let ramp = self.ramp.step(mix, stop);
+        let load_share = self.anti_stall.step(inputs.engine_expected, inputs.engine_speed);
+        let temperature_share = match inputs.oil_temperature {
+            Reading::Valid(temperature) => self.cold.step(temperature.raw().into()),
+            Reading::Faulted(_) => self.cold_share,
+        };
+        let loss = if inputs.current_unreachable { LIMITED_SHARE } else { Ratio::ZERO };
+        let reach_share = Ratio::ONE.minus(self.reach_loss.step(loss));
+        let fault_share = if inputs.limited { LIMITED_SHARE } else { Ratio::ONE };
+        let share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
+        // In a stop the share may fall but not rise: both sides go to zero and nowhere else.
+        self.share = if inputs.permitted { share } else { share.at_most(self.share) };
+        let sides = Sides { left: ramp.left.times(self.share), right: ramp.right.times(self.share) };
+        DriveCommand {
+            mix,
+            ramp,
+            state: self.ramp.state(),
+            phase: self.ramp.phase(),
+            load_share,
+            temperature_share,
+            reach_share,
+            sides,
+            two_speed: self.shift(inputs, ramp),
+        }
+    }
+
+    fn mix(&mut self, inputs: &DriveInputs) -> Sides {
+        let sides = if inputs.pattern == LeverPattern::H {
+            self.limits.apply(Sides { left: inputs.intent.left_side, right: inputs.intent.right_side })
+        } else {
+            let (drive, steer) = self.limits.step(inputs.intent.drive, inputs.intent.steer);
+            let travel = self.ramp.output().mean();
+            self.limits.apply(self.mixer.step(drive, steer, travel))
+        };
+        self.trim.step(sides)
+    }
+
+    fn shift(&mut self, inputs: &DriveInputs, ramp: Sides) -> bool {
+        if inputs.two_speed_pressed {
+            self.two_speed_wanted = !self.two_speed_wanted;
+        }
+        if !inputs.permitted {
+            self.two_speed_wanted = false;
+        }
+        self.two_speed.step(TwoSpeedInputs {
+            request: self.two_speed_wanted,
+            permitted: inputs.permitted,
+            turning: ramp.half_difference().magnitude(),
+            speed: ramp.mean().magnitude(),
+        })
+    }
+}

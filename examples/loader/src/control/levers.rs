@@ -1,0 +1,217 @@
+//! From two levers on the bus to what the operator wants.
+
+use trunnion::declare::Refusal;
+use trunnion::guard::{PatternLatch, PatternLatchConfig, PatternState};
+use trunnion::lever::{Axis, AxisConfig, Intent, LeverPattern, assign};
+use trunnion::quantity::Ratio;
+use trunnion::sense::Reading;
+use trunnion::timing::RisingEdge;
+use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading, WheelAxis};
+
+use super::{MOST_FRAMES, PERIOD, contradiction};
+use crate::declaration::{Inputs, Parameter, Parameters};
+
+/// Both levers as received.
+#[derive(Debug, Clone, Copy)]
+pub struct Received {
+    /// Left lever.
+    pub left: LeverReading,
+    /// Right lever.
+    pub right: LeverReading,
+}
+
+/// What the operator wants, and whether the levers of each group rest.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted {
+    /// By axis of the machine.
+    pub intent: Intent,
+    /// Auxiliary, coupling A positive.
+    pub auxiliary: Ratio,
+    /// Pattern in force and what became of the rocker.
+    pub pattern: PatternState<LeverPattern>,
+    /// Levers of the drive are neutral.
+    pub drive_neutral: bool,
+    /// Levers of boom and bucket are neutral.
+    pub work_neutral: bool,
+    /// Thumb-wheel of the auxiliary is neutral.
+    pub auxiliary_neutral: bool,
+    /// A frame came from each lever that the drive uses.
+    pub drive_frame: bool,
+    /// A frame came from each lever that boom and bucket use.
+    pub work_frame: bool,
+    /// A frame came of the thumb-wheel.
+    pub auxiliary_frame: bool,
+    /// Left lever button 1 pressed anew: two-speed.
+    pub two_speed_pressed: bool,
+    /// Right lever button 1 pressed anew: float.
+    pub float_pressed: bool,
+    /// Right lever button 2 pressed anew: continuous auxiliary.
+    pub continuous_pressed: bool,
+}
+
+/// The lever room of the loader.
+#[derive(Debug, Clone)]
+pub struct Levers {
+    left: BusLever,
+    right: BusLever,
+    axis: Axis,
+    pattern: PatternLatch<LeverPattern>,
+    two_speed: RisingEdge,
+    float: RisingEdge,
+    continuous: RisingEdge,
+    both_heard: BothHeard,
+}
+
+fn bus_lever(parameters: &Parameters) -> BusLeverConfig {
+    BusLeverConfig {
+        period: parameters.lever_period(),
+        start_up: parameters.start_up_window(),
+        neutral_band: parameters.lever_neutral_band(),
+        most_frames: MOST_FRAMES,
+        wheel: WheelAxis::GripX,
+        fitted_buttons: 0b11,
+    }
+}
+
+fn axis(parameters: &Parameters) -> AxisConfig {
+    AxisConfig {
+        deadband: parameters.lever_deadband(),
+        saturation: parameters.lever_full_travel(),
+        progression: parameters.lever_progression(),
+    }
+}
+
+fn pattern(parameters: &Parameters) -> PatternLatchConfig {
+    PatternLatchConfig { hold: parameters.pattern_hold() }
+}
+
+impl Levers {
+    /// Before the first step.
+    pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
+        check_addresses(parameters)?;
+        Ok(Self {
+            left: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
+            right: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
+            axis: Axis::new(axis(parameters)).map_err(|_| refuse_axis(parameters))?,
+            pattern: PatternLatch::new(pattern(parameters), PERIOD).map_err(|_| refuse_hold(parameters))?,
+            two_speed: RisingEdge::new(),
+            float: RisingEdge::new(),
+            continuous: RisingEdge::new(),
+            both_heard: BothHeard::default(),
+        })
+    }
+
+    /// Takes new parameters; freshness and pattern are kept.
+    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
+        check_addresses(parameters)?;
+        self.left.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
+        self.right.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
+        self.axis.reconfigure(axis(parameters)).map_err(|_| refuse_axis(parameters))?;
+        self.pattern.reconfigure(pattern(parameters)).map_err(|_| refuse_hold(parameters))
+    }
+
+    /// First hop: what the bus brought.
+    pub fn receive(&mut self, inputs: &Inputs) -> Received {
+        Received {
+            left: self.left.step(
+                (inputs.left_lever_basic, inputs.left_lever_basic_count),
+                (inputs.left_lever_extended, inputs.left_lever_extended_count),
+            ),
+            right: self.right.step(
+                (inputs.right_lever_basic, inputs.right_lever_basic_count),
+                (inputs.right_lever_extended, inputs.right_lever_extended_count),
+            ),
+        }
+    }
+
+    /// Second hop: what the operator wants by it. `at_rest`: machine at standstill with ramps at zero.
+    pub fn want(&mut self, received: &Received, rocker: Reading<bool>, at_rest: bool) -> Wanted {
+        let (left, right) = (&received.left, &received.right);
+        let both_neutral = left.neutral && right.neutral;
+        let asked_pattern = match rocker {
+            Reading::Valid(true) => Some(LeverPattern::Iso),
+            Reading::Valid(false) => Some(LeverPattern::H),
+            Reading::Faulted(_) => None,
+        };
+        let pattern = self.pattern.step(asked_pattern, at_rest && both_neutral);
+        let in_force = pattern.active.unwrap_or(LeverPattern::None);
+        let both_frame = self.both_heard.step(left.new_frame, right.new_frame);
+        let iso = in_force == LeverPattern::Iso;
+        Wanted {
+            intent: assign(
+                in_force,
+                self.axis.step(left.x),
+                self.axis.step(left.y),
+                self.axis.step(right.x),
+                self.axis.step(right.y),
+            ),
+            auxiliary: self.axis.step(right.wheel),
+            pattern,
+            drive_neutral: if iso { left.neutral } else { both_neutral },
+            work_neutral: if iso { right.neutral } else { both_neutral },
+            auxiliary_neutral: right.wheel_neutral,
+            drive_frame: if iso { left.new_frame } else { both_frame },
+            work_frame: if iso { right.new_frame } else { both_frame },
+            auxiliary_frame: right.new_wheel_frame,
+            two_speed_pressed: self.two_speed.step(button(left, 0)),
+            float_pressed: self.float.step(button(right, 0)),
+            continuous_pressed: self.continuous.step(button(right, 1)),
+        }
+    }
+}
+
+/// Counts a frame of a pair of levers when each has sent one.
+#[derive(Debug, Clone, Copy, Default)]
+struct BothHeard {
+    left: bool,
+    right: bool,
+}
+
+impl BothHeard {
+    fn step(&mut self, left: bool, right: bool) -> bool {
+        self.left |= left;
+        self.right |= right;
+        let both = self.left && self.right;
+        if both {
+            *self = Self::default();
+        }
+        both
+    }
+}
+
+fn button(lever: &LeverReading, index: usize) -> bool {
+    lever.fresh && lever.buttons.get(index).copied().unwrap_or(false)
+}
+
+fn check_addresses(parameters: &Parameters) -> Result<(), Refusal> {
+    let addresses =
+        [parameters.left_lever_address(), parameters.right_lever_address(), parameters.engine_address()];
+    let [left, right, engine] = addresses;
+    if left == right || left == engine {
+        return Err(contradiction(
+            parameters,
+            Parameter::left_lever_address,
+            "another unit has this address",
+        ));
+    }
+    if right == engine {
+        return Err(contradiction(
+            parameters,
+            Parameter::right_lever_address,
+            "another unit has this address",
+        ));
+    }
+    Ok(())
+}
+
+fn refuse_period(parameters: &Parameters) -> Refusal {
+    contradiction(parameters, Parameter::lever_period, "does not fit the start-up window")
+}
+
+fn refuse_axis(parameters: &Parameters) -> Refusal {
+    contradiction(parameters, Parameter::lever_deadband, "leaves no travel below lever_full_travel")
+}
+
+fn refuse_hold(parameters: &Parameters) -> Refusal {
+    contradiction(parameters, Parameter::pattern_hold, "is shorter than a period")
+}

@@ -1,0 +1,251 @@
+//! From symptoms to the conditions of the fault table.
+
+use trunnion::declare::Refusal;
+use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
+use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
+use trunnion::sense::Reading;
+use trunnion::valve::CoilReport;
+use trunnion_can::FrameFlaw;
+use trunnion_can::bus_lever::LeverReading;
+
+use super::levers::{Received, Wanted};
+use super::permission::Gates;
+use super::self_test::SelfTest;
+use super::sensing::Sensed;
+use super::{PERIOD, contradiction};
+use crate::declaration::{Coil, Fault, Inputs, Parameter, Parameters};
+
+/// One entry a fault: its condition holds in this period.
+pub type Conditions = [bool; Fault::COUNT];
+
+/// What the last period did, for conditions that need it.
+#[derive(Debug, Clone, Copy)]
+pub struct LastPeriod {
+    /// Coil supply was switched on.
+    pub coil_supply: bool,
+    /// The starter was allowed to turn: a dip of the supply is no fault then.
+    pub start_permit: bool,
+    /// Last gates.
+    pub gates: Option<Gates>,
+    /// Left side as the pumps were asked.
+    pub left: Ratio,
+    /// Right side as the pumps were asked.
+    pub right: Ratio,
+}
+
+/// Limits and memory of the monitoring.
+#[derive(Debug, Clone)]
+pub struct Monitoring {
+    cut_off: CutOffMonitor,
+    supply_low: Millivolts,
+    supply_high: Millivolts,
+    charge_low: Kilopascals,
+    hot_oil: Celsius,
+    parameters_replaced: bool,
+    periods: u32,
+    start_up: u32,
+}
+
+/// A side that is asked for more than this must turn its motor: engineering judgement.
+const SURELY_MOVING: Ratio = match Ratio::from_permille(250) {
+    Some(share) => share,
+    None => Ratio::ONE,
+};
+
+/// Motor speed that a side does not reach by chance.
+const SURELY_TURNING: Rpm = Rpm::from_whole(100);
+
+impl Monitoring {
+    /// Before the first step. `parameters_replaced`: the stored set was refused.
+    pub fn new(parameters: &Parameters, parameters_replaced: bool) -> Result<Self, Refusal> {
+        let config = CutOffMonitorConfig {
+            disagree_after: Millis::from_ticks(100),
+            low: Millivolts::saturating(3_000),
+            high: Millivolts::saturating(6_000),
+        };
+        Ok(Self {
+            cut_off: CutOffMonitor::new(config, PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order")
+            })?,
+            supply_low: Millivolts::ZERO,
+            supply_high: Millivolts::ZERO,
+            charge_low: Kilopascals::ZERO,
+            hot_oil: Celsius::ZERO,
+            parameters_replaced,
+            periods: 0,
+            start_up: 0,
+        }
+        .with_limits(parameters))
+    }
+
+    fn with_limits(mut self, parameters: &Parameters) -> Self {
+        self.supply_low = parameters.supply_low();
+        self.supply_high = parameters.supply_high();
+        self.charge_low = parameters.charge_pressure_low();
+        self.hot_oil = Celsius::saturating(i64::from(parameters.hot_oil()).saturating_mul(10));
+        self.start_up = PERIOD.steps(parameters.start_up_window());
+        self
+    }
+
+    /// Takes new limits.
+    pub fn reconfigure(&mut self, parameters: &Parameters) {
+        *self = self.clone().with_limits(parameters);
+        self.parameters_replaced = false;
+    }
+
+    /// Supply is high enough for permission.
+    pub fn supply_good(&self, sensed: &Sensed) -> bool {
+        sensed.supply >= self.supply_low
+    }
+
+    /// Charge pressure is known and high enough.
+    pub fn charge_good(&self, sensed: &Sensed) -> bool {
+        sensed.charge_pressure.valid().is_some_and(|pressure| pressure >= self.charge_low)
+    }
+
+    /// All conditions of this period.
+    pub fn step(
+        &mut self,
+        inputs: &Inputs,
+        sensed: &Sensed,
+        received: &Received,
+        reports: &[CoilReport; Coil::COUNT],
+        self_test: &SelfTest,
+        last: &LastPeriod,
+    ) -> Conditions {
+        self.periods = self.periods.saturating_add(1);
+        let mut conditions = [false; Fault::COUNT];
+        self.controller(&mut conditions, inputs, sensed, self_test, last);
+        lever(&mut conditions, &received.left, &LEFT_LEVER);
+        lever(&mut conditions, &received.right, &RIGHT_LEVER);
+        conditions[Fault::PatternRocker as usize] = !sensed.rocker.is_valid();
+        self.engine(&mut conditions, sensed, last);
+        self.hydraulics(&mut conditions, sensed);
+        coils(&mut conditions, reports, self_test);
+        conditions
+    }
+
+    fn controller(
+        &mut self,
+        conditions: &mut Conditions,
+        inputs: &Inputs,
+        sensed: &Sensed,
+        self_test: &SelfTest,
+        last: &LastPeriod,
+    ) {
+        let tested = self_test.is_supply_proven();
+        let agrees = self.cut_off.step(last.coil_supply, sensed.read_back) || !tested;
+        let disagrees =
+            |gates: &Gates| [gates.drive, gates.work, gates.auxiliary].contains(&GateState::Disagrees);
+        conditions[Fault::EmergencyStop as usize] = sensed.emergency_stop;
+        conditions[Fault::EmergencyStopContacts as usize] = sensed.emergency_stop_contacts;
+        conditions[Fault::CutOffStuckOn as usize] = self_test.stuck_on() || (!agrees && !last.coil_supply);
+        conditions[Fault::CutOffStuckOff as usize] = self_test.stuck_off() || (!agrees && last.coil_supply);
+        conditions[Fault::GateDisagrees as usize] = last.gates.as_ref().is_some_and(disagrees);
+        conditions[Fault::ParametersReplaced as usize] = self.parameters_replaced;
+        conditions[Fault::PeriodsMissed as usize] = inputs.missed_periods > 0;
+        conditions[Fault::SupplyLow as usize] = !self.supply_good(sensed) && !last.start_permit;
+        conditions[Fault::SupplyHigh as usize] = sensed.supply > self.supply_high;
+        conditions[Fault::SensorSupply as usize] = !sensed.sensor_supply_good;
+    }
+
+    fn engine(&self, conditions: &mut Conditions, sensed: &Sensed, last: &LastPeriod) {
+        let started_up = self.periods > self.start_up;
+        conditions[Fault::EnginePickup as usize] = !sensed.engine.is_valid();
+        conditions[Fault::EngineSpeedDisagrees as usize] = sensed.engine_disagrees;
+        conditions[Fault::EngineControllerLost as usize] = started_up && !sensed.engine_bus.is_valid();
+        conditions[Fault::HandThrottleSensor as usize] = !sensed.throttle_good;
+        conditions[Fault::LeftMotorPickup as usize] =
+            silent((sensed.left_motor, last.left), (sensed.right_motor, last.right));
+        conditions[Fault::RightMotorPickup as usize] =
+            silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
+    }
+
+    fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
+        conditions[Fault::ChargePressureSensor as usize] = !sensed.charge_pressure.is_valid();
+        conditions[Fault::ChargePressureLow as usize] = sensed.engine_runs
+            && sensed.charge_pressure.valid().is_some_and(|pressure| pressure < self.charge_low);
+        conditions[Fault::OilTemperatureSensor as usize] = !sensed.oil_temperature.is_valid();
+        conditions[Fault::OilHot as usize] =
+            sensed.oil_temperature.valid().is_some_and(|temperature| temperature > self.hot_oil);
+    }
+}
+
+/// A side without pulses, although both are driven and the other turns: a machine that pushes against a pile
+/// may stall both, but a wire breaks on one.
+fn silent(this: (Reading<Rpm>, Ratio), other: (Reading<Rpm>, Ratio)) -> bool {
+    let driven = this.1.magnitude() >= SURELY_MOVING && other.1.magnitude() >= SURELY_MOVING;
+    match this.0 {
+        Reading::Valid(speed) => {
+            speed == Rpm::ZERO && driven && other.0.or(Rpm::ZERO).magnitude() >= SURELY_TURNING
+        }
+        Reading::Faulted(_) => true,
+    }
+}
+
+struct LeverFaults {
+    never_seen: Fault,
+    lost: Fault,
+    value: Fault,
+    inconsistent: Fault,
+    duplicated: Fault,
+}
+
+const LEFT_LEVER: LeverFaults = LeverFaults {
+    never_seen: Fault::LeftLeverNeverSeen,
+    lost: Fault::LeftLeverLost,
+    value: Fault::LeftLeverValue,
+    inconsistent: Fault::LeftLeverInconsistent,
+    duplicated: Fault::LeftLeverDuplicated,
+};
+
+const RIGHT_LEVER: LeverFaults = LeverFaults {
+    never_seen: Fault::RightLeverNeverSeen,
+    lost: Fault::RightLeverLost,
+    value: Fault::RightLeverValue,
+    inconsistent: Fault::RightLeverInconsistent,
+    duplicated: Fault::RightLeverDuplicated,
+};
+
+fn lever(conditions: &mut Conditions, lever: &LeverReading, faults: &LeverFaults) {
+    for flaw in [lever.flaw, lever.wheel_flaw] {
+        let fault = match flaw {
+            FrameFlaw::None | FrameFlaw::Waiting => continue,
+            FrameFlaw::NeverSeen => faults.never_seen,
+            FrameFlaw::Lost => faults.lost,
+            FrameFlaw::ErrorValue | FrameFlaw::NotAvailable | FrameFlaw::Reserved => faults.value,
+            FrameFlaw::Inconsistent => faults.inconsistent,
+            FrameFlaw::Duplicated => faults.duplicated,
+        };
+        conditions[fault as usize] = true;
+    }
+}
+
+/// Coil faults follow one another in the table in the order of the coils.
+fn coils(conditions: &mut Conditions, reports: &[CoilReport; Coil::COUNT], self_test: &SelfTest) {
+    let mut unreachable = [false; Coil::COUNT];
+    let mut stray = false;
+    let opened = self_test.open_coils();
+    for (place, (report, opened)) in reports.iter().zip(opened).enumerate() {
+        let found = report.conditions;
+        conditions[Fault::LeftPumpForwardOpen as usize + place] = found.open || opened;
+        conditions[Fault::LeftPumpForwardShort as usize + place] = found.short;
+        conditions[Fault::LeftPumpForwardCurrent as usize + place] = found.deviation && !found.unreachable;
+        unreachable[place] = found.unreachable;
+        stray |= found.stray;
+    }
+    let (drive, rest) = unreachable.split_at(4);
+    conditions[Fault::StrayCurrent as usize] = stray;
+    conditions[Fault::DriveCurrentUnreachable as usize] = drive.contains(&true);
+    conditions[Fault::WorkCurrentUnreachable as usize] = rest.contains(&true);
+}
+
+/// True when every lever is heard and neutral, for latches that ask for it.
+pub fn all_neutral(wanted: &Wanted) -> bool {
+    wanted.drive_neutral && wanted.work_neutral && wanted.auxiliary_neutral
+}
+
+/// Largest measured current, for groups under test none.
+pub fn monitored(currents: [Milliamps; 3], under_test: bool) -> [Milliamps; 3] {
+    if under_test { [Milliamps::ZERO; 3] } else { currents }
+}

@@ -1,0 +1,91 @@
+//! What the operator hears and sees, and the on-off outputs.
+
+use trunnion::declare::Refusal;
+use trunnion::fault::{BlinkCode, BlinkCodeConfig};
+use trunnion::guard::Reasons;
+use trunnion::quantity::{Millis, Ratio, Rpm};
+use trunnion::sense::Reading;
+
+use super::reasons::Reason;
+use super::{PERIOD, contradiction};
+use crate::declaration::{Outputs, Parameter, Parameters};
+
+/// What the on-off outputs follow from.
+#[derive(Debug, Clone, Copy)]
+pub struct PanelInputs {
+    /// Coil supply may be on.
+    pub coil_supply: bool,
+    /// Park brake is to be lifted.
+    pub brake_released: bool,
+    /// Small motor displacement.
+    pub two_speed: bool,
+    /// The starter may turn.
+    pub crank: bool,
+    /// Mean of both sides as commanded.
+    pub travel: Ratio,
+    /// Left motor.
+    pub left_motor: Reading<Rpm>,
+    /// Right motor.
+    pub right_motor: Reading<Rpm>,
+    /// Smallest code of an active fault, 0 without.
+    pub fault_code: u8,
+    /// Drive, boom and bucket are permitted.
+    pub permitted: bool,
+    /// Why not, when they are not.
+    pub why_not: Reasons,
+}
+
+/// The panel of the loader.
+#[derive(Debug, Clone)]
+pub struct Panel {
+    blink: BlinkCode,
+    code: u8,
+}
+
+/// Travel in reverse from which the alarm sounds: engineering judgement.
+const REVERSE_TRAVEL: Ratio = match Ratio::from_permille(-10) {
+    Some(share) => share,
+    None => Ratio::ZERO,
+};
+/// Motor speed in reverse from which the alarm sounds.
+const REVERSE_SPEED: Rpm = Rpm::from_whole(-30);
+
+impl Panel {
+    /// Before the first step.
+    pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
+        let config = BlinkCodeConfig {
+            on: Millis::from_ticks(250),
+            off: Millis::from_ticks(250),
+            pause: Millis::from_ticks(1_500),
+        };
+        let blink = BlinkCode::new(config, PERIOD)
+            .map_err(|_| contradiction(parameters, Parameter::control_period, "is longer than a blink"))?;
+        Ok(Self { blink, code: 0 })
+    }
+
+    /// Code on the lamp, 0 when it is steady: a fault's code first, else 80 plus the first reason why not.
+    pub fn code(&self) -> u8 {
+        self.code
+    }
+
+    /// One period.
+    pub fn step(&mut self, inputs: &PanelInputs) -> Outputs {
+        self.code = if inputs.fault_code != 0 {
+            inputs.fault_code
+        } else if inputs.permitted {
+            0
+        } else {
+            80_u8.saturating_add(Reason::first(inputs.why_not).bit())
+        };
+        let reversing = |speed: Reading<Rpm>| speed.or(Rpm::ZERO) < REVERSE_SPEED;
+        Outputs {
+            coil_supply: inputs.coil_supply,
+            park_brake_valve: inputs.brake_released && inputs.coil_supply,
+            two_speed_valve: inputs.two_speed,
+            start_permit: inputs.crank,
+            reverse_alarm: inputs.travel < REVERSE_TRAVEL
+                || (reversing(inputs.left_motor) && reversing(inputs.right_motor)),
+            status_lamp: if self.code == 0 { inputs.permitted } else { self.blink.step(self.code) },
+        }
+    }
+}

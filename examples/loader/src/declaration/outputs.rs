@@ -1,0 +1,53 @@
+//! What the controller drives.
+
+use trunnion::declare::Wire;
+use trunnion::valve::CoilReport;
+
+trunnion::signals! {
+    /// On-off outputs; the default of each is its safe state.
+    pub struct Outputs, pub enum Output {
+        /// Coil supply cut-off relay: on feeds the coils.
+        coil_supply: bool = false, at "X1:5", Wire::SwitchedOutput;
+        /// Park brake valve: on lets charge pressure lift the spring brake.
+        park_brake_valve: bool = false, at "X4:30", Wire::SwitchedOutput;
+        /// Two-speed valve: on puts both motors to small displacement.
+        two_speed_valve: bool = false, at "X4:31", Wire::SwitchedOutput;
+        /// Start interlock relay: on lets the starter turn.
+        start_permit: bool = false, at "X1:6", Wire::SwitchedOutput;
+        /// Reverse alarm.
+        reverse_alarm: bool = false, at "X2:20", Wire::SwitchedOutput;
+        /// Status lamp on the panel.
+        status_lamp: bool = false, at "X2:21", Wire::SwitchedOutput;
+    }
+}
+
+trunnion::coils! {
+    /// The proportional coils.
+    pub enum Coil, pub struct SetPoints, pub struct FastInputs, pub struct FastOutputs {
+        /// Left pump, forward.
+        left_pump_forward: "X4:1", sense "X4:2";
+        /// Left pump, reverse.
+        left_pump_reverse: "X4:3", sense "X4:4";
+        /// Right pump, forward.
+        right_pump_forward: "X4:5", sense "X4:6";
+        /// Right pump, reverse.
+        right_pump_reverse: "X4:7", sense "X4:8";
+        /// Boom, raise.
+        boom_raise: "X4:9", sense "X4:10";
+        /// Boom, lower.
+        boom_lower: "X4:11", sense "X4:12";
+        /// Boom, float: moves the boom spool into its fourth position.
+        boom_float: "X4:13", sense "X4:14";
+        /// Bucket, curl.
+        bucket_curl: "X4:15", sense "X4:16";
+        /// Bucket, dump.
+        bucket_dump: "X4:17", sense "X4:18";
+        /// Auxiliary, flow to coupling A.
+        auxiliary_a: "X4:19", sense "X4:20";
+        /// Auxiliary, flow to coupling B.
+        auxiliary_b: "X4:21", sense "X4:22";
+    }
+}
+
+/// What the fast loop tells of each coil, in their order.
+pub type CoilReports = [CoilReport; Coil::COUNT];
