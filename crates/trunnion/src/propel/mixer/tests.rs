@@ -210,7 +210,7 @@ proptest! {
     fn path_following_reverse_of_the_blended_law_does_so_beyond_the_blend(
         config in config(), drive in ratio(), steer in ratio()
     ) {
-        prop_assume!(drive.magnitude() >= Ratio::from(config.blend_drive));
+        let drive = drive.magnitude().at_least(config.blend_drive.into());
         let convention = ReverseConvention::PathFollowing;
         let config = MixerConfig { law: MixLaw::Blended, convention, ..config };
         prop_assert_eq!(mix(config, drive.reversed(), steer), mix(config, drive, steer).reversed());
@@ -298,12 +298,15 @@ proptest! {
         config in config(), drive in ratio(), steer in ratio(), travel in ratio()
     ) {
         let config = MixerConfig { convention: ReverseConvention::PathFollowing, ..config };
-        prop_assume!(travel.magnitude() >= config.reverse_blend.into());
-        let driving = match config.law {
-            MixLaw::Banded => !drive.is_zero(),
-            MixLaw::Blended => drive.magnitude() >= config.blend_drive.into(),
+        let beyond = |value: Ratio, least: Permille| {
+            let magnitude = value.magnitude().at_least(least.into()).at_least(Ratio::saturating(1));
+            if value < Ratio::ZERO { magnitude.reversed() } else { magnitude }
         };
-        prop_assume!(driving);
+        let travel = beyond(travel, config.reverse_blend);
+        let drive = match config.law {
+            MixLaw::Banded => beyond(drive, Permille::ZERO),
+            MixLaw::Blended => beyond(drive, config.blend_drive),
+        };
         let yaw = mixer(config).step(drive, steer, travel).half_difference();
         let wrong = if travel > Ratio::ZERO { yaw.opposite_direction(steer) } else { yaw.same_direction(steer) };
         prop_assert!(!wrong, "rolls {:?}, steer {:?}, yaw {:?}", travel, steer, yaw);

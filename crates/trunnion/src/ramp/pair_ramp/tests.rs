@@ -225,7 +225,11 @@ proptest! {
     fn a_reversal_keeps_the_turn_down_to_exactly_zero_and_rests_there_for_the_dwell(
         config in config(), turn in sides(), reversed in sides()
     ) {
-        prop_assume!(Pair::from_sides(turn).opposes(Pair::from_sides(reversed)));
+        let opposes = |other| Pair::from_sides(turn).opposes(Pair::from_sides(other));
+        let candidates = [reversed, reversed.reversed(), turn.reversed()];
+        let reversed = candidates.into_iter().find(|candidate| opposes(*candidate));
+        prop_assume!(reversed.is_some());
+        let reversed = reversed.unwrap();
         let mut ramp = ramp(config);
         drive(&mut ramp, &[(turn, 1_300)]);
         while !ramp.present.is_zero() {
@@ -302,6 +306,25 @@ proptest! {
         drive(&mut ramp, &[(turn(second), allowed)]);
         while ramp.output() != turn(second) {
             prop_assert!(keeps_shape(ramp.step(turn(second), StopRequest::None), turn(second)), "{:?}", ramp.output());
+        }
+    }
+
+    #[test]
+    fn easing_a_tight_turn_while_slowing_finds_the_turn_in_twice_the_time_that_rotation_takes_for_the_difference(
+        config in config(), travel in 300i32..=500, slower in 100i32..=800, tight in 500i32..=1000, eased in 50i32..=450
+    ) {
+        let turn = |travel: i32, shape: i32| Sides {
+            left: Ratio::from_quotient(i64::from(travel * (1000 + shape)), 1_000_000),
+            right: Ratio::from_quotient(i64::from(travel * (1000 - shape)), 1_000_000),
+        };
+        let (from, to) = (turn(travel, tight), turn(travel * slower / 1000, eased));
+        let mut ramp = ramp(config);
+        drive(&mut ramp, &[(from, 1_300)]);
+        let difference = f64::from(travel * (tight - eased)) / 1e6;
+        let time = difference * f64::from(config.rotation.decelerate.ticks());
+        drive(&mut ramp, &[(to, (2.0 * time / f64::from(TICK_MS)).ceil() as usize + 2)]);
+        while ramp.output() != to {
+            prop_assert!(keeps_shape(ramp.step(to, StopRequest::None), to), "{:?}", ramp.output());
         }
     }
 
