@@ -31,13 +31,27 @@ fn main() -> ExitCode {
             Ok(run) => {
                 println!("== {path} {} ({:.2} s)", run.hash, begin.elapsed().as_secs_f64());
                 for result in &run.results {
-                    println!("{:?} {} {} {:?} {} at {:?} {}", result.verdict, result.id, result.sentence, result.margin, result.unit, result.at, result.explanation);
+                    println!(
+                        "{:?} {} {} {:?} {} at {:?} {}",
+                        result.verdict,
+                        result.id,
+                        result.sentence,
+                        result.margin,
+                        result.unit,
+                        result.at,
+                        result.explanation
+                    );
                 }
                 if let Ok(columns) = std::env::var("COLUMNS_OF") {
                     let names: Vec<&str> = columns.split(',').collect();
                     println!("t {}", names.join(" "));
-                    for row in (0..run.trace.rows()).step_by(20) {
-                        let values: Vec<String> = names.iter().map(|name| run.trace.column(name).map_or("?".into(), |c| format!("{:.2}", c.values[row]))).collect();
+                    for row in (0..run.trace.rows()).step_by(5) {
+                        let values: Vec<String> = names
+                            .iter()
+                            .map(|name| {
+                                run.trace.column(name).map_or("?".into(), |c| format!("{:.2}", c.values[row]))
+                            })
+                            .collect();
                         println!("{:.2} {}", row as f64 * run.trace.period, values.join(" "));
                     }
                 }

@@ -12,7 +12,9 @@ use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
 use loader::declaration::{Coil, FastInputs, FastOutputs, Inputs, Outputs, Parameters};
 use trunnion::declare::{Failure, Record};
-use trunnion_rig::plant::{BatteryFault, CoilFault, CurrentSense, CurrentSenseConfig, Key, PlantConfigError, units};
+use trunnion_rig::plant::{
+    BatteryFault, CoilFault, CurrentSense, CurrentSenseConfig, Key, PlantConfigError, units,
+};
 use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
 
 use self::breaks::Place;
@@ -37,7 +39,11 @@ struct SenseWire {
 
 impl SenseWire {
     fn new() -> Result<Self, PlantConfigError> {
-        let chain = CurrentSense::new(CurrentSenseConfig { full_scale_a: 4.095, gain_error: 0.0, offset_counts: 0.0 })?;
+        let chain = CurrentSense::new(CurrentSenseConfig {
+            full_scale_a: 4.095,
+            gain_error: 0.0,
+            offset_counts: 0.0,
+        })?;
         Ok(Self { chain, fault: None, last: 0, drift: 0.0 })
     }
 
@@ -126,7 +132,8 @@ impl LoaderPlant {
                 }
             }
             Action::BatteryCharge => {
-                let fault = if value < 100.0 { BatteryFault::Flat(value / 100.0) } else { BatteryFault::None };
+                let fault =
+                    if value < 100.0 { BatteryFault::Flat(value / 100.0) } else { BatteryFault::None };
                 self.mechanics.battery.set_fault(fault);
             }
             _ => {}

@@ -3,8 +3,8 @@
 use loader::declaration::inputs::Input;
 use trunnion::declare::Failure;
 use trunnion_rig::plant::{
-    BusFrame, ButtonState, CanLever, CanLeverConfig, Engine, EngineUnit, EngineUnitConfig, EngineUnitFault, Fit,
-    FlagFault, JoystickMessage, LeverAxis, LeverFault, PlantConfigError,
+    BusFrame, ButtonState, CanLever, CanLeverConfig, Engine, EngineUnit, EngineUnitConfig, EngineUnitFault,
+    Fit, FlagFault, JoystickMessage, LeverAxis, LeverFault, PlantConfigError,
 };
 
 /// Frames arrive this much after the declared period when a unit is late.
@@ -23,12 +23,25 @@ pub struct LeverUnit {
     duplicated: bool,
 }
 
-fn sender(message: JoystickMessage, source_address: u8, phase_ms: f64, buttons: u8) -> Result<CanLever, PlantConfigError> {
+fn sender(
+    message: JoystickMessage,
+    source_address: u8,
+    phase_ms: f64,
+    buttons: u8,
+) -> Result<CanLever, PlantConfigError> {
     let axes = match message {
         JoystickMessage::Basic(_) => [Fit::Fitted, Fit::Fitted, Fit::Absent],
         JoystickMessage::Extended(_) => [Fit::Fitted, Fit::Absent, Fit::Absent],
     };
-    CanLever::new(CanLeverConfig { message, source_address, period_ms: 20.0, phase_ms, neutral_band: 0.02, axes, buttons })
+    CanLever::new(CanLeverConfig {
+        message,
+        source_address,
+        period_ms: 20.0,
+        phase_ms,
+        neutral_band: 0.02,
+        axes,
+        buttons,
+    })
 }
 
 impl LeverUnit {
@@ -102,7 +115,8 @@ pub struct Bus {
 
 impl Bus {
     pub fn new() -> Result<Self, PlantConfigError> {
-        let engine = |phase_ms| EngineUnit::new(EngineUnitConfig { source_address: 0, period_ms: 20.0, phase_ms });
+        let engine =
+            |phase_ms| EngineUnit::new(EngineUnitConfig { source_address: 0, period_ms: 20.0, phase_ms });
         Ok(Self {
             left: LeverUnit::new(0x21, 3.0)?,
             right: LeverUnit::new(0x22, 8.0)?,

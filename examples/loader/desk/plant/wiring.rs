@@ -1,8 +1,8 @@
 //! The wires between the machine and its controller: contacts, sensors, pickups, bus units.
 
+use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::{Inputs, Parameters};
-use loader::Loader;
 use trunnion::declare::{Failure, Record};
 use trunnion_can::mailbox::Mailbox;
 use trunnion_rig::plant::{
@@ -70,11 +70,21 @@ fn contact(seed: u64, input: Input, kind: ContactKind) -> Result<(Input, Switch)
     Ok((input, Switch::new(SwitchConfig { kind, bounce_ms }, random)?))
 }
 
-fn sensor(input: Input, low: f64, high: f64, time_constant_s: f64) -> Result<(Input, AnalogSensor), PlantConfigError> {
+fn sensor(
+    input: Input,
+    low: f64,
+    high: f64,
+    time_constant_s: f64,
+) -> Result<(Input, AnalogSensor), PlantConfigError> {
     Ok((input, AnalogSensor::new(AnalogSensorConfig { low, high, time_constant_s, pull: Pull::Down })?))
 }
 
-fn pickup(seed: u64, edges: Input, stamp: Input, teeth: u32) -> Result<(Input, Input, Pickup), PlantConfigError> {
+fn pickup(
+    seed: u64,
+    edges: Input,
+    stamp: Input,
+    teeth: u32,
+) -> Result<(Input, Input, Pickup), PlantConfigError> {
     let random = SplitMix64::for_part(seed, &format!("{edges:?}"));
     Ok((edges, stamp, Pickup::new(PickupConfig { teeth: teeth as u16, lowest_hz: 0.0 }, random)?))
 }
