@@ -277,7 +277,7 @@ impl BusLever {
             reading.x = self.x.position;
             reading.y = self.y.position;
             reading.neutral = arrival.flaw == FrameFlaw::None && self.x.neutral && self.y.neutral;
-            for (place, bit) in reading.buttons.iter_mut().zip(0_u32..) {
+            for (place, bit) in reading.buttons.iter_mut().zip(0_u32..32) {
                 *place = self.buttons.wrapping_shr(bit) & 1 == 1;
             }
         }
@@ -319,7 +319,7 @@ fn held(axis: AxisField) -> (Held, FrameFlaw) {
 fn pressed(buttons: &[ButtonField; 12], fitted: u16) -> (u16, FrameFlaw) {
     let mut bits = 0;
     let mut flaw = FrameFlaw::None;
-    for (button, place) in buttons.iter().zip(0_u32..) {
+    for (button, place) in buttons.iter().zip(0_u32..32) {
         let bit = 1_u16.wrapping_shl(place);
         if fitted & bit == 0 {
             continue;

@@ -41,7 +41,7 @@ impl AxisField {
     pub(super) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
         let word = u16::from_le_bytes([low, high]);
         let number = word >> 6;
-        let flags = [0, 2, 4].map(|place| FlagField::parse(u32::from(word) >> place));
+        let flags = [0, 2, 4].map(|place| FlagField::parse(u32::from(word).wrapping_shr(place)));
         if number == ERROR || flags.contains(&FlagField::Error) {
             return Self::Error;
         }

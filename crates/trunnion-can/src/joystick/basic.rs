@@ -42,7 +42,7 @@ impl BasicJoystick {
         let word = u32::from_be_bytes([0, first, second, third]);
         let mut buttons = [ButtonField::NotAvailable; 12];
         for (button, place) in buttons.iter_mut().zip(BUTTON_PLACES) {
-            *button = ButtonField::parse(word >> place);
+            *button = ButtonField::parse(word.wrapping_shr(place));
         }
         Self {
             x: AxisField::parse(x_low, x_high, neutral_band),
@@ -60,7 +60,7 @@ impl BasicJoystick {
         let detents = (self.x_detent.emit() << 6) | (self.y_detent.emit() << 4) | 0b1111;
         let mut word = 0_u32;
         for (button, place) in self.buttons.iter().zip(BUTTON_PLACES) {
-            word |= u32::from(button.emit()) << place;
+            word |= u32::from(button.emit()).wrapping_shl(place);
         }
         let [_, first, second, third] = word.to_be_bytes();
         [x_low, x_high, y_low, y_high, detents, first, second, third]
@@ -68,4 +68,4 @@ impl BasicJoystick {
 }
 
 /// Lowest bit of each button in bytes 6–8 read as one number, byte 6 highest.
-const BUTTON_PLACES: [u8; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];
+const BUTTON_PLACES: [u32; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];
