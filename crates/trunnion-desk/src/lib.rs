@@ -2,3 +2,4 @@
 
 pub mod report;
 pub mod sheets;
+pub mod virtual_controller;

@@ -86,12 +86,20 @@ pub struct ReasonEntry {
 /// Periods for which changes are kept before a stop.
 const KEPT: u32 = 3_000;
 
+/// Places of the log; a power of two, so that places wrap with the counter.
+const ENTRIES: u8 = 32;
+
 /// The last changes of why each group was not permitted: those of the 30 s before now, at most the newest 32.
 ///
 /// A stop freezes it, so that it tells what led there; the next permission starts it anew.
 #[derive(Debug, Clone)]
 pub struct ReasonLog {
-    entries: heapless::Deque<ReasonEntry, 32>,
+    /// A ring.
+    entries: [ReasonEntry; ENTRIES as usize],
+    /// Place of the next entry.
+    next: u8,
+    /// Entries that are kept.
+    kept: u8,
     last: [Reasons; 3],
     frozen: bool,
     was_permitted: bool,
@@ -107,7 +115,9 @@ impl ReasonLog {
     /// Empty.
     pub const fn new() -> Self {
         Self {
-            entries: heapless::Deque::new(),
+            entries: [ReasonEntry { period: 0, why_not: [Reasons::none(); 3] }; ENTRIES as usize],
+            next: 0,
+            kept: 0,
             last: [Reasons::none(); 3],
             frozen: false,
             was_permitted: false,
@@ -135,22 +145,24 @@ impl ReasonLog {
     }
 
     fn keep(&mut self, entry: ReasonEntry) {
-        if self.entries.is_full() {
-            self.entries.pop_front();
+        if let Some(place) = self.entries.get_mut(usize::from(self.next % ENTRIES)) {
+            *place = entry;
         }
-        // There is room: one was taken away above.
-        let _ = self.entries.push_back(entry);
+        self.next = self.next.wrapping_add(1);
+        self.kept = self.kept.saturating_add(1).min(ENTRIES);
     }
 
     fn forget(&mut self, period: u32) {
-        if self.entries.front().is_some_and(|oldest| period.saturating_sub(oldest.period) > KEPT) {
-            self.entries.pop_front();
+        let oldest = self.entries().next();
+        if oldest.is_some_and(|oldest| period.saturating_sub(oldest.period) > KEPT) {
+            self.kept = self.kept.saturating_sub(1);
         }
     }
 
     /// Oldest first.
     pub fn entries(&self) -> impl Iterator<Item = &ReasonEntry> {
-        self.entries.iter()
+        let first = self.next.wrapping_sub(self.kept);
+        (0..self.kept).filter_map(move |age| self.entries.get(usize::from(first.wrapping_add(age) % ENTRIES)))
     }
 
     /// A stop has frozen it.
