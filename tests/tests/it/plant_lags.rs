@@ -7,19 +7,10 @@
 use approx::assert_abs_diff_eq;
 use serde_json::json;
 use trunnion_rig::plant::{
-    battery::{Battery, BatteryConfig},
-    charge::{Charge, ChargeConfig},
-    coil::{Coil, CoilConfig, CoilDrive},
-    coil_map::CoilMap,
-    engine::{Engine, EngineConfig, EngineInputs, Key, StarterConfig},
-    lag::Lag,
-    line::{Line, LineConfig, LineFlows},
-    motor::{Motor, MotorConfig, MotorSpeeds, SpeedRange},
-    park_brake::{BrakeValve, ParkBrake, ParkBrakeConfig},
-    pump::{Pump, PumpConfig, PumpControl},
-    spool::{FloatStage, Spool, SpoolConfig, SpoolCurrents},
-    torque_curve::TorqueCurve,
-    units::{rad_s_from_rpm, rpm_from_rad_s},
+    Battery, BatteryConfig, BrakeValve, Charge, ChargeConfig, Coil, CoilConfig, CoilDrive, CoilMap, Engine,
+    EngineConfig, EngineInputs, FloatStage, Key, Lag, Line, LineConfig, LineFlows, Motor, MotorConfig,
+    MotorSpeeds, ParkBrake, ParkBrakeConfig, Pump, PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig,
+    SpoolCurrents, StarterConfig, TorqueCurve, rad_s_from_rpm, rpm_from_rad_s,
 };
 
 use crate::{lags::answers, oracle::numbers};

@@ -6,6 +6,9 @@ use super::ground::PointMotion;
 use super::law::PushLaw;
 use super::within::Within;
 
+/// Damping time of soil that gives without shearing, s (engineering judgement: it hardly springs back).
+const SOIL_DAMPING_TIME_S: f64 = 0.05;
+
 /// Where a pile stands and how it resists.
 ///
 /// Resistance grows in a straight line with penetration up to a limit (engineering judgement; real piles
@@ -56,7 +59,7 @@ impl Pile {
         let (north, east) = libm::sincos(config.heading_rad);
         Ok(Pile {
             config,
-            shape: BristleShape { reach: config.give_m, damping_time_s: 0.0 },
+            shape: BristleShape { reach: config.give_m, damping_time_s: SOIL_DAMPING_TIME_S },
             normal: (east, north),
             bristle: Bristle::default(),
             rate: 0.0,

@@ -8,6 +8,7 @@ use crate::quantity::{Permille, Ratio};
 
 crate::choices! {
     /// How drive and steer become sides.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum MixLaw {
         /// The common one: the inner side slows, stands over a band, then reverses; spin at exactly zero drive.
         Banded = "banded",
@@ -18,6 +19,7 @@ crate::choices! {
 
 crate::choices! {
     /// What steering right means in reverse.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum ReverseConvention {
         /// The tail goes right: yaw turns round with the direction of travel.
         PathFollowing = "path_following",
@@ -28,7 +30,6 @@ crate::choices! {
 
 /// How a [`Mixer`] mixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MixerConfig {
     /// How drive and steer become sides.
     pub law: MixLaw,
@@ -298,3 +299,6 @@ impl Mixer {
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -255,3 +255,6 @@ const fn phase(present: Pair, asked: Pair) -> MotionPhase {
         MotionPhase::Decelerating
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -15,7 +15,7 @@ pub struct Sides<T> {
 /// The vehicle on its wheels.
 ///
 /// Typical 3.6 t skid steer, unladen (engineering judgement): 3600 kg, 3800 kg·m², 0.72 m, 0.38 m, 1.5 m,
-/// 0.75 m, 0.4 m, 14 kg·m² (two wheels with chain case), 0.02 kg·m², 14.
+/// 0.75 m, 0.4 m, 14 kg·m² (two wheels with chain case), 0.02 kg·m², 22.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GroundConfig {
     /// Mass without payload, 100 to 500 000 kg.
