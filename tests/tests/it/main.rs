@@ -4,3 +4,4 @@ mod lags;
 mod oracle;
 mod plant_lags;
 mod tidy;
+mod trade_units;

@@ -10,10 +10,14 @@ use trunnion_rig::plant::{
     Battery, BatteryConfig, BrakeValve, Charge, ChargeConfig, Coil, CoilConfig, CoilDrive, CoilMap, Engine,
     EngineConfig, EngineInputs, FloatStage, Key, Lag, Line, LineConfig, LineFlows, Motor, MotorConfig,
     MotorSpeeds, ParkBrake, ParkBrakeConfig, Pump, PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig,
-    SpoolCurrents, StarterConfig, TorqueCurve, rad_s_from_rpm, rpm_from_rad_s,
+    SpoolCurrents, StarterConfig, TorqueCurve,
 };
 
-use crate::{lags::answers, oracle::numbers};
+use crate::{
+    lags::answers,
+    oracle::numbers,
+    trade_units::{rad_s_from_rpm, rpm_from_rad_s},
+};
 
 /// The rig's sub-step.
 const STEP_S: f64 = 1e-4;
