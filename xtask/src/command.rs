@@ -191,12 +191,20 @@ impl Task {
     }
 }
 
-/// Shows the end of what a command printed, set apart from our own lines.
+/// Shows the end of what a command printed, set apart from our own lines and without Cargo's list of packages.
 pub fn quote(text: &str) {
-    let lines: Vec<&str> = text.lines().collect();
+    let lines: Vec<&str> = text.lines().filter(|line| !is_cargo_at_work(line)).collect();
     for line in &lines[lines.len().saturating_sub(TAIL)..] {
         say(format_args!("  | {line}"));
     }
+}
+
+/// Lines such as `   Compiling clap v4.6.9`, which bury the error that a build ended with.
+fn is_cargo_at_work(line: &str) -> bool {
+    let mut words = line.split_whitespace();
+    let at_work =
+        ["Compiling", "Checking", "Documenting", "Downloaded", "Downloading", "Updating", "Locking"];
+    line.starts_with(' ') && words.next().is_some_and(|word| at_work.contains(&word))
 }
 
 /// The first line that a command prints, or nothing when it cannot be run or fails.
@@ -283,6 +291,13 @@ mod tests {
         lines.sort_unstable();
         assert_eq!(lines, ["a", "b"]);
         assert_eq!(outcome.out, "a\n");
+    }
+
+    #[test]
+    fn the_list_of_packages_that_cargo_works_on_is_not_quoted() {
+        assert!(is_cargo_at_work("   Compiling clap v4.6.9"));
+        assert!(!is_cargo_at_work("error: could not compile `trunnion` (lib) due to 1 previous error"));
+        assert!(!is_cargo_at_work("Checking is done by hand"));
     }
 
     #[test]
