@@ -22,7 +22,12 @@ macro_rules! scenarios {
     };
 }
 
-const fn group(name: &'static str, permission: &'static str, why_not: &'static str, all: &'static str) -> FunctionGroup {
+const fn group(
+    name: &'static str,
+    permission: &'static str,
+    why_not: &'static str,
+    all: &'static str,
+) -> FunctionGroup {
     FunctionGroup { name, permission, why_not, all: Some(all) }
 }
 

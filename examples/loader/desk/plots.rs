@@ -45,12 +45,28 @@ fn permission() -> PlotGroup {
         title: "Permission".into(),
         caption: "Neutral start, stops, last gates and the park brake.".into(),
         lanes: vec![
-            Lane::new("Neutral start of the drive", "").line("start_phase_drive", "drive").line("why_not_drive", "why not"),
-            Lane::new("Neutral start of boom and bucket", "").line("start_phase_work", "work").line("why_not_work", "why not"),
-            Lane::new("Stops", "").line("stop_drive", "drive").line("stop_work", "work").line("stop_auxiliary", "auxiliary"),
-            Lane::new("Last gates", "").line("gate_drive", "drive").line("gate_work", "work").line("gate_auxiliary", "auxiliary"),
-            Lane::new("Rest", "").line("standstill", "standstill").line("park_brake", "park brake").line("coil_supply", "coil supply"),
-            Lane::new("Panel", "").line("status_lamp", "lamp").line("reverse_alarm", "reverse alarm").line("lever_pattern", "pattern"),
+            Lane::new("Neutral start of the drive", "")
+                .line("start_phase_drive", "drive")
+                .line("why_not_drive", "why not"),
+            Lane::new("Neutral start of boom and bucket", "")
+                .line("start_phase_work", "work")
+                .line("why_not_work", "why not"),
+            Lane::new("Stops", "")
+                .line("stop_drive", "drive")
+                .line("stop_work", "work")
+                .line("stop_auxiliary", "auxiliary"),
+            Lane::new("Last gates", "")
+                .line("gate_drive", "drive")
+                .line("gate_work", "work")
+                .line("gate_auxiliary", "auxiliary"),
+            Lane::new("Rest", "")
+                .line("standstill", "standstill")
+                .line("park_brake", "park brake")
+                .line("coil_supply", "coil supply"),
+            Lane::new("Panel", "")
+                .line("status_lamp", "lamp")
+                .line("reverse_alarm", "reverse alarm")
+                .line("lever_pattern", "pattern"),
         ],
     }
 }
@@ -76,7 +92,10 @@ fn work() -> PlotGroup {
                 .line("bucket_curl_current", "bucket curl")
                 .line("bucket_dump_current", "bucket dump")
                 .line("auxiliary_a_current", "auxiliary A"),
-            Lane::new("Cylinders", "%").line("true_boom_position", "boom").line("true_bucket_position", "bucket").between(0.0, 100.0),
+            Lane::new("Cylinders", "%")
+                .line("true_boom_position", "boom")
+                .line("true_bucket_position", "bucket")
+                .between(0.0, 100.0),
             Lane::new("Load", "kg").line("true_payload", "in the bucket"),
         ],
     }
@@ -96,10 +115,15 @@ fn supply_and_engine() -> PlotGroup {
                 .line("temperature_share", "oil temperature")
                 .line("reach_share", "reachable currents")
                 .between(0.0, 100.0),
-            Lane::new("Drive loops", "bar")
-                .styled("true_left_pressure", "left", LEFT, Stroke::Solid)
-                .styled("true_right_pressure", "right", RIGHT, Stroke::Solid),
-            Lane::new("Charge and work pump", "bar").line("true_charge_pressure", "charge").line("true_work_pressure", "work pump"),
+            Lane::new("Drive loops", "bar").styled("true_left_pressure", "left", LEFT, Stroke::Solid).styled(
+                "true_right_pressure",
+                "right",
+                RIGHT,
+                Stroke::Solid,
+            ),
+            Lane::new("Charge and work pump", "bar")
+                .line("true_charge_pressure", "charge")
+                .line("true_work_pressure", "work pump"),
             Lane::new("Supply", "V").line("true_supply_voltage", "battery"),
         ],
     }
