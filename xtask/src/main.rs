@@ -1,2 +1,117 @@
-//! Under construction.
-fn main() {}
+//! The one door of the project: everything a contributor does is a verb of `cargo xtask`.
+
+mod apt;
+mod command;
+mod demo;
+mod documents;
+mod firmware;
+mod image;
+mod progress;
+mod python;
+mod setup;
+mod suite;
+mod tally;
+mod toolchain;
+mod workspace;
+
+use std::process::ExitCode;
+
+use clap::{Args, CommandFactory, Parser, Subcommand};
+
+const TEACH: &str = "\
+First time here?
+  cargo xtask demo           see the loader work, on this computer and as firmware in QEMU
+  cargo xtask test           everything that is checked before a change lands
+  cargo xtask setup --check  what this computer lacks, without installing anything
+
+While working:
+  cargo xtask test --list             the steps of the suite
+  cargo xtask test --only clippy      one of them
+  cargo xtask docs                    tables in the documents, after you changed a declaration
+  cargo xtask firmware                the image, its size, and the proof that it cannot panic
+
+Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
+
+#[derive(Parser)]
+#[command(name = "cargo xtask", bin_name = "cargo xtask", about = "The one door: set up, see, test, flash")]
+#[command(after_help = TEACH, disable_help_subcommand = true)]
+struct Door {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    /// Find what this computer lacks and install it (apt, as root or with sudo)
+    Setup(SetupOptions),
+    /// Build the loader, run its working cycle on host and in QEMU, compare, write a report
+    Demo,
+    /// Run the whole suite: format, lints, docs, tidiness, tests, firmware, parity in QEMU
+    Test(TestOptions),
+    /// Rewrite the generated parts of documents (wiring tables) from the declarations
+    Docs(DocsOptions),
+    /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
+    Firmware(FirmwareOptions),
+}
+
+#[derive(Args)]
+struct SetupOptions {
+    /// Only say what is there and what is lacking; exit 1 if something is
+    #[arg(long)]
+    check: bool,
+}
+
+#[derive(Args)]
+struct TestOptions {
+    /// Run this step only (may be given more than once)
+    #[arg(long, value_name = "STEP")]
+    only: Vec<String>,
+    /// List the steps and what each of them holds
+    #[arg(long)]
+    list: bool,
+}
+
+#[derive(Args)]
+struct DocsOptions {
+    /// Only say which are stale; exit 1 if one is
+    #[arg(long)]
+    check: bool,
+}
+
+#[derive(Args)]
+struct FirmwareOptions {
+    /// The machine: a package in `examples/` with a bin target `NAME-firmware`
+    #[arg(long, default_value = "loader", value_name = "NAME")]
+    machine: String,
+    /// Compile log messages in (defmt, level `info`)
+    #[arg(long)]
+    log: bool,
+}
+
+fn main() -> ExitCode {
+    let door = Door::parse();
+    let Some(verb) = door.verb else {
+        return match Door::command().print_help() {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(_) => ExitCode::FAILURE,
+        };
+    };
+    let done = workspace::Workspace::find().and_then(|workspace| match verb {
+        Verb::Setup(options) => setup::verb(&workspace, options.check),
+        Verb::Demo => demo::verb(&workspace),
+        Verb::Test(options) if options.list => suite::list(),
+        Verb::Test(options) => suite::verb(&workspace, &options.only),
+        Verb::Docs(options) => documents::verb(&workspace, options.check),
+        Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+    });
+    match done {
+        Ok(code) => code,
+        Err(problem) => {
+            progress::say(format_args!("error: {problem}"));
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// What a verb answers: the process's exit code, or why it could not do its work at all.
+type Verdict = Result<ExitCode, String>;

@@ -53,6 +53,9 @@ pub fn serve<M: Machine>() -> ! {
     defmt::info!("board ready");
     loop {
         let Some(request) = receiver.take(wire.wait()) else { continue };
+        // Shows that the proof of no panic can fail: an image with this in it must not link.
+        #[cfg(feature = "planted-panic")]
+        assert!(PERIODS.load(Relaxed) != u32::MAX, "planted");
         let answer = target.answer(request);
         match answer {
             [kind, ..] if *kind == Kind::Started as u8 => {

@@ -253,3 +253,114 @@ impl Arrivals {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn timing(period: u32) -> Timing {
+        Timing { period: Millis::millis(period), start_up: Millis::millis(2_000), most_frames: 4 }
+    }
+
+    /// What each tick finds when frames come at these times in microseconds, all of them sound.
+    fn watch(period: u32, ticks: u32, mut frames: Vec<i64>) -> Vec<Arrival> {
+        frames.sort_unstable();
+        let mut arrivals = Arrivals::new(timing(period), TICK).unwrap();
+        (1..=ticks)
+            .map(|tick| {
+                let count = frames.iter().filter(|time| **time <= i64::from(tick) * 10_000).count();
+                arrivals.step(count as u8, FrameFlaw::None)
+            })
+            .collect()
+    }
+
+    /// Times of a sender whose clock is off by `drift` percent and whose frames wait for a busy bus.
+    fn sender(period: u32, drift: i64, phase: i64, delays: &[i64], frames: i64) -> Vec<i64> {
+        let interval = i64::from(period) * 10 * (100 - drift);
+        (0..frames).map(|frame| phase + frame * interval + delays[frame as usize % delays.len()]).collect()
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_changes_nothing() {
+        let mut arrivals = Arrivals::new(timing(20), TICK).unwrap();
+        let good = timing(20);
+        for (timing, message) in [
+            (Timing { period: Millis::millis(9), ..good }, "period is 9 ms; it must be 10 ms to 150 ms"),
+            (Timing { period: Millis::millis(151), ..good }, "period is 151 ms; it must be 10 ms to 150 ms"),
+            (
+                Timing { start_up: Millis::millis(60_001), ..good },
+                "start_up is 60001 ms; it must be at most 60000 ms",
+            ),
+            (Timing { most_frames: 1, ..good }, "most_frames is 1; it must be 2 to 10"),
+            (Timing { most_frames: 11, ..good }, "most_frames is 11; it must be 2 to 10"),
+        ] {
+            assert_eq!(arrivals.reconfigure(timing).unwrap_err().to_string(), message);
+            assert_eq!((arrivals.limits.frame_micros, arrivals.limits.surplus_micros), (20_000, 80_000));
+        }
+    }
+
+    #[test]
+    fn the_time_out_is_three_periods_and_never_above_300_ms() {
+        for micros in [1_000, 5_000, 10_000, 20_000] {
+            for period in 10..=150 {
+                let tick = Period::from_micros(micros).unwrap();
+                let mut arrivals = Arrivals::new(timing(period), tick).unwrap();
+                arrivals.step(1, FrameFlaw::None);
+                let silent = (1..).find(|_| !arrivals.step(1, FrameFlaw::None).fresh).unwrap();
+                assert_eq!(silent, (period * 3_000).min(300_000).div_ceil(micros));
+            }
+        }
+    }
+
+    #[test]
+    fn frames_from_before_the_program_started_are_one_frame() {
+        let mut arrivals = Arrivals::new(timing(20), TICK).unwrap();
+        let first = arrivals.step(200, FrameFlaw::None);
+        assert!(first.new_frame && first.fresh && first.flaw == FrameFlaw::None);
+        arrivals.reset();
+        let after_reset = arrivals.step(200, FrameFlaw::None);
+        assert!(!after_reset.new_frame && after_reset.flaw == FrameFlaw::Waiting);
+    }
+
+    #[test]
+    fn after_the_second_sender_is_gone_the_next_valid_frame_counts_again() {
+        let mut frames = sender(20, 0, 0, &[0], 300);
+        frames.extend(sender(20, 0, 7_000, &[0], 50));
+        let found = watch(20, 500, frames);
+        assert!(found[50].flaw == FrameFlaw::Duplicated && !found[50].fresh);
+        let last = found.last().unwrap();
+        assert!(last.fresh && last.flaw == FrameFlaw::None);
+    }
+
+    proptest! {
+        #[test]
+        fn one_sender_is_never_taken_for_two(
+            period in 10_u32..=150, drift in -20_i64..=20, phase in 0_i64..150_000,
+            delays in proptest::collection::vec(0_i64..=50, 1..20)
+        ) {
+            let delays: Vec<i64> = delays.iter().map(|percent| percent * i64::from(period) * 10).collect();
+            let found = watch(period, 600, sender(period, drift, phase, &delays, 200));
+            prop_assert!(found.iter().all(|arrival| arrival.flaw != FrameFlaw::Duplicated));
+        }
+
+        #[test]
+        fn two_senders_of_one_rate_are_found_within_six_periods(
+            period in 10_u32..=150, phase in 0_i64..150_000, drift in -5_i64..=5
+        ) {
+            let phase = phase % (i64::from(period) * 1_000);
+            let mut frames = sender(period, 0, 0, &[0], 250);
+            frames.extend(sender(period, drift, phase, &[0], 250));
+            let found = watch(period, 200, frames);
+            // most_frames · 4/3 and one more for the tick that is already full.
+            let bound = (i64::from(period) * 1_000 * 7 / 10_000 + 2) as usize;
+            let first = found.iter().position(|arrival| arrival.flaw == FrameFlaw::Duplicated);
+            prop_assert!(first.is_some_and(|first| first <= bound), "{:?} of {}", first, bound);
+            prop_assert!(found[first.unwrap()..].iter().all(|arrival| !arrival.fresh && !arrival.new_frame));
+        }
+    }
+}

@@ -114,3 +114,89 @@ impl BusEngine {
         EngineReading { speed, new_frame: arrival.new_frame, fresh: arrival.fresh, flaw: arrival.flaw }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn engine() -> BusEngine {
+        let config =
+            BusEngineConfig { period: Millis::millis(10), start_up: Millis::millis(100), most_frames: 4 };
+        BusEngine::new(config, TICK).unwrap()
+    }
+
+    fn data(speed: SpeedField) -> u64 {
+        u64::from_le_bytes(Eec1 { speed }.emit())
+    }
+
+    #[test]
+    fn values_that_are_none_are_bridged_for_the_time_out_and_then_told_apart_from_silence() {
+        for (field, flaw) in [
+            (SpeedField::Error, FrameFlaw::ErrorValue),
+            (SpeedField::NotAvailable, FrameFlaw::NotAvailable),
+            (SpeedField::Reserved, FrameFlaw::Reserved),
+        ] {
+            let mut engine = engine();
+            let running = Reading::Valid(Rpm::from_whole(1_500));
+            assert_eq!(engine.step(data(SpeedField::Valid(Rpm::from_whole(1_500))), 1).speed, running);
+            let found = [2, 3, 4, 5].map(|count| engine.step(data(field), count));
+            let out = Reading::Faulted(Flaw::OutOfRange);
+            assert_eq!(found.map(|reading| reading.speed), [running, running, out, out]);
+            assert!(found.iter().all(|reading| reading.flaw == flaw && !reading.new_frame));
+            let silent = [5, 5, 5].map(|count| engine.step(data(field), count));
+            assert_eq!(silent[2].speed, Reading::Faulted(Flaw::Silent));
+            assert_eq!(silent[2].flaw, FrameFlaw::Lost);
+        }
+    }
+
+    #[test]
+    fn an_engine_that_never_speaks_is_waited_for_and_then_missed() {
+        let mut engine = engine();
+        for _ in 0..10 {
+            assert_eq!(engine.step(u64::MAX, 0).flaw, FrameFlaw::Waiting);
+        }
+        let reading = engine.step(u64::MAX, 0);
+        assert_eq!((reading.flaw, reading.speed), (FrameFlaw::NeverSeen, Reading::Faulted(Flaw::Silent)));
+        engine.reset();
+        assert_eq!(engine.step(u64::MAX, 0).flaw, FrameFlaw::Waiting);
+    }
+
+    #[test]
+    fn two_engines_with_one_address_contradict_each_other() {
+        let mut engine = engine();
+        let frame = data(SpeedField::Valid(Rpm::from_whole(1_500)));
+        let last = (1..=20).map(|step| engine.step(frame, step * 2)).last().unwrap();
+        assert_eq!((last.flaw, last.speed), (FrameFlaw::Duplicated, Reading::Faulted(Flaw::Disagreement)));
+    }
+
+    #[test]
+    fn wrong_times_are_refused_and_right_ones_keep_the_speed() {
+        let mut engine = engine();
+        engine.step(data(SpeedField::Valid(Rpm::from_whole(900))), 1);
+        let config =
+            BusEngineConfig { period: Millis::millis(200), start_up: Millis::millis(0), most_frames: 4 };
+        assert!(matches!(engine.reconfigure(config), Err(MessageTimingError::PeriodOutOfRange { .. })));
+        engine.reconfigure(BusEngineConfig { period: Millis::millis(100), ..config }).unwrap();
+        for _ in 0..29 {
+            assert_eq!(engine.step(0, 1).speed, Reading::Valid(Rpm::from_whole(900)));
+        }
+        assert_eq!(engine.step(0, 1).speed, Reading::Faulted(Flaw::Silent));
+    }
+
+    proptest! {
+        #[test]
+        fn any_frames_read_as_a_speed_of_the_field_or_as_none(steps in proptest::collection::vec(any::<(u64, u8)>(), 1..100)) {
+            let mut engine = engine();
+            for (data, count) in steps {
+                let reading = engine.step(data, count);
+                prop_assert_eq!(reading.speed.is_valid(), reading.fresh);
+                if let Some(speed) = reading.speed.valid() {
+                    prop_assert!(speed >= Rpm::ZERO && speed.raw() <= 0xFAFF);
+                }
+            }
+        }
+    }
+}

@@ -1,83 +1,17 @@
 //! A lever on the bus: positions, neutral and health from its two messages.
 
-use trunnion::quantity::{Millis, Period, Permille, Ratio};
+mod config;
+#[cfg(test)]
+mod tests;
 
-use crate::arrivals::{Arrivals, Timing};
+pub use config::{BusLeverConfig, BusLeverConfigError, WheelAxis};
+
+use trunnion::quantity::{Period, Ratio};
+
+use crate::FrameFlaw;
+use crate::arrivals::Arrivals;
 use crate::joystick::{AxisField, BasicJoystick, ButtonField, ExtendedJoystick};
-use crate::{FrameFlaw, MessageTimingError};
-
-/// Which axis of the Extended Joystick Message is the lever's rocker or thumb-wheel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum WheelAxis {
-    /// Grip X.
-    GripX,
-    /// Grip Y.
-    GripY,
-    /// Twist.
-    Theta,
-}
-
-/// What lever it is, and how often it sends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct BusLeverConfig {
-    /// Time between two frames of either message, 10 to 150 ms. The time-out is three of them, at most
-    /// 300 ms.
-    pub period: Millis,
-    /// How long after start the lever may be missing, at most 60 s; 2 s is common practice.
-    pub start_up: Millis,
-    /// Largest deflection that the neutral flag may come with, 0 to 200 ‰.
-    pub neutral_band: Permille,
-    /// Frames ahead of the declared rate, more than which mean a second sender, 2 to 10.
-    pub most_frames: u8,
-    /// Which grip axis is the wheel.
-    pub wheel: WheelAxis,
-    /// The buttons that the lever has, bit 0 for button 1: these must be valid in a valid frame.
-    pub fitted_buttons: u16,
-}
-
-/// Why a [`BusLeverConfig`] was refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum BusLeverConfigError {
-    /// `period`, `start_up` or `most_frames` is outside its range.
-    Timing(MessageTimingError),
-    /// `neutral_band` is outside its range.
-    NeutralBandOutOfRange {
-        /// What was asked for.
-        value: Permille,
-        /// The least that is allowed.
-        least: Permille,
-        /// The most that is allowed.
-        most: Permille,
-    },
-    /// `fitted_buttons` names a button above 12.
-    NoSuchButton {
-        /// What was asked for.
-        value: u16,
-        /// All that can be asked for.
-        all: u16,
-    },
-}
-
-impl core::fmt::Display for BusLeverConfigError {
-    fn fmt(&self, formatter: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
-        match self {
-            Self::Timing(error) => error.fmt(formatter),
-            Self::NeutralBandOutOfRange { value, least, most } => write!(
-                formatter,
-                "neutral_band is {} ‰; it must be {} to {} ‰",
-                value.raw(),
-                least.raw(),
-                most.raw()
-            ),
-            Self::NoSuchButton { value, all } => {
-                write!(formatter, "fitted_buttons is {value:#06X}; a lever has twelve: bits of {all:#06X}")
-            }
-        }
-    }
-}
-
-impl core::error::Error for BusLeverConfigError {}
+use config::Fitted;
 
 /// What a lever says, once a loop. The default is a lever that was not heard yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -108,38 +42,6 @@ pub struct LeverReading {
     pub flaw: FrameFlaw,
     /// What is wrong with the extended message.
     pub wheel_flaw: FrameFlaw,
-}
-
-#[derive(Debug, Clone, Copy)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Fitted {
-    neutral_band: Permille,
-    wheel: WheelAxis,
-    buttons: u16,
-}
-
-const LARGEST_NEUTRAL_BAND: Permille = Permille::saturating(200);
-const ALL_BUTTONS: u16 = (1 << 12) - 1;
-
-impl BusLeverConfig {
-    const fn timing(&self) -> Timing {
-        Timing { period: self.period, start_up: self.start_up, most_frames: self.most_frames }
-    }
-
-    const fn fitted(&self) -> Result<Fitted, BusLeverConfigError> {
-        let neutral_band = self.neutral_band;
-        if neutral_band.raw() < 0 || neutral_band.raw() > LARGEST_NEUTRAL_BAND.raw() {
-            return Err(BusLeverConfigError::NeutralBandOutOfRange {
-                value: neutral_band,
-                least: Permille::ZERO,
-                most: LARGEST_NEUTRAL_BAND,
-            });
-        }
-        if self.fitted_buttons > ALL_BUTTONS {
-            return Err(BusLeverConfigError::NoSuchButton { value: self.fitted_buttons, all: ALL_BUTTONS });
-        }
-        Ok(Fitted { neutral_band, wheel: self.wheel, buttons: self.fitted_buttons })
-    }
 }
 
 /// One axis of a valid frame.
@@ -277,7 +179,7 @@ impl BusLever {
             reading.x = self.x.position;
             reading.y = self.y.position;
             reading.neutral = arrival.flaw == FrameFlaw::None && self.x.neutral && self.y.neutral;
-            for (place, bit) in reading.buttons.iter_mut().zip(0_u32..32) {
+            for (place, bit) in reading.buttons.iter_mut().zip(0_u32..12) {
                 *place = self.buttons.wrapping_shr(bit) & 1 == 1;
             }
         }
@@ -319,7 +221,7 @@ fn held(axis: AxisField) -> (Held, FrameFlaw) {
 fn pressed(buttons: &[ButtonField; 12], fitted: u16) -> (u16, FrameFlaw) {
     let mut bits = 0;
     let mut flaw = FrameFlaw::None;
-    for (button, place) in buttons.iter().zip(0_u32..32) {
+    for (button, place) in buttons.iter().zip(0_u32..12) {
         let bit = 1_u16.wrapping_shl(place);
         if fitted & bit == 0 {
             continue;

@@ -109,3 +109,60 @@ impl From<Id29> for ExtendedId {
         ExtendedId::new(id.0).unwrap_or(ExtendedId::MAX)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn published_identifiers_come_apart_as_published() {
+        // SAE J1939-71: EEC1 is PGN 61444, default priority 3, so 0x0CF00400 from address 0.
+        let eec1 = Id29::from_raw(0x0CF0_0400).unwrap();
+        assert_eq!((eec1.priority(), eec1.pgn(), eec1.source(), eec1.destination()), (3, 61444, 0, None));
+        assert_eq!(Id29::broadcast(3, pgn::ELECTRONIC_ENGINE_CONTROLLER_1, 0), Some(eec1));
+        // SAE J1939-71: Basic Joystick Message 1 is PGN 64982, priority 3: 0x0CFDD6SA.
+        assert_eq!(pgn::BASIC_JOYSTICK_1, 64982);
+        assert_eq!(Id29::broadcast(3, pgn::BASIC_JOYSTICK_1, 0xA5).unwrap().to_raw(), 0x0CFD_D6A5);
+        assert_eq!([pgn::BASIC_JOYSTICK_2, pgn::BASIC_JOYSTICK_3], [64984, 64986]);
+        assert_eq!(
+            [pgn::EXTENDED_JOYSTICK_1, pgn::EXTENDED_JOYSTICK_2, pgn::EXTENDED_JOYSTICK_3],
+            [64983, 64985, 64987]
+        );
+    }
+
+    #[test]
+    fn a_format_below_240_carries_the_destination() {
+        // SAE J1939-21: request, PGN 59904 (0xEA00), to address 0x21 from 0xF9.
+        let request = Id29::addressed(6, 59904, 0x21, 0xF9).unwrap();
+        assert_eq!(request.to_raw(), 0x18EA_21F9);
+        assert_eq!((request.pgn(), request.destination(), request.source()), (59904, Some(0x21), 0xF9));
+        assert_eq!(Id29::broadcast(6, 59904, 0xF9), None);
+        assert_eq!(Id29::addressed(6, 59905, 0x21, 0xF9), None, "the last byte is the destination's");
+        assert_eq!(Id29::addressed(3, 61444, 0x21, 0xF9), None);
+        // The border: 239 is addressed, 240 is not.
+        assert!(Id29::addressed(7, 0xEF00, 0, 0).is_some() && Id29::broadcast(7, 0xF000, 0).is_some());
+    }
+
+    #[test]
+    fn fields_that_do_not_fit_are_refused() {
+        assert_eq!(Id29::from_raw(1 << 29), None);
+        assert_eq!(Id29::broadcast(8, 61444, 0), None);
+        assert_eq!(Id29::broadcast(3, 0x4_F004, 0), None);
+        assert_eq!(Id29::addressed(8, 59904, 0, 0), None);
+    }
+
+    proptest! {
+        #[test]
+        fn an_identifier_is_put_together_again_from_its_fields(raw in 0_u32..1 << 29) {
+            let id = Id29::from_raw(raw).unwrap();
+            let again = match id.destination() {
+                Some(destination) => Id29::addressed(id.priority(), id.pgn(), destination, id.source()),
+                None => Id29::broadcast(id.priority(), id.pgn(), id.source()),
+            };
+            prop_assert_eq!(again, Some(id));
+            prop_assert_eq!(Id29::from(ExtendedId::from(id)), id);
+            prop_assert_eq!(ExtendedId::from(id).as_raw(), raw);
+        }
+    }
+}

@@ -112,3 +112,75 @@ impl<const N: usize> Mailbox<N> {
         self.slots.get(usize::from(index)).copied().unwrap_or(Slot::EMPTY)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::id::pgn;
+    use proptest::prelude::*;
+
+    const LEFT: Filter = Filter { pgn: pgn::BASIC_JOYSTICK_1, source: 0x33 };
+    const RIGHT: Filter = Filter { pgn: pgn::BASIC_JOYSTICK_1, source: 0x34 };
+    const REQUEST: Filter = Filter { pgn: 0xEA00, source: 0x33 };
+
+    #[test]
+    fn only_eight_bytes_under_a_29_bit_identifier_are_taken() {
+        let mut mailbox = Mailbox::new([LEFT]);
+        for length in [0, 1, 7, 9, 64] {
+            assert_eq!(mailbox.receive(0x0CFD_D633, true, &[0; 64][..length]), Accepted::Malformed);
+        }
+        assert_eq!(mailbox.receive(0x0CFD_D633, false, &[0; 8]), Accepted::NotOurs);
+        assert_eq!(mailbox.receive(0x2CFD_D633, true, &[0; 8]), Accepted::NotOurs, "more than 29 bits");
+        assert_eq!(mailbox.slot(0), Slot { data: u64::MAX, count: 0 });
+        assert_eq!(mailbox.slot(1), Slot { data: u64::MAX, count: 0 });
+    }
+
+    #[test]
+    fn new_filters_drop_the_data_of_a_former_sender_but_show_no_new_frame() {
+        let mut mailbox = Mailbox::new([LEFT, REQUEST]);
+        mailbox.receive(0x0CFD_D633, true, &[1; 8]);
+        mailbox.receive(0x18EA_0033, true, &[2; 8]);
+        mailbox.reconfigure([RIGHT, REQUEST]);
+        assert_eq!(mailbox.slot(0), Slot { data: u64::MAX, count: 1 });
+        assert_eq!(mailbox.slot(1), Slot { data: 0x0202_0202_0202_0202, count: 1 });
+        assert_eq!(mailbox.receive(0x0CFD_D633, true, &[1; 8]), Accepted::NotOurs);
+        mailbox.reset();
+        assert_eq!(mailbox.slot(1), Slot { data: u64::MAX, count: 0 });
+    }
+
+    #[test]
+    fn the_first_byte_is_the_lowest_and_the_count_wraps() {
+        let mut mailbox = Mailbox::new([LEFT]);
+        for _ in 0..257 {
+            mailbox.receive(0x0CFD_D633, true, &[1, 2, 3, 4, 5, 6, 7, 8]);
+        }
+        assert_eq!(mailbox.slot(0), Slot { data: 0x0807_0605_0403_0201, count: 1 });
+    }
+
+    proptest! {
+        #[test]
+        fn each_slot_holds_the_latest_of_its_own_frames_whatever_else_comes(
+            frames in proptest::collection::vec((0_u32..8, 0_usize..5, any::<[u8; 8]>()), 0..300)
+        ) {
+            let filters = [LEFT, RIGHT, REQUEST];
+            let mut mailbox = Mailbox::new(filters);
+            let mut expected = [Slot { data: u64::MAX, count: 0 }; 3];
+            for (priority, kind, data) in frames {
+                // A lever each side, a request to some address, and two that nobody asked for.
+                let destination = u32::from(data[0]);
+                let (group, source) =
+                    [(0xFDD6, 0x33), (0xFDD6, 0x34), (0xEA00 | destination, 0x33), (0xFDD7, 0x33), (0xFDD6, 0x35)][kind];
+                let id = (priority << 26) | (group << 8) | source;
+                let accepted = mailbox.receive(id, true, &data);
+                match expected.get_mut(kind) {
+                    Some(slot) => {
+                        prop_assert_eq!(accepted, Accepted::Slot(kind as u8));
+                        *slot = Slot { data: u64::from_le_bytes(data), count: slot.count.wrapping_add(1) };
+                    }
+                    None => prop_assert_eq!(accepted, Accepted::NotOurs),
+                }
+            }
+            prop_assert_eq!([0, 1, 2].map(|index| mailbox.slot(index)), expected);
+        }
+    }
+}

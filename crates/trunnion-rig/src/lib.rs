@@ -1,2 +1,27 @@
-//! Under construction.
+//! Simulated machines, scenarios, requirements and traces for control programs written with trunnion.
+//!
+//! ```text
+//!  scenario ──► run ──► trace
+//!     │        ▲   │      │
+//!     │  plant ┘   └─► requirement ──► verdict, margin, why
+//!     └────────────────────▲
+//! ```
+//!
+//! | room | takes | gives |
+//! |---|---|---|
+//! | [`plant`] | commands | parts of a simulated machine: engine, pumps, lines, coils, ground |
+//! | [`scenario`] | a text | who does what when, what breaks, what must hold |
+//! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
+//! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
+//! | [`trace`] | ticks | columns, and a hash of every bit at the controller's border |
+//! | [`language`] | words | places, units and complaints, which the two languages share |
+//!
+//! No safety certification is claimed: a requirement that held in simulation held in simulation. The machine's
+//! risk assessment, local codes and licensed practice decide.
+
+pub mod language;
 pub mod plant;
+pub mod requirement;
+pub mod run;
+pub mod scenario;
+pub mod trace;

@@ -9,6 +9,8 @@
 //! | [`Debounce`] | a contact | the contact without its bounces |
 //! | [`DualContact`] | make and break contact of one switch | pressed or not |
 //! | [`Changeover`] | the two contacts of a rocker | which of them |
+//! | [`LowPass`] | a quantity | the quantity without noise |
+//! | [`MedianOfThree`] | a quantity | the quantity without single outliers |
 //! | [`Freshness`] | whether a valid frame came | waiting, fresh, lost or never seen |
 //!
 //! A [`Reading`] is decided once, here: further on nobody looks at raw counts again.
@@ -16,6 +18,8 @@
 mod contact_pair;
 mod debounce;
 mod freshness;
+mod low_pass;
+mod median;
 mod pulse_speed;
 mod ratiometric;
 mod reading;
@@ -27,6 +31,8 @@ pub use contact_pair::{
 };
 pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
+pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};
+pub use median::MedianOfThree;
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
 pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
 pub use reading::{Flaw, Health, Reading};

@@ -87,3 +87,74 @@ impl AxisField {
         (flags | (number << 6)).to_le_bytes()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BAND: Permille = Permille::new(50).unwrap();
+
+    fn parse(word: u16) -> AxisField {
+        let [low, high] = word.to_le_bytes();
+        AxisField::parse(low, high, BAND)
+    }
+
+    /// All 65 536 words against the rules by their words.
+    #[test]
+    fn every_word_is_a_position_only_when_number_and_flags_agree() {
+        let mut positions = 0;
+        for word in 0..=u16::MAX {
+            let number = word >> 6;
+            let (neutral, negative, positive) = (word & 3, (word >> 2) & 3, (word >> 4) & 3);
+            let flags = [neutral, negative, positive];
+            let expected = if number == 1022 || flags.contains(&0b10) {
+                AxisField::Error
+            } else if number == 1023 || flags.contains(&0b11) {
+                AxisField::NotAvailable
+            } else if number > 1000 {
+                AxisField::Reserved
+            } else if flags.iter().sum::<u16>() != 1 || (neutral == 1 && number > 50) {
+                AxisField::Inconsistent
+            } else {
+                positions += 1;
+                let sign = i32::from(positive) - i32::from(negative);
+                let position = Ratio::from_permille(sign * i32::from(number)).unwrap();
+                AxisField::Position { position, neutral: neutral == 1 }
+            };
+            assert_eq!(parse(word), expected, "{word:#06X}");
+        }
+        assert_eq!(positions, 51 + 1001 + 1001, "neutral inside the band, and each direction in full");
+    }
+
+    #[test]
+    fn every_position_and_every_complaint_reads_back() {
+        for permille in -1000_i32..=1000 {
+            let field =
+                AxisField::Position { position: Ratio::from_permille(permille).unwrap(), neutral: false };
+            let [low, high] = field.emit();
+            assert_eq!(AxisField::parse(low, high, BAND), field);
+        }
+        let neutral = AxisField::Position { position: Ratio::ZERO, neutral: true };
+        for field in
+            [neutral, AxisField::Error, AxisField::NotAvailable, AxisField::Reserved, AxisField::Inconsistent]
+        {
+            let [low, high] = field.emit();
+            assert_eq!(AxisField::parse(low, high, BAND), field);
+        }
+    }
+
+    #[test]
+    fn the_numbers_above_full_deflection_are_no_positions() {
+        // SAE J1939-71: ten bits, 1022 error, 1023 not available, 1001 to 1021 reserved.
+        let positive = 0b01_00_00;
+        assert_eq!(
+            parse(positive | (1000 << 6)),
+            AxisField::Position { position: Ratio::ONE, neutral: false }
+        );
+        for number in 1001..=1021 {
+            assert_eq!(parse(positive | (number << 6)), AxisField::Reserved);
+        }
+        assert_eq!(parse(positive | (1022 << 6)), AxisField::Error);
+        assert_eq!(parse(positive | (1023 << 6)), AxisField::NotAvailable);
+    }
+}

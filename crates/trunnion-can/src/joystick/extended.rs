@@ -55,3 +55,40 @@ impl ExtendedJoystick {
         [x_low, x_high, y_low, y_high, theta_low, theta_high, detents, 0xFF]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::joystick::BasicJoystick;
+    use proptest::prelude::*;
+
+    const BAND: Permille = Permille::new(50).unwrap();
+
+    proptest! {
+        #[test]
+        fn what_any_eight_bytes_mean_survives_writing_and_reading(frame: [u8; 8]) {
+            let grip = ExtendedJoystick::parse(&frame, BAND);
+            prop_assert_eq!(ExtendedJoystick::parse(&grip.emit(), BAND), grip);
+        }
+
+        #[test]
+        fn grip_axes_stand_where_the_basic_message_has_its_own(frame: [u8; 8]) {
+            // SAE J1939-71: grip X and Y in bytes 1–4 as X and Y of the basic message.
+            let (grip, basic) = (ExtendedJoystick::parse(&frame, BAND), BasicJoystick::parse(&frame, BAND));
+            prop_assert_eq!((grip.grip_x, grip.grip_y), (basic.x, basic.y));
+        }
+    }
+
+    #[test]
+    fn twist_and_detents_stand_behind_the_grip_axes() {
+        let right = AxisField::Position { position: trunnion::quantity::Ratio::ONE, neutral: false };
+        // Twist in bytes 5–6: from memory of the standard. Detents: byte 7 bits 5–6 Y, 7–8 X.
+        let grip = ExtendedJoystick::parse(&[0xFF, 0xFF, 0xFF, 0xFF, 0x10, 0xFA, 0b0100_1111, 0xFF], BAND);
+        assert_eq!(
+            (grip.grip_x, grip.grip_y, grip.theta),
+            (AxisField::NotAvailable, AxisField::NotAvailable, right)
+        );
+        assert_eq!((grip.x_detent, grip.y_detent), (FlagField::Yes, FlagField::No));
+        assert_eq!(ExtendedJoystick::default().emit(), [0xFF; 8]);
+    }
+}

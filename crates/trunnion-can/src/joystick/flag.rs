@@ -63,3 +63,21 @@ impl ButtonField {
         self as u8
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_bits_mean_what_the_standard_says_and_read_back() {
+        // SAE J1939-71: 00 off, 01 on, 10 error, 11 not available; higher bits belong to others.
+        let flags = [FlagField::No, FlagField::Yes, FlagField::Error, FlagField::NotAvailable];
+        let buttons =
+            [ButtonField::Released, ButtonField::Pressed, ButtonField::Error, ButtonField::NotAvailable];
+        for (bits, (flag, button)) in (0..4).zip(flags.into_iter().zip(buttons)) {
+            assert_eq!((FlagField::parse(bits), FlagField::parse(bits | 0xFC)), (flag, flag));
+            assert_eq!((ButtonField::parse(bits), ButtonField::parse(bits | 0xFC)), (button, button));
+            assert_eq!((u32::from(flag.emit()), u32::from(button.emit())), (bits, bits));
+        }
+    }
+}

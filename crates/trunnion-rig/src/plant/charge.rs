@@ -3,6 +3,7 @@
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
 use super::units::{m3_rad_from_cm3_rev, m3_s_from_l_min, pa_from_bar};
+use super::within::Within;
 
 /// A charge pump and its relief valve.
 ///
@@ -65,7 +66,7 @@ impl Charge {
         let share = (delivered / m3_s_from_l_min(self.config.consumption_l_min)).min(1.0);
         let left = match self.fault {
             ChargeFault::None => 1.0,
-            ChargeFault::Weak(share) => share.max(0.0).min(1.0),
+            ChargeFault::Weak(share) => share.within(0.0, 1.0),
         };
         self.pressure_bar.step(dt_s, self.config.relief_bar * share * left);
     }

@@ -1,6 +1,7 @@
 //! How a proportional coil's current becomes a command: threshold, end value, hysteresis.
 
 use super::config_error::{Check, PlantConfigError};
+use super::within::Within;
 
 /// Currents of one proportional coil.
 ///
@@ -44,7 +45,7 @@ impl CoilResponse {
         let current = current_a.max(0.0);
         let half = 0.5 * self.map.hysteresis_a;
         self.effective_a = self.effective_a.min(current + half).max(current - half);
-        ((self.effective_a - self.map.threshold_a) * self.per_ampere).max(0.0).min(1.0)
+        ((self.effective_a - self.map.threshold_a) * self.per_ampere).within(0.0, 1.0)
     }
 }
 

@@ -4,8 +4,13 @@ use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
 use super::law::{PushLaw, TorqueLaw};
 use super::symmetric3::Symmetric3;
-use super::tyre::{Contact, ContactLaw, Surface, Tyre, TyreConfig};
+use super::tyre::{Contact, ContactLaw, Surface, Tyre};
 use super::units::GRAVITY_M_S2;
+use super::within::Within;
+
+mod vehicle;
+
+pub use vehicle::{Disturbance, GroundConfig, GroundInputs, PointMotion, Sides, WheelForces};
 
 /// Time constant with which wheel loads follow the forces: pitch and roll on tyres, s (engineering
 /// judgement: an unsprung machine rocks at about 2 Hz).
@@ -13,97 +18,6 @@ const LOAD_TRANSFER_TIME_S: f64 = 0.08;
 
 /// Circumferential speed at which half of the rolling resistance acts, m/s: it fades to zero at rest.
 const ROLLING_HALF_M_S: f64 = 0.02;
-
-/// A value for each side.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Sides<T> {
-    /// The left side.
-    pub left: T,
-    /// The right side.
-    pub right: T,
-}
-
-/// The vehicle on its wheels.
-///
-/// Typical 3.6 t skid steer, unladen (engineering judgement): 3600 kg, 3800 kg·m², 0.72 m, 0.38 m, 1.5 m,
-/// 0.75 m, 0.4 m, 14 kg·m² (two wheels with chain case), 0.02 kg·m², 14.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct GroundConfig {
-    /// Mass without payload, 100 to 500 000 kg.
-    pub mass_kg: f64,
-    /// Moment of inertia about the vertical, 10 to 1e7 kg·m².
-    pub yaw_inertia_kg_m2: f64,
-    /// Front axle ahead of the centre of gravity, 0.05 to 10 m.
-    pub front_axle_m: f64,
-    /// Rear axle behind the centre of gravity, 0.05 to 10 m.
-    pub rear_axle_m: f64,
-    /// Distance B between the left and right wheels, 0.3 to 10 m.
-    pub track_width_m: f64,
-    /// Height of the centre of gravity, 0 to 5 m.
-    pub height_m: f64,
-    /// Rolling radius of a wheel, 0.05 to 3 m.
-    pub wheel_radius_m: f64,
-    /// Inertia of one side's wheels and chains, at the wheels, 0.1 to 1e5 kg·m².
-    pub side_inertia_kg_m2: f64,
-    /// Inertia of a motor's rotor, at its shaft, 0 to 100 kg·m².
-    pub motor_inertia_kg_m2: f64,
-    /// Motor speed over wheel speed, 1 to 500.
-    pub final_drive_ratio: f64,
-    /// The tyres.
-    pub tyre: TyreConfig,
-    /// What they stand on at the start.
-    pub surface: Surface,
-}
-
-/// What acts on the vehicle during a step.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct GroundInputs {
-    /// Torque laws of everything on the two motor shafts (motor and park brake).
-    pub drive: Sides<TorqueLaw>,
-    /// What the bucket runs into.
-    pub push: PushLaw,
-}
-
-/// A steady push or pull from outside, in the vehicle's frame.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Disturbance {
-    /// Force forward, N.
-    pub forward_n: f64,
-    /// Force to the left, N.
-    pub left_n: f64,
-    /// Moment counter-clockwise, N·m.
-    pub yaw_nm: f64,
-}
-
-/// A point of the vehicle, ahead of its centre of gravity on the centre line.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PointMotion {
-    /// Distance ahead of the centre of gravity, m.
-    pub ahead_m: f64,
-    /// Place east, m.
-    pub x_m: f64,
-    /// Place north, m.
-    pub y_m: f64,
-    /// Speed forward, m/s.
-    pub forward_m_s: f64,
-    /// Speed to the left, m/s.
-    pub left_m_s: f64,
-    /// Cosine of the vehicle's yaw.
-    pub cos_yaw: f64,
-    /// Sine of the vehicle's yaw.
-    pub sin_yaw: f64,
-}
-
-/// Load and forces of one wheel.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct WheelForces {
-    /// Load, N.
-    pub load_n: f64,
-    /// Force on the vehicle along the wheel, forward positive, N.
-    pub along_n: f64,
-    /// Force on the vehicle across the wheel, left positive, N.
-    pub across_n: f64,
-}
 
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Wheel {
@@ -181,7 +95,7 @@ pub struct Ground {
 
 impl Ground {
     /// A vehicle at rest at the origin, heading east on the level; refuses values outside the ranges of
-    /// [`GroundConfig`], [`TyreConfig`] and [`Surface`].
+    /// [`GroundConfig`], [`TyreConfig`](super::TyreConfig) and [`Surface`].
     pub fn new(config: GroundConfig) -> Result<Self, PlantConfigError> {
         let check = Check("ground");
         check.range("mass_kg", config.mass_kg, 100.0, 500_000.0)?;
@@ -260,7 +174,7 @@ impl Ground {
     /// Tilts the world: an angle of −0.7 to 0.7 rad (values beyond are brought to it) and the direction
     /// that goes uphill, rad counter-clockwise from east.
     pub fn set_slope(&mut self, angle_rad: f64, uphill_heading_rad: f64) {
-        let (sin, cos) = libm::sincos(angle_rad.max(-0.7).min(0.7));
+        let (sin, cos) = libm::sincos(angle_rad.within(-0.7, 0.7));
         let (uphill_north, uphill_east) = libm::sincos(uphill_heading_rad);
         self.slope = Slope { sin, cos, uphill_east, uphill_north };
     }
@@ -275,8 +189,8 @@ impl Ground {
     /// Loads the bucket: mass (brought to 0 to ten machine masses), its distance ahead of the machine's
     /// centre of gravity (brought to −10 to 10 m).
     pub fn set_payload(&mut self, mass_kg: f64, ahead_m: f64) {
-        self.payload_kg = mass_kg.max(0.0).min(10.0 * self.config.mass_kg);
-        self.payload_ahead_m = ahead_m.max(-10.0).min(10.0);
+        self.payload_kg = mass_kg.within(0.0, 10.0 * self.config.mass_kg);
+        self.payload_ahead_m = ahead_m.within(-10.0, 10.0);
     }
 
     /// Pushes or pulls from outside until changed.
@@ -377,8 +291,8 @@ impl Ground {
         let weight = self.config.mass_kg * GRAVITY_M_S2 * self.slope.cos + payload_n;
         let front = (weight * rear_axle_m + payload_n * self.payload_ahead_m - height_m * along)
             / (front_axle_m + rear_axle_m);
-        let front_share = (front / weight).max(0.0).min(1.0);
-        let right_share = (0.5 + height_m * across / (track_width_m * weight)).max(0.0).min(1.0);
+        let front_share = (front / weight).within(0.0, 1.0);
+        let right_share = (0.5 + height_m * across / (track_width_m * weight)).within(0.0, 1.0);
         let axles = [front_share * weight, (1.0 - front_share) * weight];
         for (index, wheel) in self.wheels.iter_mut().enumerate() {
             let side = if index % 2 == 0 { 1.0 - right_share } else { right_share };

@@ -4,11 +4,12 @@ use super::bristle::{Bristle, BristleShape};
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
 use super::law::TorqueLaw;
+use super::within::Within;
 
 /// A spring-applied multi-disc brake.
 ///
-/// Typical for one side of a 3.6 t skid steer (engineering judgement): 450 N·m at a motor shaft before a
-/// 14:1 final drive, 9 bar, 14 bar, 0.06 s, 0.01 rad, 0.002 s.
+/// Typical for one side of a 3.6 t skid steer (engineering judgement): 300 N·m at a motor shaft before a
+/// 22:1 final drive, 9 bar, 14 bar, 0.06 s, 0.01 rad, 0.002 s.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ParkBrakeConfig {
     /// Torque that the springs hold, at the motor's shaft, 1 to 100 000 N·m.
@@ -121,12 +122,12 @@ impl ParkBrake {
     /// Torque up to which the brake holds now, N·m.
     pub fn limit_nm(&self) -> f64 {
         let ParkBrakeConfig { release_start_bar: start, release_full_bar: full, .. } = self.config;
-        let applied = ((full - self.pressure_bar.value()) / (full - start)).max(0.0).min(1.0);
+        let applied = ((full - self.pressure_bar.value()) / (full - start)).within(0.0, 1.0);
         let share = match self.fault {
             ParkBrakeFault::None => applied,
             ParkBrakeFault::StuckApplied => 1.0,
             ParkBrakeFault::StuckReleased => 0.0,
-            ParkBrakeFault::Worn(left) => applied * left.max(0.0).min(1.0),
+            ParkBrakeFault::Worn(left) => applied * left.within(0.0, 1.0),
         };
         share * self.config.holding_torque_nm
     }
@@ -209,6 +210,16 @@ mod tests {
             brake.step(DT, BrakeValve::Filled, 0.0);
         }
         assert_eq!(brake.limit_nm(), 450.0);
+    }
+
+    #[test]
+    fn a_released_brake_forgets_its_wind_up() {
+        let mut brake = ParkBrake::new(CONFIG).unwrap();
+        turn(&mut brake, 0.0, 400.0, 5.0);
+        brake.set_fault(ParkBrakeFault::StuckReleased);
+        turn(&mut brake, 0.0, 0.0, DT);
+        brake.set_fault(ParkBrakeFault::None);
+        assert_eq!(brake.law(DT, 0.0).torque_nm, 0.0);
     }
 
     #[test]

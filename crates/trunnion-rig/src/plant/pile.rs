@@ -4,6 +4,10 @@ use super::bristle::{Bristle, BristleShape};
 use super::config_error::{Check, PlantConfigError};
 use super::ground::PointMotion;
 use super::law::PushLaw;
+use super::within::Within;
+
+/// Damping time of soil that gives without shearing, s (engineering judgement: it hardly springs back).
+const SOIL_DAMPING_TIME_S: f64 = 0.05;
 
 /// Where a pile stands and how it resists.
 ///
@@ -55,7 +59,7 @@ impl Pile {
         let (north, east) = libm::sincos(config.heading_rad);
         Ok(Pile {
             config,
-            shape: BristleShape { reach: config.give_m, damping_time_s: 0.0 },
+            shape: BristleShape { reach: config.give_m, damping_time_s: SOIL_DAMPING_TIME_S },
             normal: (east, north),
             bristle: Bristle::default(),
             rate: 0.0,
@@ -66,14 +70,14 @@ impl Pile {
 
     /// The push on the machine during the next step.
     ///
-    /// `edge` is the bucket's edge ([`super::ground::Ground::point`]); `bite` is the share of the bucket in
+    /// `edge` is the bucket's edge ([`Ground::point`](super::Ground::point)); `bite` is the share of the bucket in
     /// the material, 0 (raised clear of it) to 1 (flat on the ground).
     pub fn law(&mut self, dt_s: f64, edge: &PointMotion, bite: f64) -> PushLaw {
         let (east, north) = self.normal;
         self.penetration_m =
             ((edge.x_m - self.config.face_x_m) * east + (edge.y_m - self.config.face_y_m) * north).max(0.0);
-        let resistance = (self.config.stiffness_n_m * self.penetration_m).min(self.config.limit_n)
-            * bite.max(0.0).min(1.0);
+        let resistance =
+            (self.config.stiffness_n_m * self.penetration_m).min(self.config.limit_n) * bite.within(0.0, 1.0);
         let entering = self.entering_m_s(edge);
         if resistance <= 0.0 || (entering <= 0.0 && self.bristle.deflection() <= 0.0) {
             self.bristle = Bristle::default();

@@ -4,6 +4,7 @@ use super::coil_map::{CoilMap, CoilResponse};
 use super::config_error::{Check, PlantConfigError};
 use super::lag::Lag;
 use super::units::{m3_rad_from_cm3_rev, pa_from_bar, rad_s_from_rpm};
+use super::within::Within;
 
 /// A pump's data sheet.
 ///
@@ -111,11 +112,11 @@ impl Pump {
     pub fn step(&mut self, dt_s: f64, control: PumpControl) {
         let asked = self.forward.step(control.forward_a) - self.reverse.step(control.reverse_a);
         let PumpConfig { control_start_bar: start, control_full_bar: full, .. } = self.config;
-        let held = ((control.charge_bar - start) / (full - start)).max(0.0).min(1.0);
+        let held = ((control.charge_bar - start) / (full - start)).within(0.0, 1.0);
         match self.fault {
-            PumpFault::None => self.swash.step(dt_s, asked.max(-held).min(held)),
+            PumpFault::None => self.swash.step(dt_s, asked.within(-held, held)),
             PumpFault::SwashStuck => self.swash.value(),
-            PumpFault::SwashForced(stroke) => self.swash.step(dt_s, stroke.max(-1.0).min(1.0)),
+            PumpFault::SwashForced(stroke) => self.swash.step(dt_s, stroke.within(-1.0, 1.0)),
         };
     }
 

@@ -199,3 +199,109 @@ impl BlinkCode {
         Phase::Lit { left: steps.saturating_sub(1) }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+    use std::vec::Vec;
+
+    fn config() -> BlinkCodeConfig {
+        BlinkCodeConfig { on: Millis::millis(200), off: Millis::millis(300), pause: Millis::millis(1_500) }
+    }
+
+    fn lamp() -> BlinkCode {
+        BlinkCode::new(config(), Period::from_micros(10_000).unwrap()).unwrap()
+    }
+
+    /// Reads the lamp as a person with a stopwatch would: lengths of light and dark, then codes between
+    /// pauses. Light of 0.2 s is a unit, of 0.6 s a ten.
+    fn read(lit: &[bool]) -> Vec<u8> {
+        let mut codes = Vec::new();
+        let mut code = 0;
+        for run in lit.chunk_by(|a, b| a == b) {
+            match (run[0], run.len()) {
+                (true, 20) => code += 1,
+                (true, 60) => {
+                    assert_eq!(code % 10, 0, "tens come first");
+                    code += 10;
+                }
+                (false, 30) => {}
+                (false, 150..) => {
+                    codes.push(code);
+                    code = 0;
+                }
+                other => panic!("a run of {other:?} means nothing"),
+            }
+        }
+        codes
+    }
+
+    #[test]
+    fn every_code_reads_back() {
+        for code in 1..=99 {
+            let mut lamp = lamp();
+            let one_round = 18 * 110 + 150;
+            let mut lit: Vec<bool> = (0..one_round).map(|_| lamp.step(code)).collect();
+            lit.extend((0..one_round + 150).map(|_| lamp.step(0)));
+            let codes = read(&lit);
+            assert!(
+                !codes.is_empty() && codes.iter().all(|seen| *seen == code),
+                "{code} was shown as {codes:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn no_code_is_dark_and_a_code_above_two_digits_is_shown_as_ninety_nine() {
+        let mut dark = lamp();
+        assert!((0..1_000).all(|_| !dark.step(0)));
+        let (mut high, mut highest) = (lamp(), lamp());
+        assert!((0..5_000).all(|_| high.step(200) == highest.step(99)));
+        high.reset();
+        assert!(!high.step(0));
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_changes_nothing() {
+        let mut lamp = lamp();
+        let good = config();
+        for (config, message) in [
+            (BlinkCodeConfig { on: Millis::millis(49), ..good }, "on is 49 ms; it must be 50 ms to 2000 ms"),
+            (
+                BlinkCodeConfig { off: Millis::millis(2_001), ..good },
+                "off is 2001 ms; it must be 50 ms to 2000 ms",
+            ),
+            (
+                BlinkCodeConfig { pause: Millis::millis(599), ..good },
+                "pause is 599 ms; it must be 600 ms to 10000 ms",
+            ),
+            (
+                BlinkCodeConfig { pause: Millis::millis(10_001), ..good },
+                "pause is 10001 ms; it must be 600 ms to 10000 ms",
+            ),
+        ] {
+            assert_eq!(lamp.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!(
+                (lamp.limits.short_steps, lamp.limits.off_steps, lamp.limits.pause_steps),
+                (20, 30, 150)
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_code_that_changes_half_way_is_never_mixed_with_the_next(codes in proptest::collection::vec((1_u8..=99, 1_usize..900), 1..8)) {
+            let mut lamp = lamp();
+            let mut lit = Vec::new();
+            for (code, steps) in &codes {
+                lit.extend((0..*steps).map(|_| lamp.step(*code)));
+            }
+            lit.extend((0..18 * 110 + 400).map(|_| lamp.step(0)));
+            for shown in read(&lit) {
+                prop_assert!(codes.iter().any(|(code, _)| *code == shown), "{} was never asked for", shown);
+            }
+        }
+    }
+}

@@ -77,7 +77,7 @@ impl<const N: usize> FaultLog<N> {
 
     /// One step after the table's, with the number of loops since start.
     pub fn step<F: FaultSet>(&mut self, table: &FaultTable<F, N>, now_ticks: u32) {
-        for (place, line) in (0_u16..).zip(&mut self.lines) {
+        for (place, line) in (0..N as u16).zip(&mut self.lines) {
             let active = table.is_active(place);
             if active && !line.active {
                 if line.entry.count == 0 {
@@ -99,5 +99,75 @@ impl<const N: usize> FaultLog<N> {
 impl<const N: usize> Default for FaultLog<N> {
     fn default() -> Self {
         Self::new()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::declare::{Latch, Reactions};
+    use crate::quantity::Period;
+    use proptest::prelude::*;
+
+    crate::faults! {
+        /// Two without times.
+        pub enum Fault {
+            /// One.
+            One: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 1, "here";
+            /// Other.
+            Other: spn 1, fmi 2, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 2, "here";
+        }
+    }
+
+    fn table() -> FaultTable<Fault, { Fault::COUNT }> {
+        FaultTable::new(Period::from_micros(10_000).unwrap())
+    }
+
+    #[test]
+    fn the_count_stops_at_its_end_and_the_last_time_goes_on() {
+        let (mut table, mut log) = (table(), FaultLog::<{ Fault::COUNT }>::new());
+        for now in 0..1_000 {
+            table.step(&[now % 2 == 1, false], true);
+            log.step(&table, now);
+        }
+        assert_eq!(log.entry(Fault::One.place()), LogEntry { first: 1, last: 999, count: 255 });
+        assert_eq!(log.entry(Fault::Other.place()), LogEntry::default());
+        assert_eq!(log.entry(2), LogEntry::default());
+    }
+
+    #[test]
+    fn clearing_a_history_does_not_count_a_fault_that_is_still_active_again() {
+        let (mut table, mut log) = (table(), FaultLog::<{ Fault::COUNT }>::default());
+        table.step(&[true, true], true);
+        log.step(&table, 5);
+        log.clear(Fault::One.place());
+        log.clear(9);
+        log.step(&table, 6);
+        assert_eq!((log.entry(Fault::One.place()).count, log.entry(Fault::Other.place()).count), (0, 1));
+        log.reset();
+        log.step(&table, 7);
+        assert_eq!(log.entry(Fault::One.place()), LogEntry { first: 7, last: 7, count: 1 });
+    }
+
+    proptest! {
+        #[test]
+        fn a_history_is_the_first_and_last_rise_and_their_number(levels in proptest::collection::vec(any::<bool>(), 0..120)) {
+            let (mut table, mut log) = (table(), FaultLog::<{ Fault::COUNT }>::new());
+            let mut rises = std::vec::Vec::new();
+            let mut before = false;
+            for (now, level) in (100_u32..).zip(&levels) {
+                table.step(&[false, *level], true);
+                log.step(&table, now);
+                if *level && !before {
+                    rises.push(now);
+                }
+                before = *level;
+            }
+            let entry = log.entry(Fault::Other.place());
+            prop_assert_eq!(usize::from(entry.count), rises.len());
+            prop_assert_eq!(entry.first, rises.first().copied().unwrap_or(0));
+            prop_assert_eq!(entry.last, rises.last().copied().unwrap_or(0));
+            prop_assert_eq!(log.entry(Fault::One.place()), LogEntry::default());
+        }
     }
 }

@@ -145,7 +145,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
 
     /// Places of the active faults, in the order of declaration.
     pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
-        (0_u16..).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
+        (0..N as u16).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
     }
 
     /// How many are active.
@@ -161,5 +161,114 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
     /// The smallest blink code among the active faults; 0 when none is active.
     pub const fn blink(&self) -> u8 {
         self.blink
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const STOP: Reactions = Reactions(1);
+    const SLOW: Reactions = Reactions(2);
+
+    crate::faults! {
+        /// One of each kind.
+        pub enum Fault {
+            /// At once, gone with its cause.
+            Plain: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 40, "here";
+            /// With times, gone with its cause.
+            Timed: spn 1, fmi 2, set 30, clear 20, Latch::WhilePresent, SLOW, blink 12, "here";
+            /// Kept until the levers are neutral.
+            UntilNeutral: spn 1, fmi 3, set 10, clear 20, Latch::UntilNeutral, STOP, blink 30, "here";
+            /// Kept until a restart.
+            UntilRestart: spn 1, fmi 4, set 20, clear 10, Latch::UntilRestart, STOP, blink 99, "here";
+        }
+    }
+
+    type Table = FaultTable<Fault, { Fault::COUNT }>;
+
+    fn table() -> Table {
+        Table::new(Period::from_micros(10_000).unwrap())
+    }
+
+    #[test]
+    fn a_safety_latch_stays_whatever_the_levers_do_until_the_table_is_reset() {
+        let mut table = table();
+        for _ in 0..3 {
+            table.step(&[false, false, false, true], false);
+        }
+        for _ in 0..1_000 {
+            table.step(&[false; 4], true);
+        }
+        assert!(table.active(Fault::UntilRestart));
+        assert_eq!((table.reactions(), table.blink(), table.count_active()), (STOP, 99, 1));
+        table.reset();
+        assert!(!table.active(Fault::UntilRestart));
+        assert_eq!((table.reactions(), table.blink(), table.count_active()), (Reactions::NONE, 0, 0));
+    }
+
+    #[test]
+    fn a_latch_until_neutral_waits_for_the_levers_even_long_after_its_cause_is_gone() {
+        let mut table = table();
+        table.step(&[false, false, true, false], true);
+        table.step(&[false, false, true, false], true);
+        assert!(table.active(Fault::UntilNeutral), "neutral levers do not keep it from being set");
+        for _ in 0..100 {
+            table.step(&[false; 4], false);
+            assert!(table.active(Fault::UntilNeutral));
+        }
+        table.step(&[false; 4], true);
+        assert!(!table.active(Fault::UntilNeutral));
+    }
+
+    #[test]
+    fn places_beyond_the_table_are_never_active() {
+        let mut table = table();
+        table.step(&[true; 4], false);
+        assert!(!table.is_active(4) && !table.is_active(u16::MAX));
+    }
+
+    /// The rules by their words, over the whole history: no counters.
+    fn expected(history: &[([bool; 4], bool)], fault: usize, before: bool) -> bool {
+        let rule = &Fault::RULES[fault];
+        let (now, all_neutral) = *history.last().unwrap();
+        let run = history.iter().rev().take_while(|(conditions, _)| conditions[fault] == now[fault]).count();
+        let time = if now[fault] { rule.set_after } else { rule.clear_after };
+        if run <= time.ticks() as usize / 10 {
+            return before;
+        }
+        match (now[fault], rule.latch) {
+            (true, _) => true,
+            (false, Latch::WhilePresent) => false,
+            (false, Latch::UntilNeutral) => before && !all_neutral,
+            (false, Latch::UntilRestart) => before,
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn every_row_follows_its_own_rule_and_the_sums_follow_the_rows(
+            history in proptest::collection::vec((prop::array::uniform4(prop::bool::weighted(0.6)), prop::bool::weighted(0.3)), 1..120)
+        ) {
+            let mut table = table();
+            let mut active = [false; 4];
+            for step in 0..history.len() {
+                let (conditions, all_neutral) = history[step];
+                table.step(&conditions, all_neutral);
+                for (fault, active) in Fault::ALL.iter().zip(&mut active) {
+                    *active = expected(&history[..=step], *fault as usize, *active);
+                    prop_assert_eq!(table.active(*fault), *active, "{:?} at {}", fault, step);
+                }
+                let places: Vec<u16> = (0..4).filter(|place| active[usize::from(*place)]).collect();
+                let rules: Vec<&FaultRule> = places.iter().map(|place| &Fault::RULES[usize::from(*place)]).collect();
+                prop_assert_eq!(table.active_places().collect::<Vec<u16>>(), places);
+                prop_assert_eq!(usize::from(table.count_active()), rules.len());
+                prop_assert_eq!(table.blink(), rules.iter().map(|rule| rule.blink).min().unwrap_or(0));
+                let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.and(rule.reactions));
+                prop_assert_eq!(table.reactions(), reactions);
+            }
+        }
     }
 }

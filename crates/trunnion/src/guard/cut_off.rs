@@ -167,3 +167,77 @@ impl CutOffTest {
         matches!(self.state, CutOffState::TestingOn | CutOffState::Passed)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: CutOffTestConfig = CutOffTestConfig {
+        settle: Millis::millis(100),
+        low: Millivolts::new(2_000).unwrap(),
+        high: Millivolts::new(9_000).unwrap(),
+    };
+
+    fn result(supply: impl Fn(bool, u32) -> u16) -> (CutOffState, u32) {
+        let mut test = CutOffTest::new(CONFIG, TICK).unwrap();
+        let mut steps = 0;
+        while test.is_running() {
+            let read_back = supply(test.supply_on(), steps);
+            test.step(Millivolts::new(read_back).unwrap());
+            steps += 1;
+        }
+        assert_eq!(test.supply_on(), test.state() == CutOffState::Passed);
+        (test.state(), steps)
+    }
+
+    proptest! {
+        #[test]
+        fn the_result_follows_from_the_settled_voltages_and_takes_two_settling_times(
+            off in 0u16..30_000, on in 0u16..30_000
+        ) {
+            let (state, steps) = result(|supply_on, _| if supply_on { on } else { off });
+            let (expected, after) = match (off <= 2_000, on >= 9_000) {
+                (false, _) => (CutOffState::StuckOn, 11),
+                (true, false) => (CutOffState::StuckOff, 22),
+                (true, true) => (CutOffState::Passed, 22),
+            };
+            prop_assert_eq!((state, steps), (expected, after));
+        }
+
+        #[test]
+        fn a_result_stays_whatever_is_read_until_reset(read in proptest::collection::vec(0u16..30_000, 1..50)) {
+            let mut test = CutOffTest::new(CONFIG, TICK).unwrap();
+            while test.is_running() {
+                test.step(Millivolts::MAX);
+            }
+            for read_back in read {
+                prop_assert_eq!(test.step(Millivolts::new(read_back).unwrap()), CutOffState::StuckOn);
+                prop_assert!(!test.supply_on());
+            }
+            test.reset();
+            prop_assert!(test.is_running() && !test.supply_on());
+        }
+    }
+
+    #[test]
+    fn a_supply_that_falls_slowly_but_within_the_settling_time_passes() {
+        let falling = |supply_on, step: u32| {
+            if supply_on { 24_000 } else { 24_000u16.saturating_sub(2_300 * step as u16) }
+        };
+        assert_eq!(result(falling).0, CutOffState::Passed);
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let error = CutOffTest::new(CutOffTestConfig { low: CONFIG.high, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(
+            std::format!("{error}"),
+            "coil supply off at 9000 mV and on at 9000 mV: set the first below the second"
+        );
+        let settle = Millis::millis(9);
+        let error = CutOffTest::new(CutOffTestConfig { settle, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, CutOffTestConfigError::Settle(settle));
+    }
+}

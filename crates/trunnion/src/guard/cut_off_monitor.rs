@@ -119,3 +119,44 @@ impl CutOffMonitor {
         !too_long
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: CutOffMonitorConfig = CutOffMonitorConfig {
+        disagree_after: Millis::millis(50),
+        low: Millivolts::new(2_000).unwrap(),
+        high: Millivolts::new(9_000).unwrap(),
+    };
+
+    proptest! {
+        #[test]
+        fn it_disagrees_exactly_when_the_difference_lasted_longer_than_the_time(
+            stream in proptest::collection::vec((any::<bool>(), 0u16..12_000, 1usize..12), 1..20)
+        ) {
+            let mut monitor = CutOffMonitor::new(CONFIG, TICK).unwrap();
+            let mut periods: Option<u32> = None;
+            for (on, read_back, steps) in stream {
+                for _ in 0..steps {
+                    let as_told = if on { read_back >= 9_000 } else { read_back <= 2_000 };
+                    periods = if as_told { None } else { Some(periods.map_or(0, |periods| periods + 1)) };
+                    let agrees = periods.is_none_or(|periods| periods <= 5);
+                    prop_assert_eq!(monitor.step(on, Millivolts::new(read_back).unwrap()), agrees);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let disagree_after = Millis::millis(2_001);
+        let error = CutOffMonitor::new(CutOffMonitorConfig { disagree_after, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "coil supply may differ for 2001 ms: set 10 ms to 2000 ms");
+        let low = Millivolts::MAX;
+        let error = CutOffMonitor::new(CutOffMonitorConfig { low, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, CutOffMonitorConfigError::Levels { low, high: CONFIG.high });
+    }
+}

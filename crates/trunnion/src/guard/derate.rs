@@ -126,3 +126,62 @@ impl DerateCurve {
         self.at_low.plus(self.at_high.minus(self.at_low).times(along))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn config() -> impl Strategy<Value = DerateCurveConfig> {
+        let corner = || prop_oneof![-2_000i32..2_000, any::<i32>()];
+        (corner(), corner(), 0i16..=1000, 0i16..=1000)
+            .prop_filter("corners differ", |(one, other, ..)| one != other)
+            .prop_map(|(one, other, at_low, at_high)| DerateCurveConfig {
+                low: one.min(other),
+                at_low: Permille::new(at_low).unwrap(),
+                high: one.max(other),
+                at_high: Permille::new(at_high).unwrap(),
+            })
+    }
+
+    proptest! {
+        #[test]
+        fn the_share_stays_between_its_corners_and_goes_one_way(config in config(), one: i32, other: i32) {
+            let curve = DerateCurve::new(config).unwrap();
+            let (below, above) = (curve.step(one.min(other)), curve.step(one.max(other)));
+            let (rises, falls) = (config.at_low <= config.at_high, config.at_low >= config.at_high);
+            prop_assert!((rises && below <= above) || (falls && below >= above));
+            let (low, high) = (Ratio::from(config.at_low), Ratio::from(config.at_high));
+            for share in [below, above] {
+                prop_assert!(share >= low.at_most(high) && share <= low.at_least(high));
+            }
+        }
+
+        #[test]
+        fn at_and_beyond_a_corner_its_share_holds(config in config(), beyond in 0i32..1_000_000) {
+            let curve = DerateCurve::new(config).unwrap();
+            prop_assert_eq!(curve.step(config.low.saturating_sub(beyond)), config.at_low.into());
+            prop_assert_eq!(curve.step(config.high.saturating_add(beyond)), config.at_high.into());
+        }
+
+        #[test]
+        fn the_smallest_of_shares_is_one_of_them_and_not_above_any(
+            shares in proptest::collection::vec(0..=Ratio::ONE_BITS, 1..6)
+        ) {
+            let shares: std::vec::Vec<_> = shares.into_iter().map(|bits| Ratio::from_bits(bits).unwrap()).collect();
+            let found = smallest(&shares);
+            prop_assert!(shares.contains(&found));
+            prop_assert!(shares.iter().all(|share| found <= *share));
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_what_to_do() {
+        let good = DerateCurveConfig { low: 0, at_low: Permille::ZERO, high: 1, at_high: Permille::MAX };
+        let error = DerateCurve::new(DerateCurveConfig { high: 0, ..good }).unwrap_err();
+        assert_eq!(std::format!("{error}"), "corners at 0 and 0: set the first below the second");
+        let at_low = Permille::new(-1).unwrap();
+        let error = DerateCurve::new(DerateCurveConfig { at_low, ..good }).unwrap_err();
+        assert_eq!(error, DerateCurveConfigError::AtLow(at_low));
+    }
+}

@@ -143,3 +143,47 @@ impl LastGate {
         matches!(self.state, GateState::Open)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: LastGateConfig =
+        LastGateConfig { decay: Millis::millis(50), stray: Milliamps::new(40).unwrap() };
+    const DECAY: u32 = 5;
+
+    proptest! {
+        #[test]
+        fn it_disagrees_exactly_when_closed_for_longer_than_the_decay_with_more_than_stray_current(
+            stream in proptest::collection::vec((any::<bool>(), 1usize..20, 0u16..=80), 1..20)
+        ) {
+            let mut gate = LastGate::new(CONFIG, TICK).unwrap();
+            let mut periods_closed: Option<u32> = None;
+            for (open, steps, current) in stream {
+                for _ in 0..steps {
+                    periods_closed = if open { None } else { Some(periods_closed.map_or(0, |periods| periods + 1)) };
+                    let expected = match periods_closed {
+                        None => GateState::Open,
+                        Some(periods) if periods > DECAY && current > 40 => GateState::Disagrees,
+                        Some(_) => GateState::Closed,
+                    };
+                    prop_assert_eq!(gate.step(open, Milliamps::new(current).unwrap()), expected);
+                    prop_assert_eq!(gate.is_open(), open);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let decay = Millis::millis(1_001);
+        let error = LastGate::new(LastGateConfig { decay, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "decay time of 1001 ms: set 10 ms to 1000 ms");
+        for stray in [Milliamps::ZERO, Milliamps::new(501).unwrap()] {
+            let error = LastGate::new(LastGateConfig { stray, ..CONFIG }, TICK).unwrap_err();
+            assert_eq!(error, LastGateConfigError::Stray(stray));
+        }
+    }
+}

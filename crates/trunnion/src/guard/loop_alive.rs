@@ -114,3 +114,40 @@ impl LoopAlive {
         self.counted < self.overruns
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: LoopAliveConfig = LoopAliveConfig { overruns: 3, forget_after: Millis::millis(1_000) };
+
+    proptest! {
+        #[test]
+        fn fewer_overruns_than_allowed_are_tolerated_and_as_many_are_not(before: u8, overruns in 0u8..100) {
+            let mut alive = LoopAlive::new(CONFIG, TICK).unwrap();
+            prop_assert!(alive.step(before));
+            prop_assert_eq!(alive.step(before.wrapping_add(overruns)), overruns < 3);
+        }
+
+        #[test]
+        fn each_quiet_time_forgets_one_overrun(before: u8, overruns in 3u8..20) {
+            let mut alive = LoopAlive::new(CONFIG, TICK).unwrap();
+            alive.step(before);
+            let missed = before.wrapping_add(overruns);
+            alive.step(missed);
+            let steps = (1u32..).find(|_| alive.step(missed)).unwrap();
+            prop_assert_eq!(steps, (u32::from(overruns) - 2) * 100);
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let error = LoopAlive::new(LoopAliveConfig { overruns: 101, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "101 overruns: set 1 to 100");
+        let forget_after = Millis::millis(99);
+        let error = LoopAlive::new(LoopAliveConfig { forget_after, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, LoopAliveConfigError::ForgetAfter(forget_after));
+    }
+}

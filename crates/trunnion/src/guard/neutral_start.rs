@@ -204,3 +204,166 @@ impl NeutralStart {
         self.neutral_frames = 0;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: NeutralStartConfig = NeutralStartConfig { hold: Millis::millis(100), frames: 3 };
+    const HOLD: usize = 10;
+    const GOOD: NeutralStartInputs = NeutralStartInputs {
+        conditions: true,
+        neutral: true,
+        new_frame: true,
+        ask: false,
+        ask_required: false,
+    };
+
+    fn inputs() -> impl Strategy<Value = NeutralStartInputs> {
+        let mostly = || prop::bool::weighted(0.85);
+        (mostly(), mostly(), any::<bool>(), any::<bool>(), prop::bool::weighted(0.1)).prop_map(
+            |(conditions, neutral, new_frame, ask, ask_required)| NeutralStartInputs {
+                conditions,
+                neutral,
+                new_frame,
+                ask,
+                ask_required,
+            },
+        )
+    }
+
+    /// Inputs that last, with single steps among them.
+    fn stream() -> impl Strategy<Value = Vec<NeutralStartInputs>> {
+        proptest::collection::vec((inputs(), prop_oneof![Just(1usize), 1usize..30]), 1..30).prop_map(
+            |segments| {
+                segments.into_iter().flat_map(|(inputs, steps)| std::iter::repeat_n(inputs, steps)).collect()
+            },
+        )
+    }
+
+    fn start() -> NeutralStart {
+        NeutralStart::new(CONFIG, TICK).unwrap()
+    }
+
+    /// The steps up to the end of `history` in which nothing stood against a start.
+    fn calm(history: &[NeutralStartInputs]) -> &[NeutralStartInputs] {
+        let calm = history.iter().rev().take_while(|inputs| inputs.conditions && inputs.neutral).count();
+        &history[history.len() - calm..]
+    }
+
+    proptest! {
+        #[test]
+        fn there_is_no_permission_before_neutral_start(stream in stream()) {
+            let mut start = start();
+            let mut permitted = false;
+            for now in 1..=stream.len() {
+                start.step(stream[now - 1]);
+                let calm = calm(&stream[..now]);
+                if start.permitted() && !permitted {
+                    prop_assert!(calm.len() > HOLD, "neutral for {} steps", calm.len());
+                    prop_assert!(calm.iter().filter(|inputs| inputs.new_frame).count() >= 3);
+                }
+                permitted = start.permitted();
+            }
+        }
+
+        #[test]
+        fn after_power_up_and_after_every_event_that_requires_it_the_operator_must_ask(stream in stream()) {
+            let mut start = start();
+            let (mut permitted, mut asked) = (false, false);
+            for inputs in stream {
+                asked &= !inputs.ask_required;
+                start.step(inputs);
+                if start.permitted() && !permitted {
+                    prop_assert!(asked || (inputs.ask && !inputs.ask_required));
+                    asked = true;
+                }
+                permitted = start.permitted();
+            }
+        }
+
+        #[test]
+        fn any_missing_condition_takes_the_permission_in_the_same_step(stream in stream()) {
+            let mut start = start();
+            for inputs in stream {
+                let phase = start.step(inputs);
+                prop_assert_eq!(phase == StartPhase::Blocked, !inputs.conditions);
+            }
+        }
+
+        #[test]
+        fn a_permission_stays_until_a_condition_goes_whatever_the_levers_do(stream in stream()) {
+            let mut start = start();
+            let mut permitted = false;
+            for inputs in stream {
+                start.step(inputs);
+                prop_assert!(!permitted || start.permitted() || !inputs.conditions);
+                permitted = start.permitted();
+            }
+        }
+
+        #[test]
+        fn whatever_was_before_neutral_levers_frames_and_asking_give_permission(stream in stream()) {
+            let mut start = start();
+            for inputs in stream {
+                start.step(inputs);
+            }
+            for _ in 0..=HOLD {
+                start.step(GOOD);
+            }
+            prop_assert_eq!(start.step(NeutralStartInputs { ask: true, ..GOOD }), StartPhase::Permitted);
+        }
+    }
+
+    #[test]
+    fn asking_before_the_levers_were_neutral_for_the_hold_time_is_forgotten() {
+        let mut start = start();
+        for _ in 0..HOLD {
+            assert_eq!(start.step(NeutralStartInputs { ask: true, ..GOOD }), StartPhase::NotNeutral);
+        }
+        assert_eq!(start.step(GOOD), StartPhase::AwaitingAsk);
+        assert_eq!(
+            start.step(NeutralStartInputs { neutral: false, ask: true, ..GOOD }),
+            StartPhase::NotNeutral
+        );
+    }
+
+    #[test]
+    fn levers_that_send_nothing_new_are_not_neutral() {
+        let mut start = start();
+        let silent = NeutralStartInputs { new_frame: false, ask: true, ..GOOD };
+        for _ in 0..100 {
+            assert_eq!(start.step(silent), StartPhase::NotNeutral);
+        }
+    }
+
+    #[test]
+    fn a_loss_without_an_event_needs_neutral_levers_but_no_asking() {
+        let mut start = start();
+        for _ in 0..=HOLD {
+            start.step(NeutralStartInputs { ask: true, ..GOOD });
+        }
+        assert!(start.permitted() && !start.must_ask());
+        start.step(NeutralStartInputs { conditions: false, ..GOOD });
+        for _ in 0..HOLD {
+            assert_eq!(start.step(GOOD), StartPhase::NotNeutral);
+        }
+        assert_eq!(start.step(GOOD), StartPhase::Permitted);
+        start.reset();
+        assert!(start.must_ask() && !start.permitted());
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let hold = Millis::millis(49);
+        let error = NeutralStart::new(NeutralStartConfig { hold, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "levers neutral for 49 ms: set 50 ms to 5000 ms");
+        for frames in [0, 21] {
+            let error = NeutralStart::new(NeutralStartConfig { frames, ..CONFIG }, TICK).unwrap_err();
+            assert_eq!(error, NeutralStartConfigError::Frames(frames));
+        }
+    }
+}

@@ -139,3 +139,78 @@ impl ParkBrake {
         !matches!(self.state, ParkBrakeState::Applied)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: ParkBrakeConfig = ParkBrakeConfig { stop_time_out: Millis::millis(500) };
+    const TIME_OUT: u32 = 50;
+
+    fn stream() -> impl Strategy<Value = Vec<(ParkBrakeInputs, usize)>> {
+        let inputs = (any::<bool>(), prop::bool::weighted(0.9), prop::bool::weighted(0.2)).prop_map(
+            |(permitted, charge_pressure_good, standstill)| ParkBrakeInputs {
+                permitted,
+                charge_pressure_good,
+                standstill,
+            },
+        );
+        proptest::collection::vec((inputs, 1usize..70), 1..20)
+    }
+
+    proptest! {
+        #[test]
+        fn it_is_released_only_with_permission_and_charge_pressure(stream in stream()) {
+            let mut brake = ParkBrake::new(CONFIG, TICK).unwrap();
+            for (inputs, steps) in stream {
+                for _ in 0..steps {
+                    let before = brake.released();
+                    let state = brake.step(inputs);
+                    let may = inputs.permitted && inputs.charge_pressure_good;
+                    prop_assert_eq!(state == ParkBrakeState::Released, may);
+                    prop_assert!(before || !brake.released() || may, "released without permission");
+                }
+            }
+        }
+
+        #[test]
+        fn without_charge_pressure_it_is_applied_at_once(stream in stream()) {
+            let mut brake = ParkBrake::new(CONFIG, TICK).unwrap();
+            for (inputs, steps) in stream {
+                for _ in 0..steps {
+                    brake.step(inputs);
+                    prop_assert!(inputs.charge_pressure_good || !brake.released());
+                }
+            }
+        }
+
+        #[test]
+        fn after_a_loss_of_permission_it_waits_for_standstill_but_not_beyond_the_time_out(stream in stream()) {
+            let mut brake = ParkBrake::new(CONFIG, TICK).unwrap();
+            let mut without_permission = u32::MAX;
+            for (inputs, steps) in stream {
+                for _ in 0..steps {
+                    let may = inputs.permitted && inputs.charge_pressure_good;
+                    without_permission = if may { 0 } else { without_permission.saturating_add(1) };
+                    let before = brake.released();
+                    let state = brake.step(inputs);
+                    let stops = inputs.charge_pressure_good && !inputs.standstill && without_permission <= TIME_OUT;
+                    prop_assert_eq!(state == ParkBrakeState::Stopping, before && !may && stops);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_time_out_outside_its_range_is_refused_with_the_range() {
+        let stop_time_out = Millis::millis(50);
+        let error = ParkBrake::new(ParkBrakeConfig { stop_time_out }, TICK).unwrap_err();
+        assert_eq!(
+            std::format!("{error}"),
+            "time-out of the stop of 50 ms: set 100 ms to 30000 ms, longer than the controlled stop"
+        );
+    }
+}

@@ -145,3 +145,115 @@ impl<P: Copy + PartialEq> PatternLatch<P> {
         self.active
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: PatternLatchConfig = PatternLatchConfig { hold: Millis::millis(100) };
+    const HOLD: usize = 10;
+
+    type Inputs = (Option<char>, bool);
+
+    fn latch() -> PatternLatch<char> {
+        PatternLatch::new(CONFIG, TICK).unwrap()
+    }
+
+    fn stream() -> impl Strategy<Value = Vec<Inputs>> {
+        let rocker = prop_oneof![4 => Just(Some('H')), 4 => Just(Some('I')), 1 => Just(None)];
+        proptest::collection::vec((rocker, prop::bool::weighted(0.7), 1usize..25), 1..30).prop_map(
+            |segments| {
+                segments
+                    .into_iter()
+                    .flat_map(|(rocker, at_rest, steps)| std::iter::repeat_n((rocker, at_rest), steps))
+                    .collect()
+            },
+        )
+    }
+
+    /// For how many steps before the last one of `history` the machine was at rest without a break.
+    fn rested(history: &[Inputs]) -> usize {
+        history.iter().rev().take_while(|(_, at_rest)| *at_rest).count()
+    }
+
+    proptest! {
+        #[test]
+        fn the_pattern_changes_only_after_rest_for_the_hold_time(stream in stream()) {
+            let mut latch = latch();
+            for now in 1..=stream.len() {
+                let (rocker, at_rest) = stream[now - 1];
+                let state = latch.step(rocker, at_rest);
+                if state.changed && state.active.is_some() {
+                    prop_assert!(rested(&stream[..now]) > HOLD, "changed after {} steps", rested(&stream[..now]));
+                }
+            }
+        }
+
+        #[test]
+        fn a_pattern_in_force_is_replaced_only_in_the_step_in_which_the_rocker_moves(stream in stream()) {
+            let mut latch = latch();
+            let mut last = None;
+            for (rocker, at_rest) in stream {
+                let before = latch.active();
+                let state = latch.step(rocker, at_rest);
+                if state.changed && before.is_some() && state.active.is_some() {
+                    prop_assert!(rocker != last && last.is_some());
+                }
+                last = rocker;
+            }
+        }
+
+        #[test]
+        fn no_valid_rocker_no_pattern(stream in stream()) {
+            let mut latch = latch();
+            for (rocker, at_rest) in stream {
+                let state = latch.step(rocker, at_rest);
+                prop_assert!(rocker.is_some() || state.active.is_none());
+                prop_assert_eq!(state.mismatch, state.active.is_some() && state.active != rocker);
+                prop_assert_eq!(state.active, latch.active());
+            }
+        }
+
+        #[test]
+        fn every_request_is_either_followed_or_dropped(stream in stream()) {
+            let mut latch = latch();
+            let mut last = None;
+            for (rocker, at_rest) in stream {
+                let before = latch.active();
+                let state = latch.step(rocker, at_rest);
+                let request = before.is_some() && rocker.is_some() && rocker != last && rocker != before;
+                if request {
+                    prop_assert!(state.changed != state.dropped);
+                    prop_assert_eq!(state.dropped, state.mismatch);
+                } else {
+                    prop_assert!(!state.dropped);
+                }
+                last = rocker;
+            }
+        }
+
+        #[test]
+        fn at_rest_for_long_enough_any_valid_rocker_that_was_missing_gives_its_pattern(stream in stream()) {
+            let mut latch = latch();
+            for (rocker, at_rest) in stream {
+                latch.step(rocker, at_rest);
+            }
+            latch.step(None, true);
+            for _ in 0..=HOLD {
+                prop_assert_eq!(latch.active(), None);
+                latch.step(Some('H'), true);
+            }
+            prop_assert_eq!(latch.active(), Some('H'));
+        }
+    }
+
+    #[test]
+    fn a_time_outside_its_range_is_refused_with_the_range() {
+        let hold = Millis::millis(5_001);
+        let error = PatternLatch::<char>::new(PatternLatchConfig { hold }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "rest of 5001 ms before a pattern change: set 50 ms to 5000 ms");
+    }
+}

@@ -126,3 +126,59 @@ impl Standstill {
         speed.valid().is_some_and(|speed| speed.magnitude() <= self.band)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sense::Flaw;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: StandstillConfig =
+        StandstillConfig { band: Rpm::from_whole(10), hold: Millis::millis(200) };
+
+    fn speed() -> impl Strategy<Value = Reading<Rpm>> {
+        prop_oneof![
+            8 => (-12i32..=12).prop_map(|rpm| Reading::Valid(Rpm::from_whole(rpm))),
+            1 => Just(Reading::Faulted(Flaw::Silent)),
+        ]
+    }
+
+    fn is_at_rest(side: Reading<Rpm>) -> bool {
+        matches!(side, Reading::Valid(speed) if speed.raw().abs() <= 80)
+    }
+
+    proptest! {
+        #[test]
+        fn the_machine_stands_exactly_when_both_sides_were_slow_with_nothing_commanded_for_the_hold_time(
+            stream in proptest::collection::vec((prop::bool::weighted(0.9), speed(), speed(), 1usize..50), 1..20)
+        ) {
+            let mut standstill = Standstill::new(CONFIG, TICK).unwrap();
+            let mut steps_at_rest = 0;
+            for (commands_zero, left, right, steps) in stream {
+                for _ in 0..steps {
+                    let at_rest = commands_zero && is_at_rest(left) && is_at_rest(right);
+                    steps_at_rest = if at_rest { steps_at_rest + 1 } else { 0 };
+                    prop_assert_eq!(standstill.step(commands_zero, left, right), steps_at_rest > 20);
+                }
+            }
+        }
+
+        #[test]
+        fn a_faulted_pickup_is_never_at_rest(other in speed(), steps in 1usize..500) {
+            let mut standstill = Standstill::new(CONFIG, TICK).unwrap();
+            for _ in 0..steps {
+                prop_assert!(!standstill.step(true, Reading::Faulted(Flaw::WireBreak), other));
+            }
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let error = Standstill::new(StandstillConfig { band: Rpm::ZERO, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "standstill band of 0/8 rpm: set 1/8 rpm to 200 rpm");
+        let hold = Millis::millis(10_001);
+        let error = Standstill::new(StandstillConfig { hold, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, StandstillConfigError::Hold(hold));
+    }
+}

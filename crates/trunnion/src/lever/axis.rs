@@ -141,3 +141,92 @@ impl Axis {
         share.times(straight).plus(cubic.times(self.progression)).directed_as(position)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    fn permille(raw: i16) -> Permille {
+        Permille::new(raw).unwrap()
+    }
+
+    fn config() -> impl Strategy<Value = AxisConfig> {
+        (0_i16..=400, 500_i16..=1000, 0_i16..=1000).prop_map(|(deadband, saturation, progression)| {
+            AxisConfig {
+                deadband: permille(deadband),
+                saturation: permille(saturation),
+                progression: permille(progression),
+            }
+        })
+    }
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_changes_nothing() {
+        let good = AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(0) };
+        let mut axis = Axis::new(good).unwrap();
+        for (config, message) in [
+            (AxisConfig { deadband: permille(-1), ..good }, "deadband is -1 ‰; it must be 0 to 400 ‰"),
+            (AxisConfig { deadband: permille(401), ..good }, "deadband is 401 ‰; it must be 0 to 400 ‰"),
+            (
+                AxisConfig { saturation: permille(499), ..good },
+                "saturation is 499 ‰; it must be 500 to 1000 ‰",
+            ),
+            (AxisConfig { progression: permille(-5), ..good }, "progression is -5 ‰; it must be 0 to 1000 ‰"),
+        ] {
+            assert_eq!(axis.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!(axis.deadband, Ratio::from_permille(80).unwrap());
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_deadband_gives_exactly_nothing_and_saturation_exactly_all(config in config(), position in ratio()) {
+            let axis = Axis::new(config).unwrap();
+            let intent = axis.step(position);
+            if position.magnitude() <= Ratio::from(config.deadband) {
+                prop_assert_eq!(intent, Ratio::ZERO);
+            }
+            if position.magnitude() >= Ratio::from(config.saturation) {
+                prop_assert_eq!(intent, Ratio::ONE.directed_as(position));
+            }
+            prop_assert!(!intent.opposite_direction(position));
+        }
+
+        #[test]
+        fn left_is_the_mirror_of_right(config in config(), position in ratio()) {
+            let axis = Axis::new(config).unwrap();
+            prop_assert_eq!(axis.step(position.reversed()), axis.step(position).reversed());
+        }
+
+        #[test]
+        fn more_lever_is_never_less_intent_and_the_slope_keeps_its_bound(config in config(), a in ratio(), b in ratio()) {
+            let axis = Axis::new(config).unwrap();
+            let (low, high) = if a <= b { (a, b) } else { (b, a) };
+            let rise = i64::from(axis.step(high).to_bits()) - i64::from(axis.step(low).to_bits());
+            prop_assert!(rise >= 0);
+            let run = i64::from(high.to_bits()) - i64::from(low.to_bits());
+            let travel = i64::from(config.saturation.raw() - config.deadband.raw());
+            let bound = run * (1000 + 2 * i64::from(config.progression.raw())) / travel;
+            prop_assert!(rise <= bound + 64, "{} over {}", rise, bound);
+        }
+
+        #[test]
+        fn the_response_is_the_stated_blend_of_line_and_cubic(config in config(), position in ratio()) {
+            let share = (f64::from(position.to_bits().abs()) / f64::from(Ratio::ONE_BITS)
+                - f64::from(config.deadband.raw()) / 1000.0)
+                / (f64::from(config.saturation.raw() - config.deadband.raw()) / 1000.0);
+            let share = share.max(0.0).min(1.0);
+            let progression = f64::from(config.progression.raw()) / 1000.0;
+            let exact = (1.0 - progression) * share + progression * share.powi(3);
+            let intent = f64::from(Axis::new(config).unwrap().step(position).to_bits().abs()) / f64::from(Ratio::ONE_BITS);
+            // Rounding of the two ends, scaled up by the shortest travel, 100 ‰, and the steepest slope, 3.
+            prop_assert!((intent - exact).abs() < 5e-8, "{} is not {}", intent, exact);
+        }
+    }
+}

@@ -115,3 +115,60 @@ impl Neutral {
         self.neutral
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    fn config(inside: i16, outside: i16) -> NeutralConfig {
+        NeutralConfig { inside: Permille::new(inside).unwrap(), outside: Permille::new(outside).unwrap() }
+    }
+
+    #[test]
+    fn each_broken_rule_is_refused_by_name_and_changes_nothing() {
+        let mut neutral = Neutral::new(config(50, 80)).unwrap();
+        for (config, message) in [
+            (config(-1, 80), "inside is -1 ‰; it must be 0 ‰ or more"),
+            (config(50, 49), "outside is 49 ‰; it must be 50 (inside) to 500 ‰"),
+            (config(50, 501), "outside is 501 ‰; it must be 50 (inside) to 500 ‰"),
+        ] {
+            assert_eq!(neutral.reconfigure(config).unwrap_err().to_string(), message);
+            assert_eq!(neutral.inside, Ratio::from_permille(50).unwrap());
+        }
+    }
+
+    #[test]
+    fn new_bands_and_a_reset_do_not_release_a_lever() {
+        let mut neutral = Neutral::new(config(50, 80)).unwrap();
+        let between = Ratio::from_permille(60).unwrap();
+        assert!(neutral.step(Ratio::ZERO) && neutral.step(between));
+        neutral.reconfigure(config(40, 70)).unwrap();
+        assert!(neutral.step(between), "as before in between");
+        neutral.reset();
+        assert!(!neutral.step(between), "held until it was seen released");
+    }
+
+    proptest! {
+        #[test]
+        fn the_answer_changes_only_beyond_the_far_band(
+            inside in 0_i16..=250, wider in 0_i16..=250, positions in proptest::collection::vec(-1000_i32..=1000, 1..100)
+        ) {
+            let mut neutral = Neutral::new(config(inside, inside + wider)).unwrap();
+            let mut before = false;
+            for permille in positions {
+                let now = neutral.step(Ratio::from_permille(permille).unwrap());
+                let deflection = permille.abs();
+                if deflection <= i32::from(inside) {
+                    prop_assert!(now);
+                } else if deflection > i32::from(inside + wider) {
+                    prop_assert!(!now);
+                } else {
+                    prop_assert_eq!(now, before);
+                }
+                before = now;
+            }
+        }
+    }
+}

@@ -82,3 +82,62 @@ pub const fn assign(
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::declare::Field;
+    use proptest::prelude::*;
+
+    const NAMES: [&str; 6] = ["drive", "steer", "left_side", "right_side", "boom", "bucket"];
+
+    fn functions(intent: Intent) -> [Ratio; 6] {
+        [intent.drive, intent.steer, intent.left_side, intent.right_side, intent.boom, intent.bucket]
+    }
+
+    /// The functions that move for one axis at full deflection, with their direction.
+    fn moved(pattern: LeverPattern, axis: usize) -> std::vec::Vec<(&'static str, Ratio)> {
+        let mut positions = [Ratio::ZERO; 4];
+        positions[axis] = Ratio::ONE;
+        let [left_x, left_y, right_x, right_y] = positions;
+        let values = functions(assign(pattern, left_x, left_y, right_x, right_y));
+        NAMES.into_iter().zip(values).filter(|(_, value)| !value.is_zero()).collect()
+    }
+
+    #[test]
+    fn each_axis_works_the_one_function_of_its_pattern() {
+        let (plus, minus) = (Ratio::ONE, Ratio::MINUS_ONE);
+        // H and ISO as is common practice; signs of boom and bucket in H are our choice.
+        assert_eq!(moved(LeverPattern::H, 0), [("boom", minus)]);
+        assert_eq!(moved(LeverPattern::H, 1), [("left_side", plus)]);
+        assert_eq!(moved(LeverPattern::H, 2), [("bucket", plus)]);
+        assert_eq!(moved(LeverPattern::H, 3), [("right_side", plus)]);
+        assert_eq!(moved(LeverPattern::Iso, 0), [("steer", plus)]);
+        assert_eq!(moved(LeverPattern::Iso, 1), [("drive", plus)]);
+        assert_eq!(moved(LeverPattern::Iso, 2), [("bucket", plus)]);
+        assert_eq!(moved(LeverPattern::Iso, 3), [("boom", minus)]);
+    }
+
+    #[test]
+    fn without_a_pattern_no_lever_works_anything() {
+        assert_eq!(LeverPattern::default(), LeverPattern::None);
+        assert_eq!(
+            assign(LeverPattern::None, Ratio::ONE, Ratio::ONE, Ratio::ONE, Ratio::ONE),
+            Intent::default()
+        );
+        assert_eq!(LeverPattern::CHOICES, ["none", "H", "ISO"]);
+    }
+
+    proptest! {
+        #[test]
+        fn released_axes_give_nothing_and_opposite_axes_the_opposite(bits in prop::array::uniform4(-Ratio::ONE_BITS..=Ratio::ONE_BITS)) {
+            let [a, b, c, d] = bits.map(|bits| Ratio::from_bits(bits).unwrap());
+            for pattern in LeverPattern::ALL {
+                prop_assert_eq!(assign(*pattern, Ratio::ZERO, Ratio::ZERO, Ratio::ZERO, Ratio::ZERO), Intent::default());
+                let there = functions(assign(*pattern, a, b, c, d));
+                let back = functions(assign(*pattern, a.reversed(), b.reversed(), c.reversed(), d.reversed()));
+                prop_assert_eq!(there.map(Ratio::reversed), back);
+            }
+        }
+    }
+}

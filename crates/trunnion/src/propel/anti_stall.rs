@@ -125,11 +125,12 @@ impl AntiStall {
         {
             return Err(AntiStallConfigError::Recovery(recovery));
         }
-        let width = (full.raw() as i64).wrapping_sub(begin.raw() as i64);
+        let begin = Ratio::from_quotient(begin.raw() as i64, 1000);
+        let full = Ratio::from_quotient(full.raw() as i64, 1000);
         let micros = (recovery.ticks() as i64).wrapping_mul(1000);
         Ok(Self {
-            begin: Ratio::from_quotient(begin.raw() as i64, 1000),
-            width: Ratio::from_quotient(width, 1000),
+            begin,
+            width: full.minus(begin),
             floor: Ratio::from_quotient(floor.raw() as i64, 1000),
             recovery: Ratio::from_quotient(period.micros() as i64, micros),
             period,
@@ -168,5 +169,90 @@ impl AntiStall {
         let excess = droop.minus(self.begin).at_least(Ratio::ZERO);
         let reduction = excess.divided_by(self.width);
         Ratio::ONE.minus(Ratio::ONE.minus(self.floor).times(reduction))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sense::Flaw;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const EXPECTED: Rpm = Rpm::from_whole(2_000);
+
+    fn config() -> impl Strategy<Value = AntiStallConfig> {
+        (10i16..=500, 1i16..=400, 0i16..=900, 10u32..=5_000).prop_map(|(begin, width, floor, recovery)| {
+            AntiStallConfig {
+                begin: Permille::new(begin).unwrap(),
+                full: Permille::new(begin + width).unwrap(),
+                floor: Permille::new(floor).unwrap(),
+                recovery: Millis::millis(recovery),
+            }
+        })
+    }
+
+    fn speed() -> impl Strategy<Value = Reading<Rpm>> {
+        prop_oneof![
+            9 => (-100i32..=2_500).prop_map(|rpm| Reading::Valid(Rpm::from_whole(rpm))),
+            1 => Just(Reading::Faulted(Flaw::Silent)),
+        ]
+    }
+
+    fn fresh(config: AntiStallConfig) -> AntiStall {
+        AntiStall::new(config, TICK).unwrap()
+    }
+
+    proptest! {
+        #[test]
+        fn the_share_stays_between_floor_and_one_and_recovers_no_faster_than_its_time(
+            config in config(), speeds in proptest::collection::vec(speed(), 1..60)
+        ) {
+            let mut anti_stall = fresh(config);
+            let fastest = i64::from(TICK.micros()) * i64::from(Ratio::ONE_BITS)
+                / (i64::from(config.recovery.ticks()) * 1000) + 1;
+            for speed in speeds {
+                let before = anti_stall.share();
+                let share = anti_stall.step(EXPECTED, speed);
+                prop_assert!(share >= config.floor.into() && share <= Ratio::ONE);
+                prop_assert!(i64::from(share.to_bits()) - i64::from(before.to_bits()) <= fastest);
+            }
+        }
+
+        #[test]
+        fn the_share_falls_at_once_and_never_rises_with_droop(config in config(), one in 0i32..=2_500, other in 0i32..=2_500) {
+            let at = |rpm| fresh(config).step(EXPECTED, Reading::Valid(Rpm::from_whole(rpm)));
+            prop_assert!(at(one.min(other)) <= at(one.max(other)));
+            let droop = |permille: Permille| EXPECTED.raw() - EXPECTED.raw() * i32::from(permille.raw()) / 1000;
+            let raw = |raw| fresh(config).step(EXPECTED, Reading::Valid(Rpm::new(raw).unwrap()));
+            prop_assert_eq!(raw(droop(config.begin)), Ratio::ONE);
+            prop_assert_eq!(raw(droop(config.full)), config.floor.into());
+        }
+
+        #[test]
+        fn a_faulted_speed_or_none_expected_leaves_the_floor(config in config(), speed in speed()) {
+            prop_assert_eq!(fresh(config).step(EXPECTED, Reading::Faulted(Flaw::OutOfRange)), config.floor.into());
+            prop_assert_eq!(fresh(config).step(Rpm::ZERO, speed), config.floor.into());
+        }
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let good = AntiStallConfig {
+            begin: Permille::new(100).unwrap(),
+            full: Permille::new(300).unwrap(),
+            floor: Permille::ZERO,
+            recovery: Millis::millis(1_000),
+        };
+        let full = Permille::new(100).unwrap();
+        let error = AntiStall::new(AntiStallConfig { full, ..good }, TICK).unwrap_err();
+        assert_eq!(error, AntiStallConfigError::Full { begin: good.begin, full });
+        assert_eq!(
+            std::format!("{error}"),
+            "floor at a droop of 100 ‰: set it above 100 ‰, where reduction begins, and up to 900 ‰"
+        );
+        let recovery = Millis::millis(30_001);
+        let error = AntiStall::new(AntiStallConfig { recovery, ..good }, TICK).unwrap_err();
+        assert_eq!(std::format!("{error}"), "recovery in 30001 ms: set 10 ms to 30000 ms");
     }
 }

@@ -30,7 +30,6 @@ crate::choices! {
 
 /// How a [`Mixer`] mixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MixerConfig {
     /// How drive and steer become sides.
     pub law: MixLaw,
@@ -300,3 +299,6 @@ impl Mixer {
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }
 }
+
+#[cfg(test)]
+mod tests;

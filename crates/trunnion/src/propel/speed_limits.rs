@@ -116,5 +116,91 @@ impl SpeedLimits {
 const fn share(limit: Ratio, doubled: i64) -> Ratio {
     let doubled = doubled.saturating_abs();
     let doubled_limit = (limit.to_bits() as i64).wrapping_mul(2);
-    if doubled <= doubled_limit { Ratio::ONE } else { Ratio::from_quotient(doubled_limit, doubled) }
+    // Rounding both sides can leave their mean one step above the limit: that is within it.
+    if doubled <= doubled_limit.wrapping_add(2) {
+        Ratio::ONE
+    } else {
+        Ratio::from_quotient(doubled_limit, doubled)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    fn sides() -> impl Strategy<Value = Sides> {
+        (ratio(), ratio()).prop_map(|(left, right)| Sides { left, right })
+    }
+
+    fn config() -> impl Strategy<Value = SpeedLimitsConfig> {
+        (0i16..=1000, 0i16..=1000, 0i16..=1000).prop_map(|(forward, reverse, rotation)| SpeedLimitsConfig {
+            forward: Permille::new(forward).unwrap(),
+            reverse: Permille::new(reverse).unwrap(),
+            rotation: Permille::new(rotation).unwrap(),
+        })
+    }
+
+    fn excess(value: Ratio, limit: Permille) -> i32 {
+        value.magnitude().to_bits() - Ratio::from(limit).to_bits()
+    }
+
+    proptest! {
+        #[test]
+        fn travel_and_rotation_stay_within_their_limits(config in config(), sides in sides()) {
+            let limited = SpeedLimits::new(config).unwrap().apply(sides);
+            let travel = if sides.mean() < Ratio::ZERO { config.reverse } else { config.forward };
+            prop_assert!(excess(limited.mean(), travel) <= 1);
+            prop_assert!(excess(limited.half_difference(), config.rotation) <= 1);
+        }
+
+        #[test]
+        fn the_scale_is_the_largest_that_holds_and_the_shape_of_the_turn_stays(config in config(), sides in sides()) {
+            let limited = SpeedLimits::new(config).unwrap().apply(sides);
+            let travel = if sides.mean() < Ratio::ZERO { config.reverse } else { config.forward };
+            let at_a_limit = excess(limited.mean(), travel) >= -2
+                || excess(limited.half_difference(), config.rotation) >= -2;
+            prop_assert!(limited == sides || at_a_limit, "{:?} became {:?}", sides, limited);
+            // left / right stays: the cross products differ by no more than the roundings of two bits.
+            let product = |a: Ratio, b: Ratio| i64::from(a.to_bits()) * i64::from(b.to_bits());
+            let bend = product(limited.left, sides.right) - product(limited.right, sides.left);
+            prop_assert!(bend.abs() <= i64::from(Ratio::ONE_BITS) * 2);
+        }
+
+        #[test]
+        fn sides_within_the_limits_stay_as_they_are(config in config(), sides in sides()) {
+            let limits = SpeedLimits::new(config).unwrap();
+            let within = limits.apply(sides);
+            prop_assert_eq!(limits.apply(within), within);
+        }
+
+        #[test]
+        fn the_mirrored_machine_is_limited_alike(config in config(), sides in sides()) {
+            let limits = SpeedLimits::new(config).unwrap();
+            prop_assert_eq!(limits.apply(sides.swapped()), limits.apply(sides).swapped());
+        }
+
+        #[test]
+        fn the_lever_covers_the_allowed_range_from_end_to_end(config in config(), drive in ratio(), steer in ratio()) {
+            let limits = SpeedLimits::new(config).unwrap();
+            let (scaled, turned) = limits.step(drive, steer);
+            prop_assert!(scaled >= Ratio::from(config.reverse).reversed() && scaled <= config.forward.into());
+            prop_assert!(turned.magnitude() <= config.rotation.into());
+            prop_assert_eq!(limits.step(Ratio::ONE, Ratio::ONE), (config.forward.into(), config.rotation.into()));
+            prop_assert_eq!(limits.step(Ratio::MINUS_ONE, Ratio::ZERO).0, Ratio::from(config.reverse).reversed());
+        }
+    }
+
+    #[test]
+    fn a_limit_below_zero_is_refused_with_its_name() {
+        let bad = Permille::new(-1).unwrap();
+        let config = SpeedLimitsConfig { forward: Permille::MAX, reverse: bad, rotation: Permille::MAX };
+        let error = SpeedLimits::new(config).unwrap_err();
+        assert_eq!(error, SpeedLimitsConfigError::Reverse(bad));
+        assert_eq!(std::format!("{error}"), "largest speed in reverse of -1 ‰: set 0 ‰ to 1000 ‰");
+    }
 }

@@ -90,3 +90,42 @@ impl Trim {
 const fn remaining(reduction: Permille) -> Ratio {
     Ratio::from_quotient(1000i64.wrapping_sub(reduction.raw() as i64), 1000)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_trim_only_reduces_and_treats_forward_and_reverse_alike(
+            left in 0i16..=200, right in 0i16..=200, one in -1000i32..=1000, other in -1000i32..=1000
+        ) {
+            let (left, right) = (Permille::new(left).unwrap(), Permille::new(right).unwrap());
+            let trim = Trim::new(TrimConfig { left, right }).unwrap();
+            let mirror = Trim::new(TrimConfig { left: right, right: left }).unwrap();
+            let sides =
+                Sides { left: Ratio::from_permille(one).unwrap(), right: Ratio::from_permille(other).unwrap() };
+            let trimmed = trim.step(sides);
+            prop_assert!(trimmed.left.magnitude() <= sides.left.magnitude());
+            prop_assert!(trimmed.right.magnitude() <= sides.right.magnitude());
+            prop_assert!(!trimmed.left.opposite_direction(sides.left));
+            prop_assert_eq!(trim.step(sides.reversed()), trimmed.reversed());
+            prop_assert_eq!(mirror.step(sides.swapped()), trimmed.swapped());
+        }
+    }
+
+    #[test]
+    fn a_reduction_outside_its_range_is_refused_with_the_range() {
+        let bad = Permille::new(201).unwrap();
+        let error = Trim::new(TrimConfig { left: Permille::ZERO, right: bad }).unwrap_err();
+        assert_eq!(error, TrimConfigError::Right(bad));
+        assert_eq!(
+            std::format!("{error}"),
+            "trim of the right side by 201 ‰: set 0 ‰ to 200 ‰ on the faster side"
+        );
+        let negative = Permille::new(-1).unwrap();
+        let config = TrimConfig { left: negative, right: Permille::ZERO };
+        assert_eq!(Trim::new(config).unwrap_err(), TrimConfigError::Left(negative));
+    }
+}

@@ -157,13 +157,17 @@ impl TwoSpeed {
 
     /// One period: true for the high range.
     pub fn step(&mut self, inputs: TwoSpeedInputs) -> bool {
-        self.inhibit = self.inhibit(inputs);
         let wanted = inputs.request && inputs.permitted;
+        let obstacle = self.obstacle(inputs, wanted);
         self.until_next_shift = self.until_next_shift.saturating_sub(1);
-        if wanted != self.high && self.inhibit == TwoSpeedInhibit::Nothing {
+        if wanted != self.high && obstacle == TwoSpeedInhibit::Nothing {
             self.high = wanted;
             self.until_next_shift = self.dwell;
         }
+        self.inhibit = match obstacle {
+            TwoSpeedInhibit::Nothing if inputs.request && !inputs.permitted => TwoSpeedInhibit::NotPermitted,
+            _ => obstacle,
+        };
         self.high
     }
 
@@ -177,19 +181,113 @@ impl TwoSpeed {
         self.inhibit
     }
 
-    fn inhibit(&self, inputs: TwoSpeedInputs) -> TwoSpeedInhibit {
-        let up = inputs.request && inputs.permitted && !self.high;
-        let down = self.high && !(inputs.request && inputs.permitted);
-        if inputs.request && !inputs.permitted && !self.high {
-            TwoSpeedInhibit::NotPermitted
-        } else if up && inputs.turning.magnitude() > self.up_below_turning {
+    fn obstacle(&self, inputs: TwoSpeedInputs, wanted: bool) -> TwoSpeedInhibit {
+        if wanted == self.high {
+            TwoSpeedInhibit::Nothing
+        } else if wanted && inputs.turning.magnitude() > self.up_below_turning {
             TwoSpeedInhibit::Turning
-        } else if down && inputs.speed.magnitude() > self.down_below_speed {
+        } else if !wanted && inputs.speed.magnitude() > self.down_below_speed {
             TwoSpeedInhibit::TooFast
-        } else if (up || down) && self.until_next_shift > 1 {
+        } else if self.until_next_shift > 1 {
             TwoSpeedInhibit::Dwell
         } else {
             TwoSpeedInhibit::Nothing
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+    const CONFIG: TwoSpeedConfig = TwoSpeedConfig {
+        up_below_turning: Permille::new(150).unwrap(),
+        down_below_speed: Permille::new(400).unwrap(),
+        dwell: Millis::millis(500),
+    };
+
+    fn inputs() -> impl Strategy<Value = TwoSpeedInputs> {
+        (any::<bool>(), prop::bool::weighted(0.9), -1000i32..=1000, -1000i32..=1000).prop_map(
+            |(request, permitted, turning, speed)| TwoSpeedInputs {
+                request,
+                permitted,
+                turning: Ratio::from_permille(turning).unwrap(),
+                speed: Ratio::from_permille(speed).unwrap(),
+            },
+        )
+    }
+
+    fn stream() -> impl Strategy<Value = Vec<(TwoSpeedInputs, usize)>> {
+        proptest::collection::vec((inputs(), 1usize..40), 1..20)
+    }
+
+    proptest! {
+        #[test]
+        fn it_shifts_only_as_allowed_and_not_before_the_dwell(stream in stream()) {
+            let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
+            let mut since_shift = u32::MAX;
+            for (inputs, ticks) in stream {
+                for _ in 0..ticks {
+                    let before = range.is_high();
+                    let after = range.step(inputs);
+                    since_shift = since_shift.saturating_add(1);
+                    if after && !before {
+                        prop_assert!(inputs.request && inputs.permitted);
+                        prop_assert!(inputs.turning.magnitude() <= CONFIG.up_below_turning.into());
+                    }
+                    if before && !after {
+                        prop_assert!(!(inputs.request && inputs.permitted));
+                        prop_assert!(inputs.speed.magnitude() <= CONFIG.down_below_speed.into());
+                    }
+                    if before != after {
+                        prop_assert!(since_shift >= TICK.steps(CONFIG.dwell), "{} ticks after a shift", since_shift);
+                        since_shift = 0;
+                    }
+                }
+            }
+        }
+
+        #[test]
+        fn whenever_the_range_is_not_the_wanted_one_it_says_why(stream in stream()) {
+            let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
+            for (inputs, ticks) in stream {
+                for _ in 0..ticks {
+                    let high = range.step(inputs);
+                    let as_wanted = high == (inputs.request && inputs.permitted);
+                    let silent = range.why_inhibited() == TwoSpeedInhibit::Nothing;
+                    prop_assert_eq!(silent, as_wanted && (high == inputs.request));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn each_inhibit_is_named() {
+        let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
+        let wanted = TwoSpeedInputs { request: true, permitted: true, ..Default::default() };
+        let mut why = |inputs| {
+            range.step(inputs);
+            range.why_inhibited()
+        };
+        assert_eq!(why(TwoSpeedInputs { permitted: false, ..wanted }), TwoSpeedInhibit::NotPermitted);
+        assert_eq!(why(TwoSpeedInputs { turning: Ratio::MINUS_ONE, ..wanted }), TwoSpeedInhibit::Turning);
+        assert_eq!(why(wanted), TwoSpeedInhibit::Nothing);
+        let slower = TwoSpeedInputs { request: false, ..wanted };
+        assert_eq!(why(TwoSpeedInputs { speed: Ratio::MINUS_ONE, ..slower }), TwoSpeedInhibit::TooFast);
+        assert_eq!(why(slower), TwoSpeedInhibit::Dwell);
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let dwell = Millis::millis(99);
+        let error = TwoSpeed::new(TwoSpeedConfig { dwell, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, TwoSpeedConfigError::Dwell(dwell));
+        assert_eq!(std::format!("{error}"), "99 ms in a range: set 100 ms to 10000 ms");
+        let up_below_turning = Permille::new(19).unwrap();
+        let error = TwoSpeed::new(TwoSpeedConfig { up_below_turning, ..CONFIG }, TICK).unwrap_err();
+        assert_eq!(error, TwoSpeedConfigError::UpBelowTurning(up_below_turning));
     }
 }

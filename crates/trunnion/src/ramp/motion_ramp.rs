@@ -171,3 +171,97 @@ const fn phase(from: i64, goal: i64) -> MotionPhase {
         MotionPhase::Holding
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn rates() -> impl Strategy<Value = MotionRates> {
+        (10u32..2_000, 10u32..2_000, 10u32..2_000).prop_map(|(accelerate, decelerate, reverse)| MotionRates {
+            accelerate: Millis::millis(accelerate),
+            decelerate: Millis::millis(decelerate),
+            reverse: Millis::millis(reverse),
+        })
+    }
+
+    fn config() -> impl Strategy<Value = MotionRampConfig> {
+        (rates(), rates(), 0u32..300).prop_map(|(positive, negative, dwell)| MotionRampConfig {
+            positive,
+            negative,
+            dwell: Millis::millis(dwell),
+        })
+    }
+
+    fn ticks_until(ramp: &mut MotionRamp, target: Ratio, reached: Ratio) -> u32 {
+        (1..=1_000).find(|_| ramp.step(target) == reached).unwrap()
+    }
+
+    fn is_about(ticks: u32, time: Millis) -> bool {
+        ticks <= TICK.steps(time).max(1) && ticks + 1 >= TICK.steps(time)
+    }
+
+    proptest! {
+        #[test]
+        fn each_phase_of_each_direction_takes_its_own_time(config in config()) {
+            let mut ramp = MotionRamp::new(config, TICK).unwrap();
+            for (rates, full) in [(config.positive, Ratio::ONE), (config.negative, Ratio::MINUS_ONE)] {
+                ramp.reset();
+                prop_assert!(is_about(ticks_until(&mut ramp, full, full), rates.accelerate));
+                prop_assert!(is_about(ticks_until(&mut ramp, Ratio::ZERO, Ratio::ZERO), rates.decelerate));
+                ticks_until(&mut ramp, full, full);
+                prop_assert!(is_about(ticks_until(&mut ramp, full.reversed(), Ratio::ZERO), rates.reverse));
+            }
+        }
+
+        #[test]
+        fn a_reversal_rests_at_zero_for_the_dwell_and_a_start_does_not(config in config()) {
+            let mut ramp = MotionRamp::new(config, TICK).unwrap();
+            ramp.step(Ratio::ONE);
+            prop_assert!(!ramp.output().is_zero());
+            ticks_until(&mut ramp, Ratio::MINUS_ONE, Ratio::ZERO);
+            let mut at_zero = 0;
+            while ramp.output().is_zero() {
+                prop_assert_eq!(ramp.state(), MotionState::Standing);
+                prop_assert_eq!(ramp.phase(), MotionPhase::Reversing);
+                ramp.step(Ratio::MINUS_ONE);
+                at_zero += 1;
+            }
+            prop_assert_eq!(at_zero, TICK.steps(config.dwell).max(1));
+            prop_assert_eq!(ramp.state(), MotionState::Reverse);
+        }
+
+        #[test]
+        fn a_rest_before_the_opposite_is_asked_counts_as_dwell(config in config()) {
+            let mut ramp = MotionRamp::new(config, TICK).unwrap();
+            ramp.step(Ratio::ONE);
+            ticks_until(&mut ramp, Ratio::ZERO, Ratio::ZERO);
+            for _ in 0..TICK.steps(config.dwell) {
+                ramp.step(Ratio::ZERO);
+            }
+            prop_assert!(ramp.step(Ratio::MINUS_ONE) < Ratio::ZERO);
+        }
+    }
+
+    #[test]
+    fn a_refused_config_names_the_direction_the_time_and_the_range() {
+        let good = MotionRates {
+            accelerate: Millis::millis(100),
+            decelerate: Millis::millis(100),
+            reverse: Millis::millis(100),
+        };
+        let bad = MotionRates { reverse: Millis::millis(5), ..good };
+        let config = MotionRampConfig { positive: good, negative: bad, dwell: Millis::millis(0) };
+        assert_eq!(
+            std::format!("{}", MotionRamp::new(config, TICK).unwrap_err()),
+            "negative direction: reversal time of 5 ms for full scale: set 10 ms to 120000 ms"
+        );
+        let dwell = Millis::millis(5_001);
+        assert_eq!(
+            MotionRamp::new(MotionRampConfig { negative: good, dwell, ..config }, TICK).unwrap_err(),
+            MotionRampConfigError::Dwell(dwell)
+        );
+    }
+}

@@ -114,3 +114,120 @@ impl RateLimit {
         fine::to_ratio(self.position)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    fn limit(rise: u32, fall: u32) -> RateLimit {
+        RateLimit::new(RateLimitConfig { rise: Millis::millis(rise), fall: Millis::millis(fall) }, TICK)
+            .unwrap()
+    }
+
+    fn targets() -> impl Strategy<Value = Vec<(Ratio, usize)>> {
+        proptest::collection::vec((ratio(), 1usize..60), 1..8)
+    }
+
+    proptest! {
+        #[test]
+        fn the_output_moves_towards_the_target_and_never_past_it(
+            rise in 10u32..3_000, fall in 10u32..3_000, targets in targets()
+        ) {
+            let mut limit = limit(rise, fall);
+            for (target, ticks) in targets {
+                for _ in 0..ticks {
+                    let (before, position) = (limit.output(), limit.position);
+                    let after = limit.step(target);
+                    let (low, high) = (before.at_most(target), before.at_least(target));
+                    prop_assert!(after >= low && after <= high);
+                    prop_assert!(limit.position != position || position == fine::from_ratio(target), "stalled");
+                }
+            }
+        }
+
+        #[test]
+        fn no_step_is_larger_than_the_time_allows(rise in 10u32..3_000, fall in 10u32..3_000, targets in targets()) {
+            let mut limit = limit(rise, fall);
+            let largest = |time: u32| (10.0 / f64::from(time)).min(1.0) * f64::from(Ratio::ONE_BITS) + 2.0;
+            for (target, ticks) in targets {
+                for _ in 0..ticks {
+                    let before = limit.output().magnitude().to_bits();
+                    let change = f64::from(limit.step(target).magnitude().to_bits() - before);
+                    prop_assert!(change <= largest(rise) && -change <= largest(fall));
+                }
+            }
+        }
+
+        #[test]
+        fn a_change_of_sign_takes_one_step_at_exactly_zero(fall in 10u32..3_000, from in ratio(), to in ratio()) {
+            prop_assume!(!from.is_zero() && !to.is_zero());
+            let to = to.directed_as(from.reversed());
+            let mut limit = limit(10, fall);
+            limit.step(from);
+            let mut last = from;
+            while !last.same_direction(to) {
+                let next = limit.step(to);
+                prop_assert!(!last.opposite_direction(next));
+                last = next;
+            }
+        }
+
+        #[test]
+        fn both_directions_are_treated_alike(rise in 10u32..3_000, fall in 10u32..3_000, targets in targets()) {
+            let (mut positive, mut negative) = (limit(rise, fall), limit(rise, fall));
+            for (target, ticks) in targets {
+                for _ in 0..ticks {
+                    prop_assert_eq!(positive.step(target).reversed(), negative.step(target.reversed()));
+                }
+            }
+        }
+
+        #[test]
+        fn full_scale_takes_the_time_and_at_most_one_tick_less(
+            time in 10u32..=120_000, micros in prop_oneof![Just(1_000u32), Just(10_000), 500u32..20_000]
+        ) {
+            let period = Period::from_micros(micros).unwrap();
+            let time = Millis::millis(time);
+            let mut limit = RateLimit::new(RateLimitConfig { rise: time, fall: time }, period).unwrap();
+            for target in [Ratio::ONE, Ratio::ZERO] {
+                let mut ticks = 0;
+                while limit.output() != target {
+                    limit.step(target);
+                    ticks += 1;
+                }
+                prop_assert!(ticks <= period.steps(time) && ticks + 1 >= period.steps(time), "{} ticks", ticks);
+            }
+        }
+    }
+
+    #[test]
+    fn the_slowest_ramp_at_a_millisecond_does_not_stall() {
+        let time = Millis::millis(120_000);
+        let config = RateLimitConfig { rise: time, fall: time };
+        let mut limit = RateLimit::new(config, Period::from_micros(1_000).unwrap()).unwrap();
+        let ticks = (1..=120_001).find(|_| limit.step(Ratio::ONE) == Ratio::ONE);
+        assert!(ticks == Some(120_000) || ticks == Some(119_999), "{ticks:?}");
+    }
+
+    #[test]
+    fn a_time_outside_the_range_is_refused_with_the_range_and_changes_nothing() {
+        let mut limit = limit(100, 100);
+        limit.step(Ratio::ONE);
+        let before = limit.output();
+        let bad = RateLimitConfig { rise: Millis::millis(100), fall: Millis::millis(120_001) };
+        let error = limit.reconfigure(bad).unwrap_err();
+        assert_eq!(error, RateLimitConfigError::Fall(Millis::millis(120_001)));
+        assert_eq!(std::format!("{error}"), "fall time of 120001 ms for full scale: set 10 ms to 120000 ms");
+        assert_eq!(limit.output(), before);
+        limit.reset();
+        assert_eq!(limit.output(), Ratio::ZERO);
+    }
+}

@@ -162,3 +162,58 @@ impl OffDelay {
         self.started && !self.on.output()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    #[test]
+    fn a_delay_above_an_hour_is_refused_and_changes_nothing() {
+        let mut on = OnDelay::new(OnDelayConfig { delay: Millis::millis(20) }, TICK).unwrap();
+        let error = on.reconfigure(OnDelayConfig { delay: Millis::millis(3_600_001) }).unwrap_err();
+        assert_eq!(error.to_string(), "delay is 3600001 ms; it must be at most 3600000 ms");
+        assert_eq!(on.delay_steps, 2);
+        assert!(OffDelay::new(OffDelayConfig { delay: Millis::millis(3_600_001) }, TICK).is_err());
+    }
+
+    #[test]
+    fn a_longer_delay_does_not_switch_off_what_is_on() {
+        let mut on = OnDelay::new(OnDelayConfig { delay: Millis::millis(0) }, TICK).unwrap();
+        assert!(on.step(true));
+        on.reconfigure(OnDelayConfig { delay: Millis::millis(1_000) }).unwrap();
+        assert!(on.step(true));
+        on.reset();
+        assert!(!on.step(true));
+    }
+
+    #[test]
+    fn an_off_delay_is_off_until_the_level_was_true() {
+        let mut off = OffDelay::new(OffDelayConfig { delay: Millis::millis(1_000) }, TICK).unwrap();
+        assert!(!off.step(false));
+        assert!(off.step(true) && off.step(false));
+        off.reset();
+        assert!(!off.step(false));
+    }
+
+    proptest! {
+        #[test]
+        fn outputs_follow_from_the_length_of_the_present_run(
+            time in 0_u32..6, levels in proptest::collection::vec(any::<bool>(), 0..100)
+        ) {
+            let mut on = OnDelay::new(OnDelayConfig { delay: Millis::millis(time * 10) }, TICK).unwrap();
+            let mut off = OffDelay::new(OffDelayConfig { delay: Millis::millis(time * 10) }, TICK).unwrap();
+            for step in 0..levels.len() {
+                let level = levels[step];
+                let run = levels[..=step].iter().rev().take_while(|before| **before == level).count();
+                let over = run > time as usize;
+                prop_assert_eq!(on.step(level), level && over);
+                let was_true = levels[..=step].contains(&true);
+                prop_assert_eq!(off.step(level), level || (was_true && !over));
+            }
+        }
+    }
+}

@@ -41,3 +41,28 @@ impl Default for RisingEdge {
         Self::new()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_level_that_is_true_from_the_start_or_over_a_reset_is_no_edge() {
+        let mut edge = RisingEdge::default();
+        assert!(!edge.step(true));
+        assert!(!edge.step(false) && edge.step(true));
+        edge.step(false);
+        edge.reset();
+        assert!(!edge.step(true));
+    }
+
+    proptest! {
+        #[test]
+        fn there_is_one_edge_for_each_change_from_false_to_true(levels in proptest::collection::vec(any::<bool>(), 0..100)) {
+            let mut edge = RisingEdge::new();
+            let seen = levels.iter().filter(|level| edge.step(**level)).count();
+            prop_assert_eq!(seen, levels.windows(2).filter(|pair| !pair[0] && pair[1]).count());
+        }
+    }
+}

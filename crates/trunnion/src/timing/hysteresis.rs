@@ -102,3 +102,47 @@ impl<Q: Field + PartialOrd> Hysteresis<Q> {
         self.output
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Rpm;
+    use proptest::prelude::*;
+    use std::string::ToString;
+
+    fn config(on_from: i32, off_to: i32) -> HysteresisConfig<Rpm> {
+        HysteresisConfig { on_from: Rpm::new(on_from).unwrap(), off_to: Rpm::new(off_to).unwrap() }
+    }
+
+    #[test]
+    fn limits_that_do_not_leave_a_band_are_refused_and_change_nothing() {
+        let mut hysteresis = Hysteresis::new(config(800, 400)).unwrap();
+        let error = hysteresis.reconfigure(config(400, 400)).unwrap_err();
+        assert_eq!(error.to_string(), "off_to is 400; it must be below on_from, 400 (steps of 1/8 rpm)");
+        assert_eq!(hysteresis.config, config(800, 400));
+    }
+
+    #[test]
+    fn new_limits_keep_the_answer_and_a_reset_does_not() {
+        let mut hysteresis = Hysteresis::new(config(800, 400)).unwrap();
+        hysteresis.step(Rpm::new(900).unwrap());
+        hysteresis.reconfigure(config(2_000, 100)).unwrap();
+        assert!(hysteresis.step(Rpm::new(600).unwrap()));
+        hysteresis.reset();
+        assert!(!hysteresis.output());
+    }
+
+    proptest! {
+        #[test]
+        fn between_the_limits_the_answer_stays(values in proptest::collection::vec(-20..=20, 1..100), low in -15..=10, band in 1..=9) {
+            let mut hysteresis = Hysteresis::new(config(low + band, low)).unwrap();
+            let mut before = false;
+            for value in values {
+                let now = hysteresis.step(Rpm::new(value).unwrap());
+                let expected = if value >= low + band { true } else if value <= low { false } else { before };
+                prop_assert_eq!(now, expected);
+                before = now;
+            }
+        }
+    }
+}

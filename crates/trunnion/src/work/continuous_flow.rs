@@ -143,3 +143,83 @@ impl ContinuousFlow {
         matches!(self.mode, Mode::Continuous(_))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const CONFIG: ContinuousFlowConfig =
+        ContinuousFlowConfig { flow: Permille::new(800).unwrap(), neutral: Permille::new(50).unwrap() };
+
+    fn stream() -> impl Strategy<Value = Vec<ContinuousFlowInputs>> {
+        let wheel = prop_oneof![Just(0i32), -60i32..=60, -1000i32..=1000];
+        let inputs = (prop::bool::weighted(0.2), wheel, prop::bool::weighted(0.9)).prop_map(
+            |(toggle, wheel, permitted)| ContinuousFlowInputs {
+                toggle,
+                wheel: Ratio::from_permille(wheel).unwrap(),
+                permitted,
+            },
+        );
+        proptest::collection::vec(inputs, 1..80)
+    }
+
+    fn is_neutral(wheel: Ratio) -> bool {
+        wheel.to_permille().raw().abs() <= 50
+    }
+
+    proptest! {
+        #[test]
+        fn without_permission_nothing_flows_and_nothing_comes_back_before_the_wheel_was_neutral(stream in stream()) {
+            let mut auxiliary = ContinuousFlow::new(CONFIG).unwrap();
+            let mut was_neutral = false;
+            for inputs in stream {
+                let flow = auxiliary.step(inputs);
+                was_neutral = inputs.permitted && (was_neutral || is_neutral(inputs.wheel));
+                prop_assert!(was_neutral || flow.is_zero());
+                prop_assert!(inputs.permitted || !auxiliary.is_continuous());
+            }
+        }
+
+        #[test]
+        fn flow_goes_on_only_from_a_button_press_until_the_button_or_the_wheel_against_it(stream in stream()) {
+            let mut auxiliary = ContinuousFlow::new(CONFIG).unwrap();
+            let mut last = Ratio::ZERO;
+            for inputs in stream {
+                let before = auxiliary.is_continuous();
+                let flow = auxiliary.step(inputs);
+                let against = !is_neutral(inputs.wheel) && inputs.wheel.opposite_direction(last);
+                if before {
+                    prop_assert_eq!(auxiliary.is_continuous(), inputs.permitted && !inputs.toggle && !against);
+                    prop_assert_eq!(flow, if auxiliary.is_continuous() { last } else { Ratio::ZERO });
+                } else {
+                    prop_assert!(!auxiliary.is_continuous() || inputs.toggle);
+                    let wheel = if is_neutral(inputs.wheel) { Ratio::ZERO } else { inputs.wheel };
+                    prop_assert!(auxiliary.is_continuous() || flow == wheel || flow.is_zero());
+                }
+                last = flow;
+            }
+        }
+    }
+
+    #[test]
+    fn the_button_keeps_the_flow_that_the_wheel_gives() {
+        let mut auxiliary = ContinuousFlow::new(CONFIG).unwrap();
+        let neutral = ContinuousFlowInputs { permitted: true, ..Default::default() };
+        auxiliary.step(neutral);
+        let wheel = Ratio::from_permille(-300).unwrap();
+        auxiliary.step(ContinuousFlowInputs { wheel, toggle: true, ..neutral });
+        assert_eq!(auxiliary.step(neutral), wheel);
+        auxiliary.reset();
+        assert_eq!(auxiliary.step(ContinuousFlowInputs { wheel, ..neutral }), Ratio::ZERO);
+    }
+
+    #[test]
+    fn values_outside_their_range_are_refused_with_the_range() {
+        let neutral = Permille::new(301).unwrap();
+        let error = ContinuousFlow::new(ContinuousFlowConfig { neutral, ..CONFIG }).unwrap_err();
+        assert_eq!(error, ContinuousFlowConfigError::Neutral(neutral));
+        assert_eq!(std::format!("{error}"), "neutral band of the wheel of 301 ‰: set 10 ‰ to 300 ‰");
+    }
+}

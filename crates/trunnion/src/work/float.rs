@@ -96,3 +96,41 @@ impl Float {
         self.on
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const CONFIG: FloatConfig = FloatConfig { raise: Permille::new(100).unwrap() };
+
+    fn inputs() -> impl Strategy<Value = FloatInputs> {
+        (any::<bool>(), -1000i32..=1000, prop::bool::weighted(0.9)).prop_map(|(request, lever, permitted)| {
+            FloatInputs { request, lever: Ratio::from_permille(lever).unwrap(), permitted }
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn float_needs_permission_and_no_raise_and_begins_only_with_the_button(
+            stream in proptest::collection::vec(inputs(), 1..60)
+        ) {
+            let mut float = Float::new(CONFIG).unwrap();
+            for inputs in stream {
+                let before = float.is_on();
+                let on = float.step(inputs);
+                prop_assert!(!on || (inputs.permitted && inputs.lever.to_permille().raw() <= 100));
+                prop_assert!(!on || before != inputs.request);
+                let undisturbed = inputs.permitted && inputs.lever.to_permille().raw() <= 100;
+                prop_assert!(!undisturbed || on == (before != inputs.request));
+            }
+        }
+    }
+
+    #[test]
+    fn a_raise_outside_its_range_is_refused_with_the_range() {
+        let raise = Permille::new(9).unwrap();
+        let error = Float::new(FloatConfig { raise }).unwrap_err();
+        assert_eq!(std::format!("{error}"), "float ends at a raise of 9 ‰: set 10 ‰ to 500 ‰");
+    }
+}

@@ -82,3 +82,38 @@ impl Spool {
         intent.times(largest).times(share.at_least(Ratio::ZERO))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap())
+    }
+
+    proptest! {
+        #[test]
+        fn the_opening_follows_the_lever_within_its_limits(
+            positive in 0i16..=1000, negative in 0i16..=1000, one in ratio(), other in ratio(), share in ratio()
+        ) {
+            let (positive, negative) = (Permille::new(positive).unwrap(), Permille::new(negative).unwrap());
+            let spool = Spool::new(SpoolConfig { positive, negative }).unwrap();
+            let mirror = Spool::new(SpoolConfig { positive: negative, negative: positive }).unwrap();
+            let opening = spool.step(one, share);
+            prop_assert!(opening <= positive.into() && opening >= Ratio::from(negative).reversed());
+            prop_assert!(opening.magnitude() <= share.at_least(Ratio::ZERO));
+            prop_assert!(spool.step(one.at_most(other), share) <= spool.step(one.at_least(other), share));
+            prop_assert_eq!(mirror.step(one.reversed(), share), opening.reversed());
+            prop_assert_eq!(spool.step(Ratio::ZERO, share), Ratio::ZERO);
+        }
+    }
+
+    #[test]
+    fn an_opening_below_zero_is_refused_with_its_direction() {
+        let negative = Permille::new(-5).unwrap();
+        let error = Spool::new(SpoolConfig { positive: Permille::MAX, negative }).unwrap_err();
+        assert_eq!(error, SpoolConfigError::Negative(negative));
+        assert_eq!(std::format!("{error}"), "largest negative opening of -5 ‰: set 0 ‰ to 1000 ‰");
+    }
+}

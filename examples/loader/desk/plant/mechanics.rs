@@ -1,21 +1,10 @@
 //! Engine, hydraulics and vehicle of the TL36, joined.
 
-use trunnion_rig::plant::battery::Battery;
-use trunnion_rig::plant::charge::Charge;
-use trunnion_rig::plant::coil::{Coil, CoilDrive};
-use trunnion_rig::plant::config_error::PlantConfigError;
-use trunnion_rig::plant::cylinder::Cylinder;
-use trunnion_rig::plant::engine::{Engine, EngineInputs, Key};
-use trunnion_rig::plant::ground::{Ground, GroundInputs, Sides};
-use trunnion_rig::plant::law::PushLaw;
-use trunnion_rig::plant::line::Line;
-use trunnion_rig::plant::motor::{Motor, SpeedRange};
-use trunnion_rig::plant::open_centre::{Demand, OpenCentre};
-use trunnion_rig::plant::park_brake::{BrakeValve, ParkBrake};
-use trunnion_rig::plant::pile::Pile;
-use trunnion_rig::plant::pump::{Pump, PumpControl};
-use trunnion_rig::plant::side_drive::{SideControl, SideDrive};
-use trunnion_rig::plant::spool::{Spool, SpoolCurrents};
+use trunnion_rig::plant::{
+    Battery, BrakeValve, Charge, Coil, CoilDrive, Cylinder, Demand, Engine, EngineInputs, Ground,
+    GroundInputs, Key, Line, Motor, OpenCentre, ParkBrake, Pile, PlantConfigError, Pump, PumpControl,
+    PushLaw, SideControl, SideDrive, Sides, SpeedRange, Spool, SpoolCurrents,
+};
 
 use super::values;
 use loader::declaration::Coil as CoilName;
@@ -127,7 +116,8 @@ impl Mechanics {
             self.sub_step(drives, battery_v);
         }
         let forward = self.ground.forward_m_s();
-        self.acceleration_m_s2 += 0.02 * ((forward - self.forward_before_m_s) / FAST_STEP_S - self.acceleration_m_s2);
+        self.acceleration_m_s2 +=
+            0.02 * ((forward - self.forward_before_m_s) / FAST_STEP_S - self.acceleration_m_s2);
         self.forward_before_m_s = forward;
         self.fill_and_empty();
     }

@@ -1,23 +1,11 @@
 //! The numbers of the simulated TL36: an invented machine, so every value without a source is this example's own
 //! engineering judgement, in the range of skid-steer loaders of 3 to 4 t.
 
-use trunnion_rig::plant::battery::BatteryConfig;
-use trunnion_rig::plant::charge::ChargeConfig;
-use trunnion_rig::plant::coil::CoilConfig;
-use trunnion_rig::plant::coil_map::CoilMap;
-use trunnion_rig::plant::config_error::PlantConfigError;
-use trunnion_rig::plant::cylinder::CylinderConfig;
-use trunnion_rig::plant::engine::{EngineConfig, StarterConfig};
-use trunnion_rig::plant::ground::GroundConfig;
-use trunnion_rig::plant::line::LineConfig;
-use trunnion_rig::plant::motor::{MotorConfig, MotorSpeeds};
-use trunnion_rig::plant::open_centre::OpenCentreConfig;
-use trunnion_rig::plant::park_brake::ParkBrakeConfig;
-use trunnion_rig::plant::pile::PileConfig;
-use trunnion_rig::plant::pump::PumpConfig;
-use trunnion_rig::plant::spool::{FloatStage, SpoolConfig};
-use trunnion_rig::plant::torque_curve::TorqueCurve;
-use trunnion_rig::plant::tyre::{Surface, TyreConfig};
+use trunnion_rig::plant::{
+    BatteryConfig, ChargeConfig, CoilConfig, CoilMap, CylinderConfig, EngineConfig, FloatStage, GroundConfig,
+    LineConfig, MotorConfig, MotorSpeeds, OpenCentreConfig, ParkBrakeConfig, PileConfig, PlantConfigError,
+    PumpConfig, SpoolConfig, StarterConfig, Surface, TorqueCurve, TyreConfig,
+};
 
 /// Bucket edge ahead of the centre of gravity, boom down.
 pub const BUCKET_EDGE_M: f64 = 1.9;

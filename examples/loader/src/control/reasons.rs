@@ -35,6 +35,8 @@ trunnion::choices! {
         NoPattern = "no_pattern",
         /// The pattern changes or was asked to.
         PatternRequest = "pattern_request",
+        /// A controlled stop is under way and has to end first.
+        Stopping = "stopping",
         /// A lever of the group is not neutral, or was not for long enough.
         LeversNotNeutral = "levers_not_neutral",
         /// The operator has not asked for permission with the enable button.

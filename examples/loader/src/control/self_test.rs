@@ -28,6 +28,9 @@ pub struct SelfTest {
     cut_off: CutOffTest,
     pulse: TestPulse<{ Coil::COUNT }>,
     state: SelfTestState,
+    /// Periods since the last pulse, and how many its current takes to be gone.
+    decayed: u32,
+    decay: u32,
 }
 
 impl SelfTest {
@@ -45,6 +48,8 @@ impl SelfTest {
             pulse: TestPulse::new(Self::pulse(parameters), PERIOD)
                 .map_err(|_| contradiction(parameters, Parameter::test_pulse_current, "is no test pulse"))?,
             state: SelfTestState::CutOff,
+            decayed: 0,
+            decay: PERIOD.steps(parameters.decay_time()),
         })
     }
 
@@ -84,7 +89,8 @@ impl SelfTest {
             },
             SelfTestState::Coils => {
                 self.pulse.step(currents);
-                if self.pulse.done() { SelfTestState::Done } else { SelfTestState::Coils }
+                self.decayed = if self.pulse.done() { self.decayed.saturating_add(1) } else { 0 };
+                if self.decayed > self.decay { SelfTestState::Done } else { SelfTestState::Coils }
             }
             ended => ended,
         };

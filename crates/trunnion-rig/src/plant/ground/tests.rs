@@ -1,10 +1,11 @@
 use super::*;
+use crate::plant::tyre::TyreConfig;
 use approx::assert_relative_eq;
 use proptest::prelude::*;
 
 const DT: f64 = 1e-4;
 
-/// FACTS of the worked example for four tyres: W = 35 kN, l = 1.1 m, B = 1.5 m, equal loads.
+/// The worked example for four tyres: W = 35 kN, l = 1.1 m, B = 1.5 m, equal loads.
 const CONFIG: GroundConfig = GroundConfig {
     mass_kg: 35_000.0 / GRAVITY_M_S2,
     yaw_inertia_kg_m2: 3800.0,
@@ -193,6 +194,18 @@ fn wheel_loads_follow_axles_payload_slope_and_drive() {
 }
 
 #[test]
+fn on_a_side_slope_the_lower_wheels_carry_more() {
+    // Roll about the contact line: N_low − N_high = 2·W·sin θ·h/B.
+    let mut ground = Ground::new(loader(0.75, 0.7)).unwrap();
+    ground.set_slope(0.2, core::f64::consts::FRAC_PI_2);
+    run(&mut ground, 10.0, &drive(turning(0.0), turning(0.0)));
+    let [front_left, front_right, rear_left, rear_right] = ground.wheels().map(|wheel| wheel.load_n);
+    let difference = front_right + rear_right - front_left - rear_left;
+    let expected = 2.0 * 35_000.0 * libm::sin(0.2) * 0.75 / 1.5;
+    assert_relative_eq!(difference, expected, max_relative = 1e-3);
+}
+
+#[test]
 fn thrust_in_steady_travel_is_the_rolling_resistance() {
     // F = f_r·W/2 a side (Wong, Theory of Ground Vehicles, straight motion).
     let mut ground = Ground::new(loader(0.0, 0.55)).unwrap();
@@ -220,6 +233,41 @@ fn a_push_law_acts_at_its_point_and_turns_the_vehicle() {
     run(&mut ground, 0.5, &inputs);
     assert_relative_eq!(ground.yaw_rad_s(), 2000.0 / 3800.0 * 0.5, max_relative = 0.05);
     assert_relative_eq!(ground.left_m_s(), 1000.0 / CONFIG.mass_kg * 0.5, max_relative = 0.15);
+}
+
+/// A vehicle on next to no friction.
+fn on_ice() -> Ground {
+    let surface = Surface { longitudinal_friction: 0.001, lateral_friction: 0.001, rolling_resistance: 0.0 };
+    Ground::new(GroundConfig { surface, ..CONFIG }).unwrap()
+}
+
+#[test]
+fn on_ice_a_turning_vehicle_slides_straight_on_in_the_world() {
+    let mut ground = on_ice();
+    ground.place(0.0, 0.0, 0.4);
+    (ground.forward_m_s, ground.yaw_rad_s) = (3.0, 1.2);
+    ground.wheel_rad_s = [3.0 / 0.4; 2];
+    run(&mut ground, 2.0, &drive(TorqueLaw::NONE, TorqueLaw::NONE));
+    // Friction of 0.001·g takes at most 2 cm off the way; the step, 0.1 mm.
+    assert_relative_eq!(ground.x_m(), 6.0 * libm::cos(0.4), epsilon = 0.025);
+    assert_relative_eq!(ground.y_m(), 6.0 * libm::sin(0.4), epsilon = 0.025);
+    assert_relative_eq!(ground.yaw_rad(), 0.4 + 2.4, epsilon = 0.02);
+}
+
+#[test]
+fn on_ice_a_slope_pulls_downhill_whatever_the_heading() {
+    for heading in [0.0, 1.0, 2.5, -2.0] {
+        let mut ground = on_ice();
+        ground.place(5.0, -3.0, heading);
+        ground.set_slope(0.3, 0.7);
+        run(&mut ground, 1.0, &drive(TorqueLaw::NONE, TorqueLaw::NONE));
+        let way = 0.5 * GRAVITY_M_S2 * libm::sin(0.3);
+        // Friction of 0.001·g is a third of a per cent of the pull.
+        let downhill = -(ground.x_m() - 5.0) * libm::cos(0.7) - (ground.y_m() + 3.0) * libm::sin(0.7);
+        let sideways = (ground.x_m() - 5.0) * libm::sin(0.7) - (ground.y_m() + 3.0) * libm::cos(0.7);
+        assert_relative_eq!(downhill, way, max_relative = 0.01);
+        assert!(sideways.abs() < 0.01 * way, "{sideways} m sideways at heading {heading}");
+    }
 }
 
 #[test]

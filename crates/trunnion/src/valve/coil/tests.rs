@@ -246,3 +246,31 @@ fn an_averaging_time_that_splits_the_dither_is_refused_and_nothing_changes() {
         Err(CoilConfigError::Control(_))
     ));
 }
+
+#[test]
+fn at_zero_asked_the_current_is_below_a_tenth_of_the_threshold_within_50_ms() {
+    for (resistance, inductance) in [(5.3, 0.025), (7.2, 0.015)] {
+        let mut bench = Bench::new(resistance, inductance, -20.0, 30);
+        bench.model.inductance *= 1.4;
+        for _ in 0..200 {
+            bench.step(900, 14.0, Some(14.0));
+        }
+        for _ in 0..50 {
+            bench.step(0, 14.0, Some(14.0));
+            assert_eq!(bench.duty, Duty::ZERO);
+        }
+        assert!(bench.model.current < 0.024, "{} A of 0.24 A", bench.model.current);
+    }
+}
+
+#[test]
+fn a_live_reconfiguration_with_current_flowing_raises_nothing() {
+    let mut bench = Bench::new(5.3, 0.020, 40.0, 40);
+    for _ in 0..300 {
+        bench.step(900, 13.8, Some(13.8));
+    }
+    bench.coil.reconfigure(config(5.3, 0.020, 40)).unwrap();
+    for _ in 0..300 {
+        assert!(!bench.step(900, 13.8, Some(13.8)).any());
+    }
+}

@@ -134,6 +134,27 @@ fn a_current_that_hot_copper_or_cranking_keeps_away_is_told_and_forgotten_when_i
 }
 
 #[test]
+fn saturation_is_told_after_five_time_constants_at_full_duty_and_not_for_a_shorter_dip() {
+    let mut bench = Bench::at(7.2, 0.020, 20.0);
+    for _ in 0..200 {
+        bench.step(1_200, 14.0);
+    }
+    let mut dip = bench.clone();
+    for _ in 0..14 {
+        assert_eq!(dip.step(1_200, 8.2), Duty::MAX);
+        assert!(!dip.control.saturated());
+    }
+    for _ in 0..50 {
+        dip.step(1_200, 14.0);
+        assert!(!dip.control.saturated());
+    }
+    for step in 1..30 {
+        bench.step(1_200, 8.2);
+        assert_eq!(bench.control.saturated(), step >= 15, "{step} ms"); // 5 · 3 ms
+    }
+}
+
+#[test]
 fn a_current_that_can_be_reached_is_never_told_as_saturated() {
     each_condition(|mut bench, supply, set| {
         let most = supply / bench.coil.resistance * 1000.0;

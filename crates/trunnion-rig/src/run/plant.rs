@@ -1,0 +1,139 @@
+use trunnion::declare::Failure;
+use trunnion::machine::{FastInputs, FastOutputs, Machine};
+
+/// The simulated rest of a machine: operator's controls, wiring, bus devices, engine, hydraulics, ground.
+///
+/// A plant is deterministic: the same seed and the same calls give the same values, bit for bit, on every
+/// computer (`libm` instead of the platform's functions, no clock, no threads). Its fast step is one
+/// [`Machine::FAST_STEPS`]th of the machine's period.
+pub trait Plant<M: Machine>: Clone {
+    /// What an operator or the surroundings can do.
+    const ACTIONS: &'static [ActionInfo];
+    /// What can break.
+    const BREAKS: &'static [BreakInfo];
+    /// What is true of the machine, whatever its sensors say.
+    const OBSERVATIONS: &'static [ObservationInfo];
+
+    /// A plant with all actions at rest and nothing broken.
+    fn start(seed: u64) -> Self;
+
+    /// Takes over what the controller's shell sets up from its parameters, such as which bus messages pass its
+    /// filters. Called at start and after each accepted live write. Nothing by default.
+    fn adopt(&mut self, _parameters: &M::Parameters) {}
+
+    /// Puts an action, by its place in [`ACTIONS`](Self::ACTIONS), to a value in its unit, inside its range;
+    /// for a choice the place of the choice. Called for every action before the first tick, later at the
+    /// beginning of a tick at which the value differs.
+    fn act(&mut self, action: u16, value: f64);
+
+    /// Breaks a signal, by its place in [`BREAKS`](Self::BREAKS), in one of its ways.
+    fn break_signal(&mut self, place: u16, failure: Failure);
+
+    /// Mends everything that is broken about a signal.
+    fn mend(&mut self, place: u16);
+
+    /// What the fast loop measures now.
+    fn fast_inputs(&mut self) -> FastInputs<M>;
+
+    /// Moves on by one fast step under what the controller drives: the fast outputs of this step, and the
+    /// outputs of the last period (the defaults before the first).
+    fn advance(&mut self, fast: &FastOutputs<M>, outputs: &M::Outputs);
+
+    /// What the machine reads now; called once a period, after its fast steps.
+    fn inputs(&mut self) -> M::Inputs;
+
+    /// The true values, one for each of [`OBSERVATIONS`](Self::OBSERVATIONS).
+    fn observe(&self, values: &mut [f64]);
+}
+
+/// Something that an operator or the surroundings can do: a control to move, a load to put on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ActionInfo {
+    /// Name in scenarios; its column in the trace is `set_` and this name.
+    pub name: &'static str,
+    /// What it is.
+    pub doc: &'static str,
+    /// Unit; empty for a choice.
+    pub unit: &'static str,
+    /// Smallest value.
+    pub low: f64,
+    /// Largest value.
+    pub high: f64,
+    /// Value when nobody touches it.
+    pub rest: f64,
+    /// Names of the values from 0 on; empty for a number.
+    pub choices: &'static [&'static str],
+}
+
+const YES_NO: &[&str] = &["no", "yes"];
+
+impl ActionInfo {
+    /// A number between `low` and `high`.
+    pub const fn number(
+        name: &'static str,
+        doc: &'static str,
+        unit: &'static str,
+        low: f64,
+        high: f64,
+        rest: f64,
+    ) -> Self {
+        Self { name, doc, unit, low, high, rest, choices: &[] }
+    }
+
+    /// Yes or no.
+    pub const fn switch(name: &'static str, doc: &'static str, rest: bool) -> Self {
+        Self::choice(name, doc, YES_NO, rest as u16)
+    }
+
+    /// One of several; `rest` is the place of one of them.
+    pub const fn choice(
+        name: &'static str,
+        doc: &'static str,
+        choices: &'static [&'static str],
+        rest: u16,
+    ) -> Self {
+        let high = choices.len() as f64 - 1.0;
+        Self { name, doc, unit: "", low: 0.0, high, rest: rest as f64, choices }
+    }
+}
+
+/// A signal that can break, and how.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BreakInfo {
+    /// Name of the signal or device in scenarios.
+    pub signal: &'static str,
+    /// What it is.
+    pub doc: &'static str,
+    /// The ways in which the plant can break it.
+    pub failures: &'static [Failure],
+}
+
+/// A true value that the plant knows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ObservationInfo {
+    /// Name of its column; begins with `true_`.
+    pub name: &'static str,
+    /// What it is.
+    pub doc: &'static str,
+    /// Unit; empty for a bare number or a choice.
+    pub unit: &'static str,
+    /// Names of the values from 0 on; empty for a number.
+    pub choices: &'static [&'static str],
+}
+
+impl ObservationInfo {
+    /// A number.
+    pub const fn number(name: &'static str, doc: &'static str, unit: &'static str) -> Self {
+        Self { name, doc, unit, choices: &[] }
+    }
+
+    /// Yes or no.
+    pub const fn switch(name: &'static str, doc: &'static str) -> Self {
+        Self { name, doc, unit: "", choices: YES_NO }
+    }
+
+    /// One of several.
+    pub const fn choice(name: &'static str, doc: &'static str, choices: &'static [&'static str]) -> Self {
+        Self { name, doc, unit: "", choices }
+    }
+}

@@ -1,0 +1,273 @@
+use trunnion::declare::{ParameterSet, Refusal};
+use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine, Stepper};
+
+use super::controls::Controls;
+use super::plan::{Change, Plan};
+use super::plant::Plant;
+use super::result::{EventRecord, RequirementResult, Run};
+use crate::requirement::{Expression, Monitor, Requirement};
+use crate::scenario::{Scenario, StatedRequirement};
+use crate::trace::{ColumnInfo, Layout, TickRecords, Trace, TraceHasher};
+
+/// A requirement under watch.
+#[derive(Debug, Clone)]
+pub(super) struct Watched {
+    id: String,
+    sentence: String,
+    hazard: String,
+    formula: String,
+    monitor: Monitor,
+}
+
+impl Watched {
+    pub(super) fn of_machine(requirement: &Requirement, formula: &Expression, monitor: Monitor) -> Self {
+        Self {
+            id: requirement.id.to_owned(),
+            sentence: requirement.sentence.to_owned(),
+            hazard: requirement.hazard.to_owned(),
+            formula: formula.to_string(),
+            monitor,
+        }
+    }
+
+    pub(super) fn of_scenario(stated: &StatedRequirement, monitor: Monitor) -> Self {
+        Self {
+            id: stated.id.value.clone(),
+            sentence: stated.sentence.clone(),
+            hazard: stated.hazard.clone(),
+            formula: stated.formula.to_string(),
+            monitor,
+        }
+    }
+}
+
+/// A scenario under way, stepped tick by tick.
+#[derive(Clone)]
+pub struct Session<M: Machine, P: Plant<M>> {
+    plan: Plan<M::Parameters>,
+    next_step: usize,
+    tick: u32,
+    boot: Boot<M::Parameters>,
+    parameters: M::Parameters,
+    written: Option<(M::Parameters, Result<(), Refusal>)>,
+    stepper: Stepper<M>,
+    plant: P,
+    controls: Controls,
+    watched: Vec<Watched>,
+    inputs: M::Inputs,
+    outputs: M::Outputs,
+    diagnostics: M::Diagnostics,
+    fast_inputs: Vec<FastInputs<M>>,
+    fast_outputs: Vec<FastOutputs<M>>,
+    row: Vec<f64>,
+    trace: Trace,
+    hasher: TraceHasher,
+    events: Vec<EventRecord>,
+    scenario: Scenario,
+}
+
+/// One tick of a run: all that crossed the controller's border, in the order in which it did.
+pub struct Tick<'a, M: Machine> {
+    /// Which tick, from 0.
+    pub index: u32,
+    /// How many the scenario has.
+    pub ticks: u32,
+    /// What the machine was told when it started.
+    pub boot: &'a Boot<M::Parameters>,
+    /// A parameter write at the beginning of this tick: the whole set, and what the machine said.
+    pub written: Option<(&'a M::Parameters, &'a Result<(), Refusal>)>,
+    /// What the fast loop read, one for each fast step.
+    pub fast_inputs: &'a [FastInputs<M>],
+    /// What the fast loop drove, one for each fast step.
+    pub fast_outputs: &'a [FastOutputs<M>],
+    /// What the machine read after the fast steps.
+    pub inputs: &'a M::Inputs,
+    /// What it answered.
+    pub outputs: &'a M::Outputs,
+    /// Its internal points.
+    pub diagnostics: &'a M::Diagnostics,
+    /// The machine itself, after the step.
+    pub machine: &'a M,
+    /// The row of the trace.
+    pub row: &'a [f64],
+}
+
+impl<M: Machine, P: Plant<M>> Session<M, P> {
+    pub(super) fn new(
+        scenario: &Scenario,
+        plan: Plan<M::Parameters>,
+        watched: Vec<Watched>,
+        columns: &[ColumnInfo],
+    ) -> Self {
+        let boot = Boot {
+            parameters: plan.parameters,
+            // Any bits will do, as long as they are the same every time.
+            entropy: (scenario.seed as u32) ^ 0x9E37_79B9,
+            serial: 1,
+            ..Boot::default()
+        };
+        let mut plant = P::start(scenario.seed);
+        plant.adopt(&plan.parameters);
+        for (place, value) in (0..).zip(&plan.actions) {
+            plant.act(place, *value);
+        }
+        let fast_steps = usize::from(M::FAST_STEPS);
+        Self {
+            next_step: 0,
+            tick: 0,
+            parameters: plan.parameters,
+            written: None,
+            stepper: Stepper::start(&boot),
+            boot,
+            plant,
+            controls: Controls::new(plan.actions.clone()),
+            watched,
+            inputs: M::Inputs::default(),
+            outputs: M::Outputs::default(),
+            diagnostics: M::Diagnostics::default(),
+            fast_inputs: Vec::with_capacity(fast_steps),
+            fast_outputs: Vec::with_capacity(fast_steps),
+            row: Vec::with_capacity(columns.len()),
+            trace: Trace::new(f64::from(M::PERIOD.micros()) / 1e6, columns, plan.ticks),
+            hasher: TraceHasher::new(),
+            events: Vec::new(),
+            plan,
+            scenario: scenario.clone(),
+        }
+    }
+
+    /// Steps one tick; `None` when the scenario is over.
+    pub fn step(&mut self) -> Option<Tick<'_, M>> {
+        if self.tick >= self.plan.ticks {
+            return None;
+        }
+        let index = self.tick;
+        self.happen(index);
+        self.fast_steps();
+        self.inputs = self.plant.inputs();
+        self.outputs = self.stepper.step(&self.inputs);
+        self.diagnostics = self.stepper.machine().diagnostics();
+        self.record();
+        self.tick += 1;
+        Some(Tick {
+            index,
+            ticks: self.plan.ticks,
+            boot: &self.boot,
+            written: self.written.as_ref().map(|(parameters, result)| (parameters, result)),
+            fast_inputs: &self.fast_inputs,
+            fast_outputs: &self.fast_outputs,
+            inputs: &self.inputs,
+            outputs: &self.outputs,
+            diagnostics: &self.diagnostics,
+            machine: self.stepper.machine(),
+            row: &self.row,
+        })
+    }
+
+    /// What the scenario does at the beginning of a tick.
+    fn happen(&mut self, tick: u32) {
+        self.written = None;
+        while let Some(step) = self.plan.steps.get(self.next_step)
+            && step.tick <= tick
+        {
+            let mut text = step.text.clone();
+            match &step.change {
+                Change::Action { place, target, ticks } => self.controls.begin(tick, *place, *target, *ticks),
+                Change::Break { place, failure } => self.plant.break_signal(*place, *failure),
+                Change::Mend { place } => self.plant.mend(*place),
+                Change::Write(writes) => {
+                    let mut set = self.parameters;
+                    let staged = writes.iter().try_for_each(|(id, raw)| set.stage(*id, *raw));
+                    let result = staged.and_then(|()| self.stepper.reconfigure(&set));
+                    match &result {
+                        Ok(()) => {
+                            self.parameters = set;
+                            self.plant.adopt(&set);
+                        }
+                        Err(refusal) => text = format!("{text} (refused: {refusal})"),
+                    }
+                    self.written = Some((set, result));
+                }
+            }
+            let at = f64::from(tick) * f64::from(M::PERIOD.micros()) / 1e6;
+            self.events.push(EventRecord { at, text });
+            self.next_step += 1;
+        }
+        let plant = &mut self.plant;
+        self.controls.move_to(tick, |place, value| {
+            if let Ok(place) = u16::try_from(place) {
+                plant.act(place, value);
+            }
+        });
+    }
+
+    fn fast_steps(&mut self) {
+        self.fast_inputs.clear();
+        self.fast_outputs.clear();
+        for _ in 0..M::FAST_STEPS {
+            let inputs = self.plant.fast_inputs();
+            let outputs = self.stepper.fast_step(&inputs);
+            self.plant.advance(&outputs, &self.outputs);
+            self.fast_inputs.push(inputs);
+            self.fast_outputs.push(outputs);
+        }
+    }
+
+    fn record(&mut self) {
+        self.hasher.record(&self.inputs);
+        self.fast_inputs.iter().for_each(|record| self.hasher.record(record));
+        self.fast_outputs.iter().for_each(|record| self.hasher.record(record));
+        self.hasher.record(&self.outputs);
+        self.hasher.record(&self.diagnostics);
+        let no_fast = (FastInputs::<M>::default(), FastOutputs::<M>::default());
+        let records = TickRecords {
+            inputs: &self.inputs,
+            fast_inputs: self.fast_inputs.last().unwrap_or(&no_fast.0),
+            fast_outputs: self.fast_outputs.last().unwrap_or(&no_fast.1),
+            outputs: &self.outputs,
+            diagnostics: &self.diagnostics,
+        };
+        let machine = self.stepper.machine();
+        Layout::fill(&mut self.row, &records, machine, &self.plant, self.controls.values());
+        self.trace.push(&self.row);
+        for watched in &mut self.watched {
+            watched.monitor.push(&self.row);
+        }
+    }
+
+    /// The trace so far.
+    pub fn trace(&self) -> &Trace {
+        &self.trace
+    }
+
+    /// Ends the run here and judges it.
+    pub fn finish(self) -> Run {
+        let judge = |watched: &Watched| {
+            let judgement = watched.monitor.judge(|tick| self.trace.row(tick as usize));
+            RequirementResult {
+                id: watched.id.clone(),
+                sentence: watched.sentence.clone(),
+                hazard: watched.hazard.clone(),
+                formula: watched.formula.clone(),
+                verdict: judgement.verdict,
+                margin: judgement.margin,
+                unit: judgement.unit,
+                at: judgement.at.map(|tick| f64::from(tick) * f64::from(M::PERIOD.micros()) / 1e6),
+                explanation: judgement.explanation.text,
+                evidence: judgement.explanation.evidence,
+            }
+        };
+        let results = self.watched.iter().map(judge).collect();
+        Run {
+            origin: self.scenario.origin,
+            title: self.scenario.title,
+            about: self.scenario.about,
+            seed: self.scenario.seed,
+            complete: self.tick == self.plan.ticks,
+            results,
+            events: self.events,
+            hash: self.hasher.hash(),
+            trace: self.trace,
+        }
+    }
+}

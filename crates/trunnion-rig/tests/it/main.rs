@@ -1,0 +1,8 @@
+//! What the rig promises, from outside.
+
+mod bindings;
+mod definition;
+mod formulas;
+mod hoist;
+mod runs;
+mod scenarios;

@@ -1,0 +1,117 @@
+//! Start, parameters, refusals.
+
+use loader::Loader;
+use loader::declaration::{Coil, Fault, Parameter, Parameters};
+use proptest::prelude::*;
+use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
+use trunnion::machine::{Boot, Machine};
+
+use crate::cab::Cab;
+
+#[test]
+fn the_defaults_build_a_machine() {
+    let (loader, _) = Loader::start(&Boot::default());
+    assert_eq!(loader.control().err(), None);
+}
+
+#[test]
+fn no_two_records_share_a_column_name() {
+    let mut names: Vec<&str> = Vec::new();
+    names.extend(<Loader as Machine>::Inputs::FIELDS.iter().map(|field| field.name));
+    names.extend(<Loader as Machine>::Outputs::FIELDS.iter().map(|field| field.name));
+    names.extend(<Loader as Machine>::Diagnostics::FIELDS.iter().map(|field| field.name));
+    names.extend(trunnion::machine::FastInputs::<Loader>::FIELDS.iter().map(|field| field.name));
+    names.extend(trunnion::machine::FastOutputs::<Loader>::FIELDS.iter().map(|field| field.name));
+    let count = names.len();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), count);
+}
+
+#[test]
+fn no_two_wires_share_a_pin() {
+    let fields = <Loader as Machine>::Inputs::FIELDS
+        .iter()
+        .chain(<Loader as Machine>::Outputs::FIELDS)
+        .chain(trunnion::machine::FastInputs::<Loader>::FIELDS)
+        .chain(trunnion::machine::FastOutputs::<Loader>::FIELDS)
+        .filter(|field| {
+            !field.pin.is_empty() && !field.pin.starts_with("X5") && !field.name.ends_with("_stamp")
+        });
+    let mut pins: Vec<&str> = fields.map(|field| field.pin).collect();
+    let count = pins.len();
+    pins.sort_unstable();
+    pins.dedup();
+    assert_eq!(pins.len(), count);
+}
+
+#[test]
+fn coil_faults_follow_the_order_of_the_coils() {
+    for (place, coil) in Coil::ALL.iter().enumerate() {
+        let words = format!("{coil:?}").replace('_', "").to_lowercase();
+        for base in [Fault::LeftPumpForwardOpen, Fault::LeftPumpForwardShort, Fault::LeftPumpForwardCurrent] {
+            let name = Fault::INFO[base as usize + place].name.to_lowercase();
+            assert!(name.starts_with(&words), "{name} stands where a fault of {coil:?} should");
+        }
+    }
+}
+
+#[test]
+fn every_blink_code_of_a_fault_is_below_the_codes_of_the_reasons() {
+    assert!(Fault::RULES.iter().all(|rule| rule.blink < 80));
+}
+
+fn contradictory() -> Parameters {
+    let mut parameters = Parameters::default();
+    parameters.stage(Parameter::right_lever_address.id(), 0x21).unwrap();
+    parameters
+}
+
+#[test]
+fn stored_parameters_that_contradict_one_another_are_replaced_and_nothing_moves() {
+    let mut cab = Cab::new(contradictory());
+    cab.permit();
+    cab.hands.left[1] = 800;
+    cab.run(1_000);
+    let machine = cab.stepper.machine();
+    assert!(machine.is_fault_active(Fault::ParametersReplaced as u16));
+    assert!(!machine.diagnostics().permission_drive);
+    assert!(cab.set_points().currents().iter().all(|current| current.raw() == 0));
+}
+
+#[test]
+fn a_live_write_that_contradicts_is_refused_with_its_rule_and_changes_nothing() {
+    let mut cab = Cab::new(Parameters::default());
+    cab.permit();
+    let refused = cab.stepper.reconfigure(&contradictory());
+    assert!(matches!(refused, Err(Refusal::Contradiction { id: 0x0101 | 0x0102, .. })), "{refused:?}");
+    let mut staged = Parameters::default();
+    staged.stage(Parameter::droop_begin.id(), 300).unwrap();
+    staged.stage(Parameter::droop_full.id(), 200).unwrap();
+    let refused = cab.stepper.reconfigure(&staged);
+    assert!(matches!(refused, Err(Refusal::Contradiction { id: 0x0507, value: 300, .. })), "{refused:?}");
+    cab.run(100);
+    assert!(cab.stepper.machine().diagnostics().permission_drive);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn any_set_inside_the_rules_builds_or_names_the_parameter_to_change(raws in proptest::collection::vec(any::<u32>(), Parameters::RULES.len())) {
+        let mut parameters = Parameters::default();
+        for (rule, raw) in Parameters::RULES.iter().zip(raws) {
+            let span = i64::from(rule.high) - i64::from(rule.low) + 1;
+            let value = i64::from(rule.low) + i64::from(raw) % span;
+            parameters.stage(rule.id, value as i32).unwrap();
+        }
+        let mut cab = Cab::new(Parameters::default());
+        if let Err(refusal) = cab.stepper.reconfigure(&parameters) {
+            let Refusal::Contradiction { id, value, rule } = refusal else {
+                return Err(TestCaseError::fail(format!("{refusal}")));
+            };
+            prop_assert_eq!(parameters.read(id), Some(value));
+            prop_assert!(!rule.is_empty());
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! Keeps the generated parts of documents equal to what the program says: a wiring table is typed once.
+//!
+//! A part stands between two comments of Markdown, the first of which names the command that writes it:
+//!
+//! ```text
+//! <!-- written by: cargo run --quiet --package loader -- wiring --format markdown -->
+//! …
+//! <!-- end of what was written -->
+//! ```
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
+
+use crate::{Verdict, progress::say, toolchain::Toolchain, workspace::Workspace};
+
+const BEGIN: &str = "<!-- written by: cargo ";
+const BEGIN_END: &str = " -->";
+const END: &str = "<!-- end of what was written -->";
+/// Folders that hold no document of ours.
+const FOREIGN: &[&str] = &["target", "node_modules"];
+
+/// The verb: rewrites the generated parts, or with `check` only tells which are stale.
+pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
+    let stale = stale(workspace, &Toolchain::own()?)?;
+    for (path, text) in &stale {
+        if check {
+            say(format_args!("  stale: {}", workspace.shown(path)));
+        } else {
+            fs::write(path, text).map_err(|error| format!("{}: {error}", path.display()))?;
+            say(format_args!("  written: {}", workspace.shown(path)));
+        }
+    }
+    if stale.is_empty() {
+        say("  Every generated part is as the program says.");
+    }
+    Ok(if check && !stale.is_empty() { ExitCode::FAILURE } else { ExitCode::SUCCESS })
+}
+
+/// The documents whose generated parts differ from what their commands say, with the text they should have.
+pub fn stale(workspace: &Workspace, own: &Toolchain) -> Result<Vec<(PathBuf, String)>, String> {
+    let mut paths = Vec::new();
+    collect(&workspace.root, &mut paths)?;
+    let mut parts = 0;
+    let mut stale = Vec::new();
+    for path in paths {
+        let text = fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))?;
+        let fresh = rewritten(&text, |words| {
+            parts += 1;
+            let outcome = own.cargo(workspace, "generated part").args(words).run(workspace);
+            if outcome.success { Ok(outcome.out) } else { Err("the command failed".to_owned()) }
+        })
+        .map_err(|why| format!("{}: {why}", workspace.shown(&path)))?;
+        if fresh != text {
+            stale.push((path, fresh));
+        }
+    }
+    if parts == 0 {
+        return Err(format!(
+            "no document has a generated part (`{BEGIN}…{BEGIN_END}`): is the marker right?"
+        ));
+    }
+    Ok(stale)
+}
+
+/// A text with every generated part replaced by what `write` gives for the words of its command.
+fn rewritten(text: &str, mut write: impl FnMut(&[&str]) -> Result<String, String>) -> Result<String, String> {
+    let mut fresh = String::new();
+    let mut rest = text;
+    while let Some(start) = rest.find(BEGIN) {
+        let line = text[..text.len() - rest.len() + start].matches('\n').count() + 1;
+        let after = &rest[start + BEGIN.len()..];
+        let (command, body) = after
+            .split_once(BEGIN_END)
+            .filter(|(command, _)| !command.contains('\n'))
+            .ok_or_else(|| format!("line {line}: the comment does not end with `{BEGIN_END}`"))?;
+        let end =
+            body.find(END).ok_or_else(|| format!("line {line}: there is no `{END}` behind this part"))?;
+        let words: Vec<&str> = command.split_whitespace().collect();
+        let written = write(&words).map_err(|why| format!("cargo {command}: {why}"))?;
+        fresh.push_str(&rest[..start]);
+        fresh.push_str(&format!("{BEGIN}{command}{BEGIN_END}\n\n{}\n\n", written.trim()));
+        fresh.push_str(END);
+        rest = &body[end + END.len()..];
+    }
+    fresh.push_str(rest);
+    Ok(fresh)
+}
+
+fn collect(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
+    let entries = fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+    let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+    paths.sort_unstable();
+    for path in paths {
+        let name = path.file_name().and_then(|name| name.to_str()).unwrap_or("");
+        if path.is_dir() {
+            if !name.starts_with('.') && !FOREIGN.contains(&name) {
+                collect(&path, found)?;
+            }
+        } else if name.ends_with(".md") {
+            found.push(path);
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const STALE: &str =
+        "# A\n<!-- written by: cargo run -p x -- y -->\nold\n<!-- end of what was written -->\ntail\n";
+
+    #[test]
+    fn a_part_is_replaced_and_the_rest_of_the_text_stays() {
+        let fresh = rewritten(STALE, |words| Ok(format!("| {} |\n", words.join(" ")))).unwrap();
+        assert!(
+            fresh.starts_with(
+                "# A\n<!-- written by: cargo run -p x -- y -->\n\n| run -p x -- y |\n\n<!-- end"
+            )
+        );
+        assert!(fresh.ends_with("written -->\ntail\n"));
+    }
+
+    #[test]
+    fn a_fresh_part_is_left_as_it_is() {
+        let once = rewritten(STALE, |_| Ok("new".to_owned())).unwrap();
+        assert_ne!(once, STALE);
+        assert_eq!(rewritten(&once, |_| Ok("new".to_owned())).unwrap(), once);
+    }
+
+    #[test]
+    fn a_part_without_end_is_refused_with_its_line() {
+        let open = STALE.replace(END, "");
+        let refusal = rewritten(&open, |_| Ok(String::new())).unwrap_err();
+        assert!(refusal.starts_with("line 2: ") && refusal.contains(END), "{refusal}");
+    }
+}

@@ -1,0 +1,206 @@
+//! What the project needs beside Rust, whether it is there, and how it comes here.
+
+use std::process::ExitCode;
+
+use crate::{
+    Verdict,
+    apt::Apt,
+    command::on_path,
+    progress::say,
+    python,
+    toolchain::{
+        CORTEX_M, Toolchain, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
+        with_cargo_command,
+    },
+    workspace::Workspace,
+};
+
+/// Something that must be on the computer for a part of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// Runs the image.
+    Qemu,
+    /// Links the image.
+    Linker,
+    /// `core` for the Cortex-M.
+    Core,
+    /// `cargo fmt`.
+    Format,
+    /// `cargo clippy`.
+    Lint,
+    /// `cargo clippy` of the toolchain that builds the image.
+    LintForCore,
+    /// Python with `venv` and `pip`, for the independent oracles.
+    Python,
+}
+
+/// What the demo needs.
+pub const FOR_DEMO: &[Need] = &[Need::Qemu, Need::Linker, Need::Core];
+/// What the suite needs: everything.
+pub const FOR_TEST: &[Need] =
+    &[Need::Format, Need::Lint, Need::Python, Need::Linker, Need::Core, Need::LintForCore, Need::Qemu];
+
+impl Need {
+    /// Its name, for a person.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Qemu => "QEMU for ARM",
+            Self::Linker => "a linker for ARM",
+            Self::Core => "Rust's core library for the Cortex-M4F",
+            Self::Format => "cargo fmt",
+            Self::Lint => "cargo clippy",
+            Self::LintForCore => "cargo clippy for the Cortex-M4F",
+            Self::Python => "Python 3.11 or newer with venv",
+        }
+    }
+
+    /// The Debian packages that bring it.
+    pub fn packages(self) -> &'static [&'static str] {
+        match self {
+            Self::Qemu => &["qemu-system-arm"],
+            Self::Linker => &["binutils-arm-none-eabi"],
+            Self::Core => &["rustc-web", "cargo-web", "rust-web-src"],
+            Self::Format => &["rustc-web", "cargo-web", "rustfmt-web"],
+            Self::Lint | Self::LintForCore => &["rustc-web", "cargo-web", "rust-web-clippy"],
+            Self::Python => &["python3", "python3-venv"],
+        }
+    }
+
+    /// Another way to it, where there is one.
+    fn otherwise(self) -> Option<String> {
+        match self {
+            Self::Core => Some(format!("rustup target add {CORTEX_M}   (or: rustup component add rust-src)")),
+            Self::Format => Some("rustup component add rustfmt".to_owned()),
+            Self::Lint => Some("rustup component add clippy".to_owned()),
+            Self::LintForCore | Self::Qemu | Self::Linker | Self::Python => None,
+        }
+    }
+
+    /// Where it was found.
+    pub fn found(self, own: &Toolchain) -> Option<String> {
+        match self {
+            Self::Qemu => on_path("qemu-system-arm").map(|path| shown(&path)),
+            Self::Linker => arm_linker(own).map(|path| shown(&path)),
+            Self::Core => cortex_toolchain(own).map(|(chain, core)| format!("{} ({core:?})", chain.name())),
+            Self::Format => with_cargo_command(own, "fmt").map(|chain| chain.name()),
+            Self::Lint => with_cargo_command(own, "clippy").map(|chain| chain.name()),
+            Self::LintForCore => cortex_toolchain_with_lints(own).map(|(chain, _)| chain.name()),
+            Self::Python => python::interpreter().map(|path| shown(&path)),
+        }
+    }
+}
+
+/// Something that is still lacking after we did what we could, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lack {
+    /// What.
+    pub need: Need,
+    /// Why it could not be installed.
+    pub reason: String,
+    /// Nobody allowed us to install, as opposed to a failed attempt.
+    pub forbidden: bool,
+}
+
+/// The verb: look, install what can be, say what cannot.
+pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
+    let own = Toolchain::own()?;
+    for need in FOR_TEST {
+        match need.found(&own) {
+            Some(place) => say(format_args!("  there    {:<40} {place}", need.name())),
+            None => say(format_args!("  lacking  {:<40} apt: {}", need.name(), need.packages().join(" "))),
+        }
+    }
+    let lacking = lacking(FOR_TEST, &own);
+    if lacking.is_empty() {
+        say("Nothing is lacking: `cargo xtask demo` comes next.");
+        return Ok(ExitCode::SUCCESS);
+    }
+    if check {
+        say(advice(&lacking));
+        return Ok(ExitCode::FAILURE);
+    }
+    let lacks = provide(workspace, &own, FOR_TEST);
+    if lacks.is_empty() { Ok(ExitCode::SUCCESS) } else { Ok(ExitCode::FAILURE) }
+}
+
+/// Installs what is lacking of `needs`, as far as that is possible; gives what is lacking still.
+pub fn provide(workspace: &Workspace, own: &Toolchain, needs: &[Need]) -> Vec<Lack> {
+    let wanted = lacking(needs, own);
+    if wanted.is_empty() {
+        return Vec::new();
+    }
+    let apt = match Apt::find() {
+        Ok(apt) => apt,
+        Err(reason) => {
+            say(format_args!("  Cannot install ({reason})."));
+            say(advice(&wanted));
+            return lacks(&wanted, &reason, true);
+        }
+    };
+    let failed = apt.install(workspace, &packages(&wanted)).err();
+    let left = lacking(&wanted, own);
+    if left.is_empty() {
+        return Vec::new();
+    }
+    let reason = failed.unwrap_or_else(|| "the installed packages are too old or do not hold it".to_owned());
+    say(format_args!("  {reason}."));
+    say(advice(&left));
+    lacks(&left, &reason, false)
+}
+
+fn lacking(needs: &[Need], own: &Toolchain) -> Vec<Need> {
+    needs.iter().copied().filter(|need| need.found(own).is_none()).collect()
+}
+
+fn lacks(needs: &[Need], reason: &str, forbidden: bool) -> Vec<Lack> {
+    needs.iter().map(|&need| Lack { need, reason: reason.to_owned(), forbidden }).collect()
+}
+
+fn packages(needs: &[Need]) -> Vec<&'static str> {
+    let mut all = Vec::new();
+    for package in needs.iter().flat_map(|need| need.packages()) {
+        if !all.contains(package) {
+            all.push(*package);
+        }
+    }
+    all
+}
+
+fn advice(needs: &[Need]) -> String {
+    let mut lines = vec![
+        "  To install what is lacking, have an administrator run:".to_owned(),
+        format!(
+            "    apt-get update && apt-get install --no-install-recommends {}",
+            packages(needs).join(" ")
+        ),
+    ];
+    for need in needs {
+        if let Some(way) = need.otherwise() {
+            lines.push(format!("  or, for {}, without an administrator: {way}", need.name()));
+        }
+    }
+    lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn packages_are_named_once_even_when_two_needs_share_them() {
+        let names = packages(&[Need::Core, Need::Lint]);
+        assert_eq!(names, ["rustc-web", "cargo-web", "rust-web-src", "rust-web-clippy"]);
+    }
+
+    #[test]
+    fn advice_names_every_package_and_the_way_without_an_administrator() {
+        let text = advice(&[Need::Qemu, Need::Core]);
+        assert!(text.contains("qemu-system-arm rustc-web cargo-web rust-web-src"), "{text}");
+        assert!(text.contains("rustup target add thumbv7em-none-eabihf"), "{text}");
+    }
+
+    #[test]
+    fn the_demo_needs_nothing_that_the_suite_does_not() {
+        assert!(FOR_DEMO.iter().all(|need| FOR_TEST.contains(need)));
+    }
+}

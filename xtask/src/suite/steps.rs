@@ -1,0 +1,260 @@
+//! The steps, in the order in which they run: the quick ones that fail most often come first.
+
+use std::{path::PathBuf, time::Duration};
+
+use super::{Bench, Step};
+use crate::{
+    command::{Outcome, Task, quote},
+    documents,
+    firmware::{self, Order},
+    python,
+    setup::Need,
+    tally::{Tally, failures_of_harness},
+    toolchain::{CrossToolchain, with_cargo_command},
+};
+
+/// Processor in the loop waits for QEMU; half an hour means that it hangs.
+const PARITY_LIMIT: Duration = Duration::from_secs(1800);
+const MACHINE: &str = "loader";
+/// With log messages: more code to prove, and the very image that the demo runs.
+const IMAGE: Order<'_> = Order { machine: MACHINE, log: true, planted: false };
+
+/// The suite.
+pub const STEPS: &[Step] = &[
+    Step {
+        name: "format",
+        about: "every source file as rustfmt writes it",
+        needs: &[Need::Format],
+        run: format,
+    },
+    Step {
+        name: "clippy",
+        about: "lints of all host targets, warnings are errors",
+        needs: &[Need::Lint],
+        run: clippy,
+    },
+    Step { name: "docs", about: "rustdoc, warnings are errors", needs: &[], run: docs },
+    Step {
+        name: "tidy",
+        about: "the house rules: no float in core, names, licences …",
+        needs: &[],
+        run: tidy,
+    },
+    Step {
+        name: "generated",
+        about: "tables in the documents are as the declarations say",
+        needs: &[],
+        run: generated,
+    },
+    Step { name: "units", about: "unit and property tests", needs: &[], run: units },
+    Step {
+        name: "conformance",
+        about: "integration tests, and claims against published values and independent libraries",
+        needs: &[Need::Python],
+        run: conformance,
+    },
+    Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
+    Step {
+        name: "firmware",
+        about: "the image: it links only if no panic is reachable; its symbols agree",
+        needs: firmware::NEEDS,
+        run: image,
+    },
+    Step {
+        name: "planted-panic",
+        about: "that proof can fail: an image with a planted panic does not link",
+        needs: firmware::NEEDS,
+        run: planted_panic,
+    },
+    Step {
+        name: "clippy-firmware",
+        about: "lints of the image's own code, for its own target",
+        needs: &[Need::LintForCore, Need::Core, Need::Linker],
+        run: clippy_firmware,
+    },
+    Step {
+        name: "parity",
+        about: "every scenario on host and in QEMU, all outputs bit for bit",
+        needs: &[Need::Qemu, Need::Linker, Need::Core],
+        run: parity,
+    },
+];
+
+fn format(bench: &Bench, tally: &mut Tally) {
+    let what = "cargo fmt --check";
+    if !bench.ready(&[Need::Format], what, tally) {
+        return;
+    }
+    if let Some(chain) = with_cargo_command(&bench.own, "fmt") {
+        let task = chain.cargo(bench.workspace, "format").args(["fmt", "--all", "--", "--check"]);
+        verdict(&task.run(bench.workspace), what, "run `cargo fmt`", tally);
+    }
+}
+
+fn clippy(bench: &Bench, tally: &mut Tally) {
+    for (what, features) in [
+        ("clippy finds nothing with default features", &[][..]),
+        ("clippy finds nothing with all features", &["--all-features"][..]),
+    ] {
+        if !bench.ready(&[Need::Lint], what, tally) {
+            continue;
+        }
+        let Some(chain) = with_cargo_command(&bench.own, "clippy") else { continue };
+        let mut task = chain
+            .cargo(bench.workspace, "clippy")
+            .args(["clippy", "--workspace", "--all-targets", "--keep-going"])
+            .args(features)
+            .args(["--", "-D", "warnings"]);
+        if chain != bench.own {
+            // Another compiler's results would throw away those of the host build.
+            task = task.env("CARGO_TARGET_DIR", bench.workspace.target.join("clippy"));
+        }
+        verdict(&task.run(bench.workspace), what, "see above", tally);
+    }
+}
+
+fn clippy_firmware(bench: &Bench, tally: &mut Tally) {
+    let what = "clippy finds nothing in the image";
+    if !bench.ready(&[Need::LintForCore, Need::Core, Need::Linker], what, tally) {
+        return;
+    }
+    let Some(cross) = CrossToolchain::find_with_lints(&bench.own) else {
+        tally.fail(what, "no toolchain for the image has Clippy".to_owned());
+        return;
+    };
+    let features = ["--no-default-features", "--features", "firmware"];
+    let task = cross
+        .cargo(bench.workspace, "clippy of the firmware", "clippy")
+        .args(["--package", MACHINE, "--lib", "--bin", "loader-firmware", "--profile", "firmware"])
+        .args(features)
+        .args(["--", "-D", "warnings"]);
+    verdict(&task.run(bench.workspace), what, "see above", tally);
+}
+
+fn docs(bench: &Bench, tally: &mut Tally) {
+    let task =
+        host(bench, "docs").env("RUSTDOCFLAGS", "-D warnings").args(["doc", "--workspace", "--no-deps"]);
+    verdict(&task.run(bench.workspace), "rustdoc has no complaint", "see above", tally);
+}
+
+fn tidy(bench: &Bench, tally: &mut Tally) {
+    harness(bench, "tidy", &["--test", "*", "--", "tidy::"], None, tally);
+}
+
+fn generated(bench: &Bench, tally: &mut Tally) {
+    let what = "generated parts of documents are fresh";
+    match documents::stale(bench.workspace, &bench.own) {
+        Ok(stale) if stale.is_empty() => tally.pass(what),
+        Ok(stale) => {
+            let names: Vec<String> = stale.iter().map(|(path, _)| bench.workspace.shown(path)).collect();
+            tally.fail(what, format!("{}: run `cargo xtask docs`", names.join(", ")));
+        }
+        Err(why) => tally.fail(what, why),
+    }
+}
+
+fn units(bench: &Bench, tally: &mut Tally) {
+    harness(bench, "units", &["--lib", "--bins"], None, tally);
+}
+
+fn doctests(bench: &Bench, tally: &mut Tally) {
+    harness(bench, "doctests", &["--doc"], None, tally);
+}
+
+fn conformance(bench: &Bench, tally: &mut Tally) {
+    let what = "the Python environment of the oracles";
+    let python = if bench.ready(&[Need::Python], what, tally) {
+        python::environment(bench.workspace).map_err(|why| tally.fail(what, why)).ok()
+    } else {
+        None
+    };
+    harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
+}
+
+fn image(bench: &Bench, tally: &mut Tally) {
+    let what = "the image and its proof";
+    if bench.ready(firmware::NEEDS, what, tally)
+        && let Some(cross) = cross(bench, what, tally)
+    {
+        firmware::prove(bench.workspace, &cross, IMAGE, tally);
+    }
+}
+
+fn planted_panic(bench: &Bench, tally: &mut Tally) {
+    let what = "the image with a planted panic";
+    if bench.ready(firmware::NEEDS, what, tally)
+        && let Some(cross) = cross(bench, what, tally)
+    {
+        firmware::refute(bench.workspace, &cross, IMAGE, tally);
+    }
+}
+
+fn parity(bench: &Bench, tally: &mut Tally) {
+    let what = "every scenario on host and in QEMU";
+    if !bench.ready(&[Need::Qemu, Need::Linker, Need::Core], what, tally) {
+        return;
+    }
+    let path = firmware::path(bench.workspace, MACHINE);
+    if !path.is_file() {
+        tally.fail(what, "there is no image: see the step `firmware`".to_owned());
+        return;
+    }
+    let task = host(bench, "parity")
+        .args(["run", "--quiet", "--package", MACHINE, "--", "run", "--all", "--firmware"])
+        .args([&path])
+        .limit(PARITY_LIMIT);
+    let outcome = task.run(bench.workspace);
+    match Tally::of_closing_line(&outcome.text) {
+        Some((passed, 0, skipped)) if outcome.success && passed > 0 => {
+            tally.passed += passed;
+            if skipped > 0 {
+                tally.skip(what, format!("{skipped} of them were skipped; see the log of this step"));
+            }
+        }
+        Some((passed, failed, _)) => {
+            tally.passed += passed;
+            tally.fail(what, format!("{failed} of {} scenarios; see above", passed + failed));
+        }
+        None => tally.fail(what, "the run printed no counts; see above".to_owned()),
+    }
+}
+
+/// Runs Rust's test harness over the whole workspace: always the same selection of packages, so that Cargo
+/// resolves the same features and builds nothing twice.
+fn harness(bench: &Bench, name: &str, words: &[&str], python: Option<PathBuf>, tally: &mut Tally) {
+    let mut task = host(bench, name)
+        .env("RUST_BACKTRACE", "0")
+        .args(["test", "--workspace", "--no-fail-fast"])
+        .args(words);
+    task = match python {
+        Some(python) => task.env("TRUNNION_PYTHON", python),
+        None => task.without("TRUNNION_PYTHON"),
+    };
+    let outcome = task.run_quietly(bench.workspace);
+    if !outcome.success {
+        quote(&failures_of_harness(&outcome.text));
+    }
+    let counted = Tally::of_harness(&outcome.text);
+    if !outcome.success && counted.failed.is_empty() {
+        tally.fail(name, "it did not build, or a test ended the process; see above".to_owned());
+    } else if outcome.success && counted.passed == 0 {
+        tally.fail(name, "no test ran: is the selection of tests still right?".to_owned());
+    }
+    tally.add(counted);
+}
+
+fn host(bench: &Bench, name: &str) -> Task {
+    bench.own.cargo(bench.workspace, name)
+}
+
+fn cross(bench: &Bench, what: &str, tally: &mut Tally) -> Option<CrossToolchain> {
+    let found = CrossToolchain::find(&bench.own);
+    if found.is_none() {
+        tally.fail(what, "no toolchain for the image".to_owned());
+    }
+    found
+}
+
+fn verdict(outcome: &Outcome, what: &str, remedy: &str, tally: &mut Tally) {
+    if outcome.success { tally.pass(what) } else { tally.fail(what, remedy.to_owned()) }
+}
