@@ -1,7 +1,9 @@
 //! Conformance and house rules: one binary, a module for each subject.
 
 mod lags;
+mod numbers;
 mod oracle;
 mod plant_lags;
+mod pulse_speed;
 mod tidy;
 mod trade_units;
