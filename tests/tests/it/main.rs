@@ -1,5 +1,6 @@
 //! Conformance and house rules: one binary, a module for each subject.
 
+mod hydraulics;
 mod lags;
 mod numbers;
 mod oracle;
