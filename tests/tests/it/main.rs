@@ -1,6 +1,8 @@
 //! Conformance and house rules: one binary, a module for each subject.
 
+mod engine_message;
 mod hydraulics;
+mod joystick;
 mod lags;
 mod numbers;
 mod oracle;
