@@ -1,7 +1,7 @@
 //! Lever frames: Basic and Extended Joystick Message.
 //!
-//! Layout: SAE J1939-71, confirmed in two device makers' public data sheets; the twist axis and the detents of the
-//! extended message are from memory of the standard. Raw ranges: 10 bits, 0–1000 position, 1022 error, 1023
+//! Layout: SAE J1939-71, confirmed in two device makers' public data sheets; the twist axis of the extended message
+//! is from memory of the standard. Raw ranges: 10 bits, 0–1000 position, 1022 error, 1023
 //! not available; two bits, 00 01 10 error 11 not available (SAE J1939-71). Frames below are computed from the
 //! layout; the second of them was decoded by cantools as well.
 //!

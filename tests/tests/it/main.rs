@@ -3,6 +3,7 @@
 mod engine_message;
 mod hydraulics;
 mod joystick;
+mod joystick_dbc;
 mod lags;
 mod numbers;
 mod oracle;
