@@ -1,6 +1,13 @@
 //! Conformance and house rules: one binary, a module for each subject.
 
+mod engine_message;
+mod hydraulics;
+mod joystick;
+mod joystick_dbc;
 mod lags;
+mod numbers;
 mod oracle;
 mod plant_lags;
+mod pulse_speed;
 mod tidy;
+mod trade_units;

@@ -7,13 +7,17 @@
 use approx::assert_abs_diff_eq;
 use serde_json::json;
 use trunnion_rig::plant::{
-    Battery, BatteryConfig, BrakeValve, Charge, ChargeConfig, Coil, CoilConfig, CoilDrive, CoilMap, Engine,
-    EngineConfig, EngineInputs, FloatStage, Key, Lag, Line, LineConfig, LineFlows, Motor, MotorConfig,
-    MotorSpeeds, ParkBrake, ParkBrakeConfig, Pump, PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig,
-    SpoolCurrents, StarterConfig, TorqueCurve, rad_s_from_rpm, rpm_from_rad_s,
+    AnalogSensor, AnalogSensorConfig, Battery, BatteryConfig, BrakeValve, Charge, ChargeConfig, Coil,
+    CoilConfig, CoilDrive, CoilMap, Engine, EngineConfig, EngineInputs, FloatStage, Key, Lag, Line,
+    LineConfig, LineFlows, Motor, MotorConfig, MotorSpeeds, ParkBrake, ParkBrakeConfig, Pull, Pump,
+    PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig, SpoolCurrents, StarterConfig, TorqueCurve,
 };
 
-use crate::{lags::answers, oracle::numbers};
+use crate::{
+    lags::answers,
+    oracle::numbers,
+    trade_units::{rad_s_from_rpm, rpm_from_rad_s},
+};
 
 /// The rig's sub-step.
 const STEP_S: f64 = 1e-4;
@@ -91,6 +95,17 @@ fn the_spool_of_a_work_function_follows_scipy() {
     assert_first_order(0.04, || {
         spool.step(STEP_S, &currents);
         spool.position() / -0.5
+    });
+}
+
+#[test]
+fn a_pressure_sensor_follows_scipy() {
+    let config = AnalogSensorConfig { low: 0.0, high: 60.0, time_constant_s: 0.002, pull: Pull::Down };
+    let mut sensor = AnalogSensor::new(config).unwrap();
+    assert_first_order(0.002, || {
+        sensor.step(STEP_S, 30.0, 5000.0);
+        // 10 % of the supply at the low end; half of the range is 40 % of the supply more.
+        (sensor.output_mv() - 500.0) / 2000.0
     });
 }
 

@@ -19,6 +19,9 @@ const CONNECT_TIME: Duration = Duration::from_secs(5);
 /// The emulator's program.
 const PROGRAM: &str = "qemu-system-arm";
 
+/// What the emulator always says of this board: its network port is not connected.
+const USUAL_WARNING: &str = "warning: nic lan9118.0 has no peer";
+
 /// A running emulator; ended when dropped.
 pub(super) struct Emulator {
     process: Child,
@@ -104,7 +107,8 @@ impl Emulator {
 
     fn said(&self) -> String {
         let said = fs::read_to_string(self.folder.said()).unwrap_or_default();
-        if said.trim().is_empty() { "nothing".to_owned() } else { said.trim().to_owned() }
+        let lines: Vec<&str> = said.lines().filter(|line| !line.ends_with(USUAL_WARNING)).collect();
+        if lines.is_empty() { "nothing".to_owned() } else { lines.join("; ") }
     }
 }
 

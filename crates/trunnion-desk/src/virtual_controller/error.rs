@@ -69,6 +69,9 @@ pub enum VirtualControllerError {
 
     /// Files or connections that the emulator needs could not be made.
     #[error("{what}: {source}")]
+    #[diagnostic(help(
+        "its sockets are in the folder that TMPDIR names, else in /tmp: that must be writable, with a short path"
+    ))]
     Connection {
         /// What was tried.
         what: String,
