@@ -5,11 +5,8 @@ use std::fmt::{self, Display};
 use trunnion::declare::{FieldInfo, Record};
 use trunnion::machine::{FastOutputs, Machine};
 
-<<<<<<< HEAD
 use super::ControlTick;
 
-=======
->>>>>>> h/loader
 /// The first value in which host and board differ, in the order in which a tick drives them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Difference {
@@ -100,7 +97,6 @@ fn in_unit(field: &FieldInfo, raw: i64) -> String {
     };
     if field.unit.is_empty() { number } else { format!("{number} {}", field.unit) }
 }
-<<<<<<< HEAD
 
 impl Difference {
     /// The first difference between what host and board drove in a tick.
@@ -117,5 +113,3 @@ impl Difference {
         host.difference(tick, board.fast_outputs, board.outputs, board.diagnostics)
     }
 }
-=======
->>>>>>> h/loader
