@@ -26,8 +26,5 @@ pub mod report;
 pub mod rig_report;
 mod scenarios;
 pub mod sheets;
-<<<<<<< HEAD
 pub mod trace_file;
-=======
->>>>>>> h/loader
 pub mod virtual_controller;

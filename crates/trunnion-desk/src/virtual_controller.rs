@@ -5,12 +5,8 @@
 //! first difference stops the run and is named. So the host need not wait for an answer before it goes on: it
 //! runs [`AHEAD`] ticks ahead.
 //!
-<<<<<<< HEAD
-//! The emulator is `qemu-system-arm`, board `mps2-an386`. It is ended when the controller is dropped.
-=======
 //! The emulator is `qemu-system-arm`, board `mps2-an386`. It is ended when the controller is dropped; a host
 //! program that ends by `std::process::exit` leaves it behind, asleep.
->>>>>>> h/loader
 
 mod answer_log;
 mod difference;
@@ -111,12 +107,8 @@ impl<M: Machine> VirtualController<M> {
         Ok(controller)
     }
 
-<<<<<<< HEAD
-    /// Starts the machine anew, in the same emulator: the next run. Answers to the last run are not awaited.
-=======
     /// Ends the last run as [`finish`](Self::finish) does and starts the machine anew, in the same emulator. After
     /// an error start another controller instead.
->>>>>>> h/loader
     pub fn restart(&mut self, boot: &Boot<M::Parameters>) -> Result<(), VirtualControllerError> {
         self.finish()?;
         self.host = Host::start(boot);
