@@ -12,7 +12,7 @@ use trunnion_rig::run::RigError;
 
 pub use mixing::mixing_laws;
 pub use overlay::{Overlay, overlay};
-pub use ramps::{RampStudy, ramps};
+pub use ramps::ramps;
 
 use crate::report::ReportError;
 

@@ -7,39 +7,31 @@ use trunnion::ramp::{IndependentRamps, MotionRampConfig, PairRamp, PairRampConfi
 use super::ComparisonError;
 use crate::report::{Comparison, Curve, CurveLane, Stroke};
 
-/// Both kinds of ramps on the same targets.
-#[derive(Debug, Clone, Copy)]
-pub struct RampStudy<'a> {
-    /// The pair ramp.
-    pub pair: PairRampConfig,
-    /// Each of the independent ramps.
-    pub independent: MotionRampConfig,
-    /// Period of the loop.
-    pub period: Period,
-    /// What is asked from which second on, in order of time; nothing before the first.
-    pub asked: &'a [(f64, Sides)],
-    /// Seconds that are shown.
-    pub length: f64,
-}
-
 /// The shape of a turn means nothing while the machine hardly moves: the sum of both sides must be a tenth of full scale.
 const LEAST_SUM: f64 = 0.1;
 
-/// Left and right over time, and the shape of the turn that they make.
+/// Left and right over time on a pair ramp and on two independent ramps, and the shape of the turn that they make.
 ///
-/// The caption says how far the shape moves while the levers are released, for each kind.
-pub fn ramps(study: &RampStudy) -> Result<Comparison, ComparisonError> {
-    let mut pair = PairRamp::new(study.pair, study.period)?;
-    let mut independent = IndependentRamps::new(study.independent, study.period)?;
-    let seconds = f64::from(study.period.micros()) / 1e6;
-    let steps = (study.length / seconds).max(0.0) as u32;
+/// `asked` says what is asked from which second on, in order of time; nothing before the first. `length` seconds are
+/// shown. The caption says how far the shape moves while the levers are released, for each kind.
+pub fn ramps(
+    pair: PairRampConfig,
+    independent: MotionRampConfig,
+    period: Period,
+    asked_from: &[(f64, Sides)],
+    length: f64,
+) -> Result<Comparison, ComparisonError> {
+    let mut pair = PairRamp::new(pair, period)?;
+    let mut independent = IndependentRamps::new(independent, period)?;
+    let seconds = f64::from(period.micros()) / 1e6;
+    let steps = (length / seconds).max(0.0) as u32;
     let mut asked = Followed::default();
     let mut paired = Followed::default();
     let mut single = Followed::default();
     let mut time = Vec::new();
     for step in 0..steps {
         let at = f64::from(step) * seconds;
-        let target = asked_at(study.asked, at);
+        let target = asked_at(asked_from, at);
         time.push(at);
         asked.push(target);
         paired.push(pair.step(target, StopRequest::None));
@@ -155,26 +147,23 @@ mod tests {
         Sides { left: Ratio::from_permille(left).unwrap(), right: Ratio::from_permille(right).unwrap() }
     }
 
-    fn study(asked: &[(f64, Sides)]) -> RampStudy<'_> {
-        RampStudy {
-            pair: PairRampConfig {
-                forward: RATES,
-                reverse: RATES,
-                rotation: RATES,
-                stop: Millis::millis(600),
-                dwell: Millis::millis(0),
-            },
-            independent: MotionRampConfig { positive: RATES, negative: RATES, dwell: Millis::millis(0) },
-            period: Period::from_micros(10_000).unwrap(),
-            asked,
-            length: 4.0,
-        }
+    const PAIR: PairRampConfig = PairRampConfig {
+        forward: RATES,
+        reverse: RATES,
+        rotation: RATES,
+        stop: Millis::millis(600),
+        dwell: Millis::millis(0),
+    };
+
+    fn compared(pair: PairRampConfig, asked: &[(f64, Sides)]) -> Result<Comparison, ComparisonError> {
+        let independent = MotionRampConfig { positive: RATES, negative: RATES, dwell: Millis::millis(0) };
+        ramps(pair, independent, Period::from_micros(10_000).unwrap(), asked, 4.0)
     }
 
     #[test]
     fn a_released_turn_keeps_its_shape_on_the_pair_ramp_and_loses_it_on_independent_ones() {
         let asked = [(0.2, sides(1000, 400)), (2.0, Sides::ZERO)];
-        let comparison = ramps(&study(&asked)).unwrap();
+        let comparison = compared(PAIR, &asked).unwrap();
         assert_eq!(comparison.lanes[0].curves[0].x.len(), 400);
         let [asked_shape, pair, independent] = &comparison.lanes[1].curves[..] else { panic!() };
         let shape_of = |curve: &Curve, at: f64| {
@@ -191,14 +180,13 @@ mod tests {
     #[test]
     fn without_a_stop_the_caption_claims_nothing_of_one() {
         let asked = [(0.2, sides(1000, 400))];
-        assert!(!ramps(&study(&asked)).unwrap().caption.contains("moves by"));
+        assert!(!compared(PAIR, &asked).unwrap().caption.contains("moves by"));
     }
 
     #[test]
     fn ramp_times_that_cannot_be_are_refused_with_their_range() {
-        let mut study = study(&[]);
-        study.pair.stop = Millis::millis(0);
-        let error = ramps(&study).unwrap_err().to_string();
+        let pair = PairRampConfig { stop: Millis::millis(0), ..PAIR };
+        let error = compared(pair, &[]).unwrap_err().to_string();
         assert!(error.contains("stop time of 0 ms: set 10 ms to 120000 ms"), "{error}");
     }
 }

@@ -26,6 +26,22 @@ pub struct Difference {
     board_text: String,
 }
 
+impl Difference {
+    /// The first difference between what host and board drove in a tick.
+    pub fn between<M: Machine>(
+        tick: u32,
+        host: &ControlTick<'_, M>,
+        board: &ControlTick<'_, M>,
+    ) -> Option<Self> {
+        let host = Driven::<M> {
+            fast_outputs: host.fast_outputs.to_vec(),
+            outputs: *host.outputs,
+            diagnostics: *host.diagnostics,
+        };
+        host.difference(tick, board.fast_outputs, board.outputs, board.diagnostics)
+    }
+}
+
 impl Display for Difference {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { tick, field, host, board, host_text, board_text, .. } = self;
@@ -96,20 +112,4 @@ fn in_unit(field: &FieldInfo, raw: i64) -> String {
         (numerator, denominator) => (raw as f64 * numerator as f64 / denominator as f64).to_string(),
     };
     if field.unit.is_empty() { number } else { format!("{number} {}", field.unit) }
-}
-
-impl Difference {
-    /// The first difference between what host and board drove in a tick.
-    pub fn between<M: Machine>(
-        tick: u32,
-        host: &ControlTick<'_, M>,
-        board: &ControlTick<'_, M>,
-    ) -> Option<Self> {
-        let host = Driven::<M> {
-            fast_outputs: host.fast_outputs.to_vec(),
-            outputs: *host.outputs,
-            diagnostics: *host.diagnostics,
-        };
-        host.difference(tick, board.fast_outputs, board.outputs, board.diagnostics)
-    }
 }

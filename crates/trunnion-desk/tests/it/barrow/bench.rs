@@ -8,7 +8,7 @@ use trunnion::propel::Sides;
 use trunnion::quantity::{Millis, Period, Ratio};
 use trunnion::ramp::{MotionRampConfig, MotionRates, PairRampConfig};
 use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
-use trunnion_desk::comparison::{ComparisonError, Overlay, RampStudy, overlay, ramps};
+use trunnion_desk::comparison::{ComparisonError, Overlay, overlay, ramps};
 use trunnion_desk::lock_step::Board;
 use trunnion_desk::report::{Comparison, Footprint, Lane, PlotGroup, Stroke};
 use trunnion_desk::virtual_controller::{
@@ -91,19 +91,16 @@ impl Bench for BarrowBench {
         let seconds = Millis::millis(1_000);
         let rates = MotionRates { accelerate: seconds, decelerate: seconds, reverse: seconds };
         let turn = Sides { left: Ratio::ONE, right: Ratio::from_quotient(4, 10) };
-        let study = RampStudy {
-            pair: PairRampConfig {
-                forward: rates,
-                reverse: rates,
-                rotation: rates,
-                stop: Millis::millis(400),
-                dwell: Millis::millis(0),
-            },
-            independent: MotionRampConfig { positive: rates, negative: rates, dwell: Millis::millis(0) },
-            period: Period::from_micros(10_000).unwrap(),
-            asked: &[(0.2, turn), (2.0, Sides::ZERO)],
-            length: 4.0,
+        let pair = PairRampConfig {
+            forward: rates,
+            reverse: rates,
+            rotation: rates,
+            stop: Millis::millis(400),
+            dwell: Millis::millis(0),
         };
+        let independent = MotionRampConfig { positive: rates, negative: rates, dwell: Millis::millis(0) };
+        let asked = [(0.2, turn), (2.0, Sides::ZERO)];
+        let period = Period::from_micros(10_000).unwrap();
         let slow_and_quick = Overlay {
             title: "A slow and a quick ramp",
             caption: "The same errand with other ramp times.",
@@ -112,7 +109,7 @@ impl Bench for BarrowBench {
             lanes: &[("Left track", "left_ramped"), ("Speed", "true_left_speed")],
             between: (0.5, 4.0),
         };
-        Ok(vec![ramps(&study)?, overlay::<Self>(&slow_and_quick)?])
+        Ok(vec![ramps(pair, independent, period, &asked, 4.0)?, overlay::<Self>(&slow_and_quick)?])
     }
 
     /// A second copy of the program in this process stands for the emulated board; the image's text says what it does
