@@ -4,7 +4,7 @@ use loader::declaration::Parameters;
 use trunnion::propel::{MixLaw, MixerConfig, ReverseConvention, Sides};
 use trunnion::quantity::{Millis, Ratio};
 use trunnion::ramp::{MotionRampConfig, MotionRates, PairRampConfig};
-use trunnion_desk::comparison::{ComparisonError, RampStudy, mixing_laws, ramps};
+use trunnion_desk::comparison::{ComparisonError, mixing_laws, ramps};
 use trunnion_desk::report::Comparison;
 
 fn share(permille: i32) -> Ratio {
@@ -44,12 +44,6 @@ pub fn comparisons() -> Result<Vec<Comparison>, ComparisonError> {
         convention: ReverseConvention::YawFixed,
         reverse_blend: p.reverse_blend(),
     };
-    let study = RampStudy {
-        pair: pair(&p),
-        independent: single,
-        period: loader::control::PERIOD,
-        asked: &asked,
-        length: 11.0,
-    };
-    Ok(vec![ramps(&study)?, mixing_laws(mixer, share(300))?])
+    let period = loader::control::PERIOD;
+    Ok(vec![ramps(pair(&p), single, period, &asked, 11.0)?, mixing_laws(mixer, share(300))?])
 }
