@@ -105,7 +105,8 @@ impl Summary {
         for result in &done.run.results {
             self.requirements += 1;
             self.held += usize::from(result.verdict == trunnion_rig::requirement::Verdict::Held);
-            let Some(by) = result.margin.filter(|by| by.is_finite()) else { continue };
+            // What is asked to be equal never holds by more than nothing.
+            let Some(by) = result.margin.filter(|by| by.is_finite() && *by != 0.0) else { continue };
             let line =
                 format!("{}  {} in “{}”: {}", result.id, margin(result), done.run.title, result.sentence);
             let smallest = self.closest.entry(result.unit.clone()).or_insert_with(|| (by, line.clone()));

@@ -147,7 +147,9 @@ impl<'a> Across<'a> {
         let mut all: Vec<Self> = Vec::new();
         for (index, run) in data.runs.iter().enumerate() {
             for row in &run.requirements {
-                match all.iter_mut().find(|across| across.requirement.id == row.id) {
+                // A scenario numbers its own requirements: one number can stand for several sentences.
+                let same = |known: &Requirement| known.id == row.id && known.sentence == row.sentence;
+                match all.iter_mut().find(|across| same(across.requirement)) {
                     Some(across) => across.rows.push((index, run, row)),
                     None => all.push(Self { requirement: row, rows: vec![(index, run, row)] }),
                 }
