@@ -262,3 +262,24 @@ pub(super) fn further_tables(further: &[Table]) -> Sheet {
     };
     Sheet { id: "tables".into(), name: "Tables".into(), verdict: None, body }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(sentence: &str) -> RunReport {
+        let row = Requirement { id: "S-01".into(), sentence: sentence.into(), ..Requirement::default() };
+        RunReport { requirements: vec![row], ..RunReport::default() }
+    }
+
+    #[test]
+    fn one_number_with_two_sentences_is_two_requirements() {
+        let runs = vec![run("it stops"), run("it moves"), run("it stops")];
+        let data = ReportData { runs, ..ReportData::default() };
+        let counts: Vec<(&str, usize)> = Across::of(&data)
+            .iter()
+            .map(|across| (across.requirement.sentence.as_str(), across.rows.len()))
+            .collect();
+        assert_eq!(counts, [("it stops", 2), ("it moves", 1)]);
+    }
+}
