@@ -2,7 +2,7 @@
 //!
 //! A machine's desk program is its [`Bench`] and one line:
 //!
-//! ```ignore
+//! ```text
 //! fn main() -> std::process::ExitCode {
 //!     trunnion_desk::command_line::main::<LoaderBench>()
 //! }
@@ -23,6 +23,7 @@
 mod arguments;
 mod check;
 mod demo;
+mod examples;
 mod explain;
 mod json;
 mod list;

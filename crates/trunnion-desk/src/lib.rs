@@ -8,7 +8,7 @@
 //!
 //! | room | job |
 //! |---|---|
-//! | [`bench`] | what a machine tells the desk about itself |
+//! | [`mod@bench`] | what a machine tells the desk about itself |
 //! | [`command_line`] | the verbs: list, run, demo, sheet, check, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |

@@ -54,7 +54,8 @@ fn requirement<B: Bench>(result: RequirementResult) -> report::Requirement {
         },
         margin: result.margin,
         unit: result.unit,
-        at: result.at,
+        // A yes/no condition that held has no moment worth a look.
+        at: result.at.filter(|_| result.margin.is_some() || result.verdict != Verdict::Held),
         explanation: result.explanation,
     }
 }

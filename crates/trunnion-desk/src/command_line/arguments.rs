@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, Command, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::examples;
 use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
@@ -167,14 +168,8 @@ pub(super) fn completions<B: Bench>(
 
 fn command<B: Bench>() -> Command {
     let first = B::SCENARIOS.first().map_or("SCENARIO", |(name, _)| *name);
-    let examples = |lines: &[(&str, &str)]| {
-        let width = lines.iter().map(|(typed, _)| typed.len()).max().unwrap_or(0);
-        let line = |(typed, does): &(&str, &str)| format!("  {} {typed:<width$}  {does}\n", B::NAME);
-        format!("Examples:\n{}", lines.iter().map(line).collect::<String>())
-    };
-    let run_first = format!("run {first}");
-    let tuned = format!("run {first} --parameter 'NAME = VALUE' --csv traces");
-    Arguments::command()
+    let requirement = B::REQUIREMENTS.first().map_or("R-01", |requirement| requirement.id);
+    let taught = Arguments::command()
         .name(B::NAME)
         .bin_name(B::NAME)
         .version(B::VERSION)
@@ -182,49 +177,10 @@ fn command<B: Bench>() -> Command {
         .after_help(format!(
             "{}\nExit codes: 0 everything held, 1 a requirement did not hold or host and firmware differ, 2 wrong usage, \
              unreadable input, or something needed is not installed.",
-            examples(&[
-                ("list", "what there is"),
-                (&run_first, "run one scenario"),
-                ("run --all --quiet", "run them all, one line each"),
-                ("explain NAME", "what a signal, parameter or fault means"),
-            ])
-        ))
-        .mut_subcommand("list", |verb| {
-            verb.after_help(examples(&[
-                ("list", "everything but the columns"),
-                ("list scenarios", "what can be run by name"),
-                ("list columns", "what formulas and plots can name"),
-            ]))
-        })
-        .mut_subcommand("run", |verb| {
-            verb.after_help(examples(&[
-                (&run_first, "a scenario of the program"),
-                ("run my.scenario another.scenario", "files of your own"),
-                (&tuned, "tune, and look at the trace"),
-                ("run --all --report all.html", "a report of everything"),
-                ("run --all --firmware image.elf", "host and firmware side by side"),
-                ("run --all --json - 2>/dev/null", "results for a script"),
-            ]))
-        })
-        .mut_subcommand("demo", |verb| {
-            verb.after_help(examples(&[
-                ("demo --out target/demo", "on the host alone"),
-                ("demo --firmware image.elf", "and as firmware in QEMU"),
-            ]))
-        })
-        .mut_subcommand("sheet", |verb| {
-            verb.after_help(examples(&[
-                ("sheet wiring", "for reading"),
-                ("sheet parameters --format markdown", "for a document"),
-                ("sheet faults --format csv", "for a spreadsheet"),
-            ]))
-        })
-        .mut_subcommand("check", |verb| verb.after_help(examples(&[("check my.scenario", "before running it")])))
-        .mut_subcommand("explain", |verb| {
-            let id = B::REQUIREMENTS.first().map_or("R-01", |requirement| requirement.id);
-            verb.after_help(examples(&[(&format!("explain {id}"), "a requirement with its formula")]))
-        })
-        .mut_subcommand("completions", |verb| {
-            verb.after_help(examples(&[("completions bash", "to be sourced from your .bashrc")]))
-        })
+            examples::of(B::NAME, first, requirement, "")
+        ));
+    let verbs: Vec<String> = taught.get_subcommands().map(|verb| verb.get_name().to_owned()).collect();
+    verbs.iter().fold(taught, |taught, name| {
+        taught.mut_subcommand(name, |verb| verb.after_help(examples::of(B::NAME, first, requirement, name)))
+    })
 }

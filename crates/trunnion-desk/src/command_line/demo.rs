@@ -92,7 +92,8 @@ struct Summary {
     firmware_simulated: Duration,
     firmware_elapsed: Duration,
     firmware_trouble: Option<String>,
-    log: Vec<LogLine>,
+    /// What the image has logged, and in which run, counted from 1.
+    log: Vec<(usize, LogLine)>,
     failures: String,
 }
 
@@ -105,7 +106,8 @@ impl Summary {
         for result in &done.run.results {
             self.requirements += 1;
             self.held += usize::from(result.verdict == trunnion_rig::requirement::Verdict::Held);
-            let Some(by) = result.margin.filter(|by| by.is_finite()) else { continue };
+            // What is asked to be equal never holds by more than nothing.
+            let Some(by) = result.margin.filter(|by| by.is_finite() && *by != 0.0) else { continue };
             let line =
                 format!("{}  {} in “{}”: {}", result.id, margin(result), done.run.title, result.sentence);
             let smallest = self.closest.entry(result.unit.clone()).or_insert_with(|| (by, line.clone()));
@@ -124,8 +126,11 @@ impl Summary {
                 self.firmware_trouble.get_or_insert_with(|| with_help(error));
             }
         }
-        if self.log.is_empty() {
-            self.log = done.log.iter().take(LOG_LINES).cloned().collect();
+        for line in &done.log {
+            // Every run starts alike: the same words once are enough.
+            if !self.log.iter().any(|(_, known)| known.text == line.text) {
+                self.log.push((self.titles.len(), line.clone()));
+            }
         }
     }
 
@@ -154,10 +159,13 @@ impl Summary {
             let _ = write!(speed, ", with the firmware beside it {} × real time", shown_factor(factor));
         }
         tell("speed", &format!("{speed}; all of it took {:.1} s", elapsed.as_secs_f64()));
-        for (place, line) in self.log.iter().enumerate() {
+        for (place, (run, line)) in self.log.iter().take(LOG_LINES).enumerate() {
             let label = if place == 0 { "image's log" } else { "" };
-            let at = line.at.map_or(String::new(), |at| format!("{at:.2} s  "));
-            tell(label, &format!("{at}{}", line.text));
+            let at = line.at.map_or(String::new(), |at| format!(", {at:.2} s"));
+            tell(label, &format!("run {run}{at}: {}", line.text));
+        }
+        if self.log.len() > LOG_LINES {
+            tell("", &format!("… and {} more lines in the report", self.log.len() - LOG_LINES));
         }
         text += &self.failures;
         text

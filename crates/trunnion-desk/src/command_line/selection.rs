@@ -29,6 +29,9 @@ pub(super) fn selected<B: Bench>(arguments: &RunArguments) -> Result<Vec<Job>, T
         arguments.scenarios.iter().map(String::as_str).collect()
     };
     let mut jobs = all_of::<B>(&names)?;
+    if !arguments.parameter.is_empty() {
+        jobs.iter_mut().for_each(|job| job.scenario.origin += " with --parameter");
+    }
     for setting in &arguments.parameter {
         let Some((name, value)) = setting.split_once('=') else {
             let help = "write --parameter 'NAME = VALUE' with its unit, as in a scenario";

@@ -8,8 +8,8 @@ use crate::report::{Comparison, Curve, CurveLane, Limit, Stroke};
 
 /// Drive in steps of 0.1 %.
 const STEPS: i32 = 1000;
-/// Neighbours further apart than this share of full scale are drawn as a gap.
-const GAP_PERCENT: f64 = 5.0;
+/// Drawn is the middle of the lever, where the laws differ.
+const DRAWN_PERCENT: f64 = 50.0;
 
 /// Both sides over the drive lever at a held steer lever, by the banded and by the blended law.
 ///
@@ -22,7 +22,7 @@ pub fn mixing_laws(config: MixerConfig, steer: Ratio) -> Result<Comparison, Comp
         title: title.into(),
         unit: "%".into(),
         curves: vec![
-            banded.curve("banded", side).styled(7, Stroke::Dashed),
+            banded.curve("banded", side).styled(3, Stroke::Dashed),
             blended.curve("blended", side).styled(colour, Stroke::Solid),
         ],
         limits: vec![Limit {
@@ -79,19 +79,11 @@ impl Swept {
             .fold(0.0, f64::max)
     }
 
-    /// One side as a curve with a gap at every jump.
+    /// One side over the middle of the lever. A jump is a line straight up.
     fn curve(&self, label: &str, side: fn(&Sides) -> Ratio) -> Curve {
-        let (mut x, mut y) = (Vec::new(), Vec::new());
-        for (sides, step) in self.sides.iter().zip(-STEPS..) {
-            let drive = f64::from(step) * 100.0 / f64::from(STEPS);
-            let value = percent(side(sides));
-            if y.last().is_some_and(|before: &f64| (value - before).abs() > GAP_PERCENT) {
-                x.push(drive);
-                y.push(f64::NAN);
-            }
-            x.push(drive);
-            y.push(value);
-        }
+        let drive = |step: i32| f64::from(step) * 100.0 / f64::from(STEPS);
+        let points = self.sides.iter().zip(-STEPS..).map(|(sides, step)| (drive(step), percent(side(sides))));
+        let (x, y) = points.filter(|(drive, _)| drive.abs() <= DRAWN_PERCENT).unzip();
         Curve::new(label, x, y)
     }
 }
@@ -121,15 +113,16 @@ mod tests {
     }
 
     #[test]
-    fn the_banded_law_has_a_gap_at_zero_drive_and_the_blended_one_has_none() {
+    fn the_banded_law_jumps_at_zero_drive_and_the_blended_one_nowhere() {
         let comparison = compared();
-        let gaps = |curve: &Curve| {
-            let places = curve.x.iter().zip(&curve.y).filter(|(_, y)| y.is_nan()).map(|(x, _)| *x);
-            places.collect::<Vec<_>>()
+        let jumps = |curve: &Curve| {
+            let pairs = curve.y.iter().zip(curve.y.iter().skip(1)).zip(curve.x.iter().skip(1));
+            let far = pairs.filter(|((one, other), _)| (*one - *other).abs() > 5.0).map(|(_, x)| *x);
+            far.collect::<Vec<_>>()
         };
         let [left, _] = &comparison.lanes[..] else { panic!("{}", comparison.lanes.len()) };
-        assert_eq!(gaps(&left.curves[0]), [0.0, 0.1], "into the spin and out of it");
-        assert_eq!(gaps(&left.curves[1]), [] as [f64; 0]);
+        assert_eq!(jumps(&left.curves[0]), [0.0, 0.1], "into the spin and out of it");
+        assert_eq!(jumps(&left.curves[1]), [] as [f64; 0]);
     }
 
     #[test]

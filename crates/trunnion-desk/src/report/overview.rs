@@ -147,7 +147,9 @@ impl<'a> Across<'a> {
         let mut all: Vec<Self> = Vec::new();
         for (index, run) in data.runs.iter().enumerate() {
             for row in &run.requirements {
-                match all.iter_mut().find(|across| across.requirement.id == row.id) {
+                // A scenario numbers its own requirements: one number can stand for several sentences.
+                let same = |known: &Requirement| known.id == row.id && known.sentence == row.sentence;
+                match all.iter_mut().find(|across| same(across.requirement)) {
                     Some(across) => across.rows.push((index, run, row)),
                     None => all.push(Self { requirement: row, rows: vec![(index, run, row)] }),
                 }
@@ -259,4 +261,25 @@ pub(super) fn further_tables(further: &[Table]) -> Sheet {
         }
     };
     Sheet { id: "tables".into(), name: "Tables".into(), verdict: None, body }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(sentence: &str) -> RunReport {
+        let row = Requirement { id: "S-01".into(), sentence: sentence.into(), ..Requirement::default() };
+        RunReport { requirements: vec![row], ..RunReport::default() }
+    }
+
+    #[test]
+    fn one_number_with_two_sentences_is_two_requirements() {
+        let runs = vec![run("it stops"), run("it moves"), run("it stops")];
+        let data = ReportData { runs, ..ReportData::default() };
+        let counts: Vec<(&str, usize)> = Across::of(&data)
+            .iter()
+            .map(|across| (across.requirement.sentence.as_str(), across.rows.len()))
+            .collect();
+        assert_eq!(counts, [("it stops", 2), ("it moves", 1)]);
+    }
 }

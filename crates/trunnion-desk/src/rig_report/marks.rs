@@ -11,10 +11,11 @@ const LONGEST_HEADING: usize = 44;
 const MOST_MARKS: usize = 12;
 
 /// Headings that the scenario's writer put above events as comments (`# back out`); where there are none, what
-/// breaks, is mended, switched or written.
+/// breaks, is mended or written; where nothing does, what is switched.
 pub(super) fn marks(scenario: &Scenario) -> Vec<Mark> {
     let mut headings = Vec::new();
     let mut happenings = Vec::new();
+    let mut switched = Vec::new();
     let mut above = 0.0;
     for event in &scenario.events {
         let time = event.moment.quantity();
@@ -24,10 +25,17 @@ pub(super) fn marks(scenario: &Scenario) -> Vec<Mark> {
         if let Some(label) = heading_above(&scenario.text, time.span.start) {
             headings.push(Mark { at, label });
         }
-        let sudden = event.deeds.iter().filter(|deed| !matches!(deed, Deed::Move(..)));
-        happenings.extend(sudden.map(|deed| Mark { at, label: deed.to_string() }));
+        for deed in &event.deeds {
+            let mark = || Mark { at, label: deed.to_string() };
+            match deed {
+                Deed::Break(..) | Deed::Mend(..) | Deed::Parameter(..) => happenings.push(mark()),
+                Deed::Set(..) => switched.push(mark()),
+                Deed::Move(..) => {}
+            }
+        }
     }
-    let mut marks = if headings.is_empty() { happenings } else { headings };
+    let found = [headings, happenings, switched].into_iter().find(|marks| !marks.is_empty());
+    let mut marks = found.unwrap_or_default();
     marks.truncate(MOST_MARKS);
     marks
 }
@@ -61,9 +69,10 @@ mod tests {
     }
 
     #[test]
-    fn without_headings_sudden_deeds_are_marked_and_movements_are_not() {
-        let found =
-            marks_of("at 1 s drive moves to 80 % over 0.4 s, horn = yes\nafter 1 s break lever: lost\n");
-        assert_eq!(found, [(1.0, "horn = yes".to_owned()), (2.0, "break lever: lost".to_owned())]);
+    fn without_headings_what_breaks_is_marked_and_without_that_what_is_switched() {
+        let moved = "at 1 s drive moves to 80 % over 0.4 s, horn = yes\n";
+        assert_eq!(marks_of(moved), [(1.0, "horn = yes".to_owned())]);
+        let broken = marks_of(&format!("{moved}after 1 s break lever: lost\n"));
+        assert_eq!(broken, [(2.0, "break lever: lost".to_owned())]);
     }
 }

@@ -1,6 +1,7 @@
 //! The command line from end to end, on a small machine of its own.
 
 mod barrow;
+mod comparisons;
 mod demo;
 mod firmware;
 mod mistakes;

@@ -58,6 +58,7 @@ fn an_impossible_parameter_is_refused_with_its_range() {
     let said = typed_words(&["run", "errand", "--parameter", "stop_time = 5 s"]);
     assert_eq!(said.outcome, Outcome::Refused);
     assert!(said.errors.contains("100 ms to 1000 ms"), "{}", said.errors);
+    assert!(said.errors.contains("errand.scenario with --parameter:"), "{}", said.errors);
     let constant = typed_words(&["run", "errand", "--parameter", "track_pads = 30"]);
     assert_eq!(constant.outcome, Outcome::Refused, "{}", constant.out);
     let nothing = typed_words(&["run", "errand", "--parameter", "stop_time"]);

@@ -1,0 +1,40 @@
+//! Examples that the help shows.
+
+/// Verb, what is typed, what it does. `FIRST` stands for the machine's first scenario, `ID` for its first requirement.
+/// Those without a verb teach the whole program.
+const EXAMPLES: &[(&str, &str, &str)] = &[
+    ("", "list", "what there is"),
+    ("", "run FIRST", "run one scenario"),
+    ("", "run --all --quiet", "run them all, one line each"),
+    ("", "explain ID", "what a requirement, a signal, a parameter or a fault means"),
+    ("list", "list", "everything but the columns"),
+    ("list", "list scenarios", "what can be run by name"),
+    ("list", "list columns", "what formulas and plots can name"),
+    ("run", "run FIRST", "a scenario of the program"),
+    ("run", "run my.scenario another.scenario", "files of your own"),
+    ("run", "run FIRST --parameter 'NAME = VALUE' --csv traces", "tune, and look at the trace"),
+    ("run", "run --all --report all.html", "a report of everything"),
+    ("run", "run --all --firmware image.elf", "host and firmware side by side"),
+    ("run", "run --all --json - 2>/dev/null", "results for a script"),
+    ("demo", "demo --out target/demo", "on the host alone"),
+    ("demo", "demo --firmware image.elf", "and as firmware in QEMU"),
+    ("sheet", "sheet wiring", "for reading"),
+    ("sheet", "sheet parameters --format markdown", "for a document"),
+    ("sheet", "sheet faults --format csv", "for a spreadsheet"),
+    ("check", "check my.scenario", "before running it"),
+    ("explain", "explain ID", "a requirement with its formula"),
+    ("completions", "completions bash", "to be sourced from your .bashrc"),
+];
+
+/// The examples of a verb, or of the whole program when the verb is empty.
+pub(super) fn of(program: &str, first_scenario: &str, first_requirement: &str, verb: &str) -> String {
+    let filled = |typed: &str| typed.replace("FIRST", first_scenario).replace("ID", first_requirement);
+    let lines: Vec<(String, &str)> = EXAMPLES
+        .iter()
+        .filter(|(of, _, _)| *of == verb)
+        .map(|(_, typed, does)| (filled(typed), *does))
+        .collect();
+    let width = lines.iter().map(|(typed, _)| typed.len()).max().unwrap_or(0);
+    let line = |(typed, does): &(String, &str)| format!("  {program} {typed:<width$}  {does}\n");
+    format!("Examples:\n{}", lines.iter().map(line).collect::<String>())
+}
