@@ -5,6 +5,7 @@ mod hydraulics;
 mod joystick;
 mod joystick_dbc;
 mod lags;
+mod mixing;
 mod numbers;
 mod oracle;
 mod plant_lags;
