@@ -10,5 +10,6 @@ mod numbers;
 mod oracle;
 mod plant_lags;
 mod pulse_speed;
+mod ramps;
 mod tidy;
 mod trade_units;
