@@ -4,6 +4,7 @@ mod engine_message;
 mod hydraulics;
 mod joystick;
 mod joystick_dbc;
+mod kinematics;
 mod lags;
 mod mixing;
 mod numbers;
