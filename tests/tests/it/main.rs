@@ -1,5 +1,6 @@
 //! Conformance and house rules: one binary, a module for each subject.
 
+mod coil_current;
 mod engine_message;
 mod hydraulics;
 mod joystick;
