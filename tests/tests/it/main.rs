@@ -7,6 +7,7 @@ mod joystick;
 mod joystick_dbc;
 mod kinematics;
 mod lags;
+mod low_pass;
 mod mixing;
 mod numbers;
 mod oracle;
