@@ -3,6 +3,7 @@
 mod coil_current;
 mod engine_message;
 mod hydraulics;
+mod joined_lags;
 mod joystick;
 mod joystick_dbc;
 mod kinematics;
