@@ -8,6 +8,7 @@ mod joystick;
 mod joystick_dbc;
 mod kinematics;
 mod lags;
+mod lever_health;
 mod low_pass;
 mod mixing;
 mod numbers;
