@@ -210,6 +210,39 @@ fn a_turn_keeps_its_shape_from_rest_and_to_rest_within_a_hundredth() {
     }
 }
 
+/// Travel (mean of the sides) and rotation (half their difference) have their own times: the slower sets the pace.
+#[test]
+fn a_turn_takes_the_longer_of_the_times_of_its_travel_and_its_rotation() {
+    let times = loader_times();
+    let mut by_rotation = 0;
+    for turn in turns(300) {
+        let travel = (real(turn.left) + real(turn.right)) / 2.0;
+        let rotation = (real(turn.left) - real(turn.right)) / 2.0;
+        let drive = if travel < 0.0 { times.reverse } else { times.forward };
+        let longer = |drive: Millis, turn: Millis| {
+            (travel.abs() * ms(drive) / TICK_MS).max(rotation.abs() * ms(turn) / TICK_MS)
+        };
+        let mut ramp = pair_ramp(times);
+        let mut ticks_to = |target: Sides| {
+            let mut ticks = 0;
+            while ramp.output() != target {
+                ramp.step(target, StopRequest::None);
+                ticks += 1;
+            }
+            f64::from(ticks)
+        };
+        let there = longer(drive.accelerate, times.rotation.accelerate);
+        let back = longer(drive.decelerate, times.rotation.decelerate);
+        let (found_there, found_back) = (ticks_to(turn), ticks_to(Sides::ZERO));
+        // Rounded up to whole periods, and a side may round to its goal a period early.
+        let near = |found: f64, expected: f64| found >= expected - 1.0 && found < expected + 1.5;
+        assert!(near(found_there, there), "{turn:?} from rest: {found_there} of {there}");
+        assert!(near(found_back, back), "{turn:?} to rest: {found_back} of {back}");
+        by_rotation += u32::from(rotation.abs() * ms(times.rotation.decelerate) / TICK_MS > 0.99 * back);
+    }
+    assert!((50..250).contains(&by_rotation), "both set the pace: {by_rotation}");
+}
+
 #[test]
 fn both_sides_reach_zero_in_the_same_step_and_neither_turns_round() {
     for turn in turns(300) {
