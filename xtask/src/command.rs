@@ -96,6 +96,16 @@ impl Task {
         self
     }
 
+    /// Looks for programs in this folder before all others.
+    pub fn path_first(self, folder: &Path) -> Self {
+        let mut path = folder.as_os_str().to_owned();
+        if let Some(rest) = env::var_os("PATH") {
+            path.push(":");
+            path.push(rest);
+        }
+        self.env("PATH", path)
+    }
+
     /// Takes an environment variable away.
     pub fn without(mut self, key: &str) -> Self {
         self.command.env_remove(key);
@@ -191,12 +201,20 @@ impl Task {
     }
 }
 
-/// Shows the end of what a command printed, set apart from our own lines.
+/// Shows the end of what a command printed, set apart from our own lines and without Cargo's list of packages.
 pub fn quote(text: &str) {
-    let lines: Vec<&str> = text.lines().collect();
+    let lines: Vec<&str> = text.lines().filter(|line| !is_cargo_at_work(line)).collect();
     for line in &lines[lines.len().saturating_sub(TAIL)..] {
         say(format_args!("  | {line}"));
     }
+}
+
+/// Lines such as `   Compiling clap v4.6.9`, which bury the error that a build ended with.
+fn is_cargo_at_work(line: &str) -> bool {
+    let mut words = line.split_whitespace();
+    let at_work =
+        ["Compiling", "Checking", "Documenting", "Downloaded", "Downloading", "Updating", "Locking"];
+    line.starts_with(' ') && words.next().is_some_and(|word| at_work.contains(&word))
 }
 
 /// The first line that a command prints, or nothing when it cannot be run or fails.
@@ -234,13 +252,19 @@ fn spelled(command: &Command, shown_as: Option<&str>, root: &Path) -> String {
     let root = format!("{}/", root.display());
     let mut words = Vec::new();
     for (key, value) in command.get_envs() {
-        if let Some(value) = value {
+        if let Some(folder) = value.filter(|_| key == "PATH").map(first_of_path) {
+            words.push(format!("PATH={folder}:$PATH"));
+        } else if let Some(value) = value {
             words.push(format!("{}={}", key.to_string_lossy(), quoted(value, &root)));
         }
     }
     words.push(shown_as.map_or_else(|| quoted(command.get_program(), &root), str::to_owned));
     words.extend(command.get_args().map(|argument| quoted(argument, &root)));
     words.join(" ")
+}
+
+fn first_of_path(path: &OsStr) -> String {
+    path.to_string_lossy().split(':').next().unwrap_or_default().to_owned()
 }
 
 fn quoted(word: &OsStr, root: &str) -> String {
@@ -286,6 +310,13 @@ mod tests {
     }
 
     #[test]
+    fn the_list_of_packages_that_cargo_works_on_is_not_quoted() {
+        assert!(is_cargo_at_work("   Compiling clap v4.6.9"));
+        assert!(!is_cargo_at_work("error: could not compile `trunnion` (lib) due to 1 previous error"));
+        assert!(!is_cargo_at_work("Checking is done by hand"));
+    }
+
+    #[test]
     fn a_command_that_waits_for_ever_is_ended_at_its_limit() {
         let task = Task::new(&workspace(), "self test limit", "sleep").args(["60"]);
         let outcome = task.limit(Duration::from_millis(300)).run_quietly(&workspace());
@@ -303,9 +334,9 @@ mod tests {
     #[test]
     fn a_printed_command_can_be_pasted_into_a_shell() {
         let mut command = Command::new("/clone/target/debug/loader");
-        command.env("RUSTDOCFLAGS", "-D warnings").args(["run", "it's"]);
+        command.env("RUSTDOCFLAGS", "-D warnings").env("PATH", "/a:/b").args(["run", "it's"]);
         let text = spelled(&command, None, Path::new("/clone"));
-        assert_eq!(text, r"RUSTDOCFLAGS='-D warnings' target/debug/loader run 'it'\''s'");
+        assert_eq!(text, r"PATH=/a:$PATH RUSTDOCFLAGS='-D warnings' target/debug/loader run 'it'\''s'");
         assert!(spelled(&command, Some("cargo"), Path::new("/clone")).contains(" cargo run "));
     }
 }

@@ -66,6 +66,11 @@ impl Toolchain {
         if !self.foreign {
             return task.shown_as("cargo");
         }
+        // Cargo finds its extra commands on the path, where another toolchain's may come first.
+        let task = match self.cargo.parent() {
+            Some(folder) => task.path_first(folder),
+            None => task,
+        };
         let turned = ["RUSTUP_TOOLCHAIN", "RUSTDOC", "CARGO", "RUSTC_WRAPPER", "RUSTC_WORKSPACE_WRAPPER"];
         turned.into_iter().fold(task.env("RUSTC", &self.rustc), Task::without)
     }

@@ -11,6 +11,7 @@
 //! | [`DerateCurve`], [`smallest`] | how much is allowed |
 //! | [`LoopAlive`] | the loop keeps its period |
 //! | [`Reasons`] | why not |
+//! | [`ReasonLog`] | why not, in the time before a stop |
 //!
 //! Times are counted from the first step that saw a condition, so no wait is shorter than asked.
 
@@ -22,6 +23,7 @@ mod loop_alive;
 mod neutral_start;
 mod park_brake;
 mod pattern_latch;
+mod reason_log;
 mod reasons;
 mod standstill;
 
@@ -35,5 +37,6 @@ pub use neutral_start::{
 };
 pub use park_brake::{ParkBrake, ParkBrakeConfig, ParkBrakeConfigError, ParkBrakeInputs, ParkBrakeState};
 pub use pattern_latch::{PatternLatch, PatternLatchConfig, PatternLatchConfigError, PatternState};
+pub use reason_log::{ReasonEntry, ReasonLog, ReasonLogConfig, ReasonLogConfigError};
 pub use reasons::Reasons;
 pub use standstill::{Standstill, StandstillConfig, StandstillConfigError};

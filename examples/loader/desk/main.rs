@@ -1,2 +1,102 @@
-//! Under construction.
-fn main() {}
+//! The loader on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
+
+mod comparisons;
+mod plant;
+mod plots;
+mod requirements;
+
+use std::process::ExitCode;
+
+use loader::Loader;
+use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
+use trunnion_desk::comparison::ComparisonError;
+use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
+use trunnion_rig::requirement::Requirement;
+
+/// The TL36 as the desk knows it.
+struct LoaderBench;
+
+macro_rules! scenarios {
+    ($($name:literal),* $(,)?) => {
+        &[$(($name, include_str!(concat!("../scenarios/", $name, ".scenario")))),*]
+    };
+}
+
+const fn group(
+    name: &'static str,
+    permission: &'static str,
+    why_not: &'static str,
+    all: &'static str,
+) -> FunctionGroup {
+    FunctionGroup { name, permission, why_not, all: Some(all) }
+}
+
+impl Bench for LoaderBench {
+    type Machine = Loader;
+    type Plant = plant::LoaderPlant;
+
+    const NAME: &'static str = "loader";
+    const TITLE: &'static str = "Tarnbrook TL36 skid-steer loader";
+    const ABOUT: &'static str = "Controller of an invented skid-steer loader of 3.6 t, drawing TL36-E-100: its control program against a simulated machine, on this computer and as firmware in an emulated processor.";
+    const VERSION: &'static str = env!("CARGO_PKG_VERSION");
+    const REQUIREMENTS: &'static [Requirement] = requirements::REQUIREMENTS;
+    const HAZARDS: &'static [(&'static str, &'static str)] = requirements::HAZARDS;
+    const SCENARIOS: &'static [(&'static str, &'static str)] = scenarios![
+        "loading_cycle",
+        "power_up_lever_held",
+        "pattern_change",
+        "pattern_request_in_ramp",
+        "lever_lost_h_pattern",
+        "open_coil",
+        "seat_left",
+        "bar_raised",
+        "emergency_stop",
+        "reversal_while_steering_path_following",
+        "reversal_while_steering_yaw_fixed",
+        "stall_in_pile",
+        "live_parameters",
+    ];
+    const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
+    const PORTS: &'static [(&'static str, &'static str)] = PORTS;
+    const REACTIONS: &'static [&'static str] = &[
+        "stops the drive",
+        "stops boom and bucket",
+        "stops the auxiliary",
+        "stops all at once, cuts the coil supply",
+        "drive at a reduced share",
+    ];
+    const GROUPS: &'static [FunctionGroup] = &[
+        group("drive", "permission_drive", "why_not_drive", "why_not_drive_all"),
+        group("boom and bucket", "permission_work", "why_not_work", "why_not_work_all"),
+        group("auxiliary", "permission_auxiliary", "why_not_auxiliary", "why_not_auxiliary_all"),
+    ];
+    const PATH: Option<PathColumns> = Some(PathColumns {
+        x: "true_x",
+        y: "true_y",
+        yaw: "true_yaw",
+        footprint: Footprint { length: plant::LENGTH_M, width: plant::WIDTH_M, ahead: plant::BUCKET_EDGE_M },
+    });
+
+    fn plots() -> Vec<PlotGroup> {
+        plots::plots()
+    }
+
+    fn comparisons() -> Result<Vec<Comparison>, ComparisonError> {
+        comparisons::comparisons()
+    }
+}
+
+const PORTS: &[(&str, &str)] = &{
+    let mut ports = [("", ""); loader::declaration::inputs::PORTS.len()];
+    let mut place = 0;
+    while place < ports.len() {
+        let port = &loader::declaration::inputs::PORTS[place];
+        ports[place] = (port.pin, port.doc);
+        place += 1;
+    }
+    ports
+};
+
+fn main() -> ExitCode {
+    trunnion_desk::command_line::main::<LoaderBench>()
+}

@@ -69,7 +69,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "R-09",
         sentence: "Restraint bar up: boom, bucket and auxiliary are off at once",
         hazard: "H-04",
-        formula: "always (held for 60 ms not restraint_bar_down and self_test = done implies max(boom_raise_duty, boom_lower_duty, boom_float_duty, bucket_curl_duty, bucket_dump_duty, auxiliary_a_duty, auxiliary_b_duty) = 0 %)",
+        formula: "always (held for 60 ms (not restraint_bar_down and self_test = done) implies max(boom_raise_duty, boom_lower_duty, boom_float_duty, bucket_curl_duty, bucket_dump_duty, auxiliary_a_duty, auxiliary_b_duty) = 0 %)",
     },
     Requirement {
         id: "R-10",

@@ -18,8 +18,11 @@ pub mod work;
 
 use trunnion::declare::{ParameterSet, Refusal};
 use trunnion::fault::{FaultLog, FaultTable};
-use trunnion::guard::{GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, Standstill, StandstillConfig};
-use trunnion::quantity::{Milliamps, Period, Ratio, Rpm};
+use trunnion::guard::{
+    GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ReasonLog, ReasonLogConfig, Standstill,
+    StandstillConfig,
+};
+use trunnion::quantity::{Milliamps, Millis, Period, Ratio, Rpm};
 
 use self::coils::{Valves, gated, largest_currents};
 use self::drive::{Drive, DriveCommand, DriveInputs};
@@ -27,7 +30,6 @@ use self::levers::{Levers, Received, Wanted};
 use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
 use self::panel::{Panel, PanelInputs};
 use self::permission::{Circumstances, Gates, Guard, Permissions};
-use self::reasons::ReasonLog;
 use self::self_test::{SelfTest, SelfTestState};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
@@ -59,6 +61,11 @@ pub(crate) fn contradiction(parameters: &Parameters, parameter: Parameter, rule:
     Refusal::Contradiction { id: parameter.id(), value: parameters.raw(parameter as u16), rule }
 }
 
+/// Why drive, work and auxiliary were not permitted in the 30 s before a stop.
+pub type WhyNotLog = ReasonLog<3, 32>;
+
+const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_ticks(30_000) };
+
 /// The loader's control program.
 #[derive(Debug, Clone)]
 pub struct Control {
@@ -69,7 +76,7 @@ pub struct Control {
     faults: FaultTable<Fault, { Fault::COUNT }>,
     log: FaultLog<{ Fault::COUNT }>,
     guard: Guard,
-    reason_log: ReasonLog,
+    reason_log: WhyNotLog,
     drive: Drive,
     work: Work,
     valves: Valves,
@@ -105,7 +112,9 @@ impl Control {
             faults: FaultTable::new(PERIOD),
             log: FaultLog::new(),
             guard: Guard::new(parameters)?,
-            reason_log: ReasonLog::new(),
+            reason_log: ReasonLog::new(LOOK_BACK, PERIOD).map_err(|_| {
+                contradiction(parameters, Parameter::control_period, "is longer than the look-back")
+            })?,
             drive: Drive::new(parameters)?,
             work: Work::new(parameters)?,
             valves: Valves::new(parameters)?,
@@ -168,7 +177,10 @@ impl Control {
         let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
         let outputs = self.outputs(&sensed, &received, &permissions, &drive, brake);
         self.remember(&sensed, &outputs, &gates, &drive, set_points);
-        self.reason_log.step(&permissions, self.periods);
+        self.reason_log.step(
+            [permissions.drive.why_not, permissions.work.why_not, permissions.auxiliary.why_not],
+            permissions.drive.permitted || permissions.work.permitted || permissions.auxiliary.permitted,
+        );
         self.show(&Shown { sensed, received, wanted, permissions, drive, work, gates, measured });
         outputs
     }
@@ -302,7 +314,7 @@ impl Control {
     }
 
     /// Why each group was not permitted, over the last changes.
-    pub fn reason_log(&self) -> &ReasonLog {
+    pub fn reason_log(&self) -> &WhyNotLog {
         &self.reason_log
     }
 }

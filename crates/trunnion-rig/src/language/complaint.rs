@@ -1,6 +1,6 @@
 use std::fmt;
 
-use miette::{Diagnostic, LabeledSpan, SourceCode};
+use miette::{Diagnostic, LabeledSpan, NamedSource, SourceCode};
 use thiserror::Error;
 
 use super::{Span, nearest};
@@ -68,25 +68,24 @@ impl Complaint {
 /// log; a `miette` reporter draws the place.
 #[derive(Debug, Clone, Error)]
 pub struct Complaints {
-    origin: String,
-    text: String,
+    named: NamedSource<String>,
     list: Vec<Complaint>,
 }
 
 impl Complaints {
     /// Complaints about `text`, which came from `origin` (a file name, or what else tells the reader where to look).
-    pub fn new(origin: impl Into<String>, text: impl Into<String>, list: Vec<Complaint>) -> Self {
-        Self { origin: origin.into(), text: text.into(), list }
+    pub fn new(origin: impl AsRef<str>, text: impl Into<String>, list: Vec<Complaint>) -> Self {
+        Self { named: NamedSource::new(origin, text.into()), list }
     }
 
     /// Where the text came from.
     pub fn origin(&self) -> &str {
-        &self.origin
+        self.named.name()
     }
 
     /// The text complained about.
     pub fn text(&self) -> &str {
-        &self.text
+        self.named.inner()
     }
 
     /// The complaints in the order of the text.
@@ -96,7 +95,7 @@ impl Complaints {
 
     /// Line and column, from 1, of a complaint.
     pub fn place(&self, complaint: &Complaint) -> (usize, usize) {
-        complaint.span.line_and_column(&self.text)
+        complaint.span.line_and_column(self.text())
     }
 }
 
@@ -107,7 +106,7 @@ impl fmt::Display for Complaints {
             if position > 0 {
                 writeln!(f)?;
             }
-            write!(f, "{}:{line}:{column}: {}", self.origin, complaint.what)?;
+            write!(f, "{}:{line}:{column}: {}", self.origin(), complaint.what)?;
             for remark in [&complaint.expected, &complaint.help] {
                 if !remark.is_empty() {
                     write!(f, "; {remark}")?;
@@ -120,7 +119,7 @@ impl fmt::Display for Complaints {
 
 impl Diagnostic for Complaints {
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.text)
+        Some(&self.named)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {

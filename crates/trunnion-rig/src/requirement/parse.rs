@@ -1,7 +1,8 @@
-use super::expression::{
-    Arithmetic, Duration, DurationTerm, Edge, Expression, Function, Join, Node, Prefix, Relation,
-};
-use crate::language::{Complaint, Lexer, Span, Spanned, Token, TokenKind};
+mod operators;
+mod terms;
+
+use super::expression::{Expression, Join, Node, Prefix};
+use crate::language::{Complaint, Cursor, Lexer, Span, TokenKind};
 
 /// Words that cannot be names.
 pub(crate) const RESERVED: &[&str] = &[
@@ -45,11 +46,13 @@ impl Expression {
     /// Reads a formula that stands at `span` in a longer text; its places count from the beginning of `text`.
     pub fn parse_within(text: &str, span: Span) -> Result<Self, Complaint> {
         let tokens = Lexer::new(text, span, RESERVED).tokens()?;
-        let mut parser = Parser { tokens, next: 0, depth: 0 };
+        let mut parser = Parser { cursor: Cursor::new(tokens), depth: 0 };
         let formula = parser.formula()?.expression;
-        match parser.peek().kind {
+        match parser.cursor.peek().kind {
             TokenKind::End => Ok(formula),
-            _ => Err(parser.unexpected("`and`, `or`, `implies`, `until`, `since` or the end of the formula")),
+            _ => Err(parser
+                .cursor
+                .unexpected("`and`, `or`, `implies`, `until`, `since` or the end of the formula")),
         }
     }
 }
@@ -68,51 +71,15 @@ impl Parsed {
 }
 
 struct Parser {
-    tokens: Vec<Token>,
-    next: usize,
+    cursor: Cursor,
     depth: usize,
 }
 
 impl Parser {
-    fn peek(&self) -> &Token {
-        self.peek_at(0)
-    }
-
-    fn peek_at(&self, ahead: usize) -> &Token {
-        // The last token is the end, which is never stepped over.
-        let last = self.tokens.len() - 1;
-        &self.tokens[(self.next + ahead).min(last)]
-    }
-
-    fn advance(&mut self) -> Token {
-        let token = self.peek().clone();
-        self.next += 1;
-        token
-    }
-
-    fn accept_word(&mut self, word: &str) -> Option<Span> {
-        (self.peek().word() == Some(word)).then(|| self.advance().span)
-    }
-
-    fn accept_symbol(&mut self, symbol: &str) -> Option<Span> {
-        (self.peek().symbol() == Some(symbol)).then(|| self.advance().span)
-    }
-
-    fn expect_symbol(&mut self, symbol: &str, why: &str) -> Result<Span, Complaint> {
-        self.accept_symbol(symbol).ok_or_else(|| self.unexpected(&format!("`{symbol}` {why}")))
-    }
-
-    fn unexpected(&self, expected: &str) -> Complaint {
-        let token = self.peek();
-        Complaint::new(token.span, format!("{} is not expected here", token.name()))
-            .expected(format!("expected {expected}"))
-    }
-
     fn descend<T>(&mut self, inner: impl FnOnce(&mut Self) -> Result<T, Complaint>) -> Result<T, Complaint> {
         if self.depth >= DEEPEST {
-            return Err(
-                Complaint::new(self.peek().span, "nested too deeply").help("split the requirement in two")
-            );
+            return Err(Complaint::new(self.cursor.peek().span, "nested too deeply")
+                .help("split the requirement in two"));
         }
         self.depth += 1;
         let result = inner(self);
@@ -124,16 +91,16 @@ impl Parser {
     fn formula(&mut self) -> Result<Parsed, Complaint> {
         self.descend(|parser| {
             let left = parser.junction()?;
-            if parser.peek().word() != Some("implies") {
+            if parser.cursor.peek().word() != Some("implies") {
                 return Ok(left);
             }
             // What looks back from a condition is a condition itself: `held for 1 s a implies b` reads one way.
             if !left.open.as_ref().is_some_and(Prefix::looks_back) {
                 parser.refuse_open(&left)?;
             }
-            parser.advance();
+            parser.cursor.advance();
             let right = parser.junction()?;
-            if parser.peek().word() == Some("implies") {
+            if parser.cursor.peek().word() == Some("implies") {
                 return Err(parser.unclear("`implies` stands twice"));
             }
             let span = left.expression.span.to(right.expression.span);
@@ -146,7 +113,7 @@ impl Parser {
     ///           | prefixed ("until" | "since") [ "within" duration ] prefixed
     fn junction(&mut self) -> Result<Parsed, Complaint> {
         let first = self.prefixed()?;
-        let Some(word) = self.peek().word().and_then(connective) else {
+        let Some(word) = self.cursor.peek().word().and_then(connective) else {
             return Ok(first);
         };
         self.refuse_open(&first)?;
@@ -154,7 +121,7 @@ impl Parser {
             "and" | "or" => self.chain(first, word)?,
             _ => self.joined(first, word)?,
         };
-        if let Some(other) = self.peek().word().and_then(connective) {
+        if let Some(other) = self.cursor.peek().word().and_then(connective) {
             return Err(self.unclear(&format!("`{word}` and `{other}` stand side by side")));
         }
         Ok(result)
@@ -163,9 +130,9 @@ impl Parser {
     fn chain(&mut self, first: Parsed, word: &'static str) -> Result<Parsed, Complaint> {
         let mut operands = vec![first.expression];
         let mut open = first.open;
-        while self.peek().word() == Some(word) {
+        while self.cursor.peek().word() == Some(word) {
             self.refuse_open_word(&open)?;
-            self.advance();
+            self.cursor.advance();
             let operand = self.prefixed()?;
             operands.push(operand.expression);
             open = operand.open;
@@ -176,11 +143,8 @@ impl Parser {
     }
 
     fn joined(&mut self, first: Parsed, word: &'static str) -> Result<Parsed, Complaint> {
-        self.advance();
-        let bound = match self.accept_word("within") {
-            Some(_) => Some(self.duration()?),
-            None => None,
-        };
+        self.cursor.advance();
+        let bound = if self.cursor.accept_word("within") { Some(self.duration()?) } else { None };
         let second = self.prefixed()?;
         let span = first.expression.span.to(second.expression.span);
         let join = if word == "until" { Join::Until } else { Join::Since };
@@ -192,27 +156,11 @@ impl Parser {
         self.refuse_open_word(&left.open)
     }
 
-    /// The token that closes the parenthesis that the token `opening` opens.
-    fn closing(&self, opening: usize) -> Option<usize> {
-        let mut depth = 0_usize;
-        for (place, token) in self.tokens.iter().enumerate().skip(opening) {
-            match token.symbol() {
-                Some("(") => depth += 1,
-                Some(")") => depth = depth.saturating_sub(1),
-                _ => {}
-            }
-            if depth == 0 {
-                return (place > opening).then_some(place);
-            }
-        }
-        None
-    }
-
     /// A connective behind an operator over time: does the operator cover it?
     fn refuse_open_word(&self, open: &Option<Prefix>) -> Result<(), Complaint> {
         let Some(operator) = open else { return Ok(()) };
-        let word = self.peek().name();
-        Err(Complaint::new(self.peek().span, format!("does `{operator}` cover what follows {word}?"))
+        let word = self.cursor.peek().name();
+        Err(Complaint::new(self.cursor.peek().span, format!("does `{operator}` cover what follows {word}?"))
             .expected("parentheses decide")
             .help(format!(
                 "write `{operator} (… {} …)` or `({operator} …) {} …`",
@@ -222,7 +170,7 @@ impl Parser {
     }
 
     fn unclear(&self, what: &str) -> Complaint {
-        Complaint::new(self.peek().span, format!("{what}, which can be read in two ways"))
+        Complaint::new(self.cursor.peek().span, format!("{what}, which can be read in two ways"))
             .expected("parentheses decide")
             .help("put parentheses around what belongs together")
     }
@@ -230,8 +178,8 @@ impl Parser {
     /// prefixed := "not" prefixed | operator prefixed | comparison
     fn prefixed(&mut self) -> Result<Parsed, Complaint> {
         self.descend(|parser| {
-            let begin = parser.peek().span;
-            if parser.accept_word("not").is_some() {
+            let begin = parser.cursor.peek().span;
+            if parser.cursor.accept_word("not") {
                 let operand = parser.prefixed()?;
                 let span = begin.to(operand.expression.span);
                 let node = Node::Not(Box::new(operand.expression));
@@ -240,224 +188,20 @@ impl Parser {
             let Some(prefix) = parser.prefix()? else {
                 return parser.comparison().map(Parsed::closed);
             };
-            let first = parser.next;
+            let first = parser.cursor.place();
             let operand = parser.prefixed()?;
-            let closed = parser.closing(first).is_some_and(|closing| closing + 1 == parser.next);
+            let closed =
+                parser.cursor.closing(first).is_some_and(|closing| closing + 1 == parser.cursor.place());
             let open = if closed { None } else { Some(prefix.clone()) };
             let span = begin.to(operand.expression.span);
             let node = Node::Prefix(prefix, Box::new(operand.expression));
             Ok(Parsed { expression: Expression { node, span }, open })
         })
     }
-
-    fn prefix(&mut self) -> Result<Option<Prefix>, Complaint> {
-        let Some(word) = self.peek().word() else { return Ok(None) };
-        let prefix = match word {
-            "always" => self.then(Prefix::Always),
-            "eventually" => self.then(Prefix::Eventually),
-            "within" => Prefix::Within(self.duration_after_word()?),
-            "for" => Prefix::For(self.duration_after_word()?),
-            "after" => Prefix::After(self.duration_after_word()?),
-            "at" => Prefix::At(self.duration_after_word()?),
-            "from" => {
-                let begin = self.duration_after_word()?;
-                let end = match self.accept_word("to") {
-                    Some(_) => Some(self.duration()?),
-                    None => None,
-                };
-                Prefix::From(begin, end)
-            }
-            "once" => {
-                self.advance();
-                match self.accept_word("within") {
-                    Some(_) => Prefix::OnceWithin(self.duration()?),
-                    None => Prefix::Once,
-                }
-            }
-            "held" => {
-                self.advance();
-                if self.peek().word() != Some("for") {
-                    return Err(self.unexpected("`for` and a time, as in `held for 300 ms`"));
-                }
-                Prefix::HeldFor(self.duration_after_word()?)
-            }
-            "so" => {
-                self.advance();
-                if self.accept_word("far").is_none() {
-                    return Err(self.unexpected("`far`, as in `so far not moving`"));
-                }
-                Prefix::SoFar
-            }
-            _ => return Ok(None),
-        };
-        Ok(Some(prefix))
-    }
-
-    fn then(&mut self, prefix: Prefix) -> Prefix {
-        self.advance();
-        prefix
-    }
-
-    fn duration_after_word(&mut self) -> Result<Duration, Complaint> {
-        self.advance();
-        self.duration()
-    }
-
-    /// duration := (quantity | parameter) { "+" (quantity | parameter) }
-    fn duration(&mut self) -> Result<Duration, Complaint> {
-        let mut terms = Vec::new();
-        loop {
-            let token = self.peek().clone();
-            terms.push(match token.kind {
-                TokenKind::Quantity(quantity) => DurationTerm::Quantity(quantity),
-                TokenKind::Word(name) if !RESERVED.contains(&name.as_str()) => {
-                    DurationTerm::Parameter(Spanned::new(name, token.span))
-                }
-                _ => return Err(self.unexpected("a time such as `1.5 s`, or a parameter that holds one")),
-            });
-            self.advance();
-            if self.accept_symbol("+").is_none() {
-                return Ok(Duration { terms });
-            }
-        }
-    }
-
-    /// comparison := sum [ relation sum [ "±" sum ] ]
-    fn comparison(&mut self) -> Result<Expression, Complaint> {
-        let left = self.sum()?;
-        let Some(relation) = self.relation() else {
-            return Ok(left);
-        };
-        self.advance();
-        let right = self.sum()?;
-        let mut span = left.span.to(right.span);
-        let mut tolerance = None;
-        if let Some(place) = self.accept_symbol("±") {
-            if !matches!(relation, Relation::Equal | Relation::Unequal) {
-                return Err(Complaint::new(place, format!("`{}` has no tolerance", relation.sign()))
-                    .expected("only `=` and `!=` are followed by `±`"));
-            }
-            let width = self.sum()?;
-            span = span.to(width.span);
-            tolerance = Some(Box::new(width));
-        }
-        if self.relation().is_some() {
-            return Err(self.unexpected("the end of the comparison; join two comparisons by `and`"));
-        }
-        let node = Node::Comparison { relation, left: Box::new(left), right: Box::new(right), tolerance };
-        Ok(Expression { node, span })
-    }
-
-    fn relation(&self) -> Option<Relation> {
-        let symbol = self.peek().symbol()?;
-        Relation::ALL.into_iter().find(|relation| relation.sign() == symbol)
-    }
-
-    /// sum := product { ("+" | "-") product }
-    fn sum(&mut self) -> Result<Expression, Complaint> {
-        let mut left = self.product()?;
-        loop {
-            let sign = match self.peek().symbol() {
-                Some("+") => Arithmetic::Plus,
-                Some("-") => Arithmetic::Minus,
-                _ => return Ok(left),
-            };
-            self.advance();
-            left = arithmetic(sign, left, self.product()?);
-        }
-    }
-
-    /// product := factor { "*" factor }
-    fn product(&mut self) -> Result<Expression, Complaint> {
-        let mut left = self.factor()?;
-        while self.accept_symbol("*").is_some() {
-            left = arithmetic(Arithmetic::Times, left, self.factor()?);
-        }
-        Ok(left)
-    }
-
-    /// factor := "-" factor | primary [ "rises" | "falls" | "changes" ]
-    fn factor(&mut self) -> Result<Expression, Complaint> {
-        self.descend(|parser| {
-            if let Some(begin) = parser.accept_symbol("-") {
-                let operand = parser.factor()?;
-                let span = begin.to(operand.span);
-                return Ok(Expression { node: Node::Negative(Box::new(operand)), span });
-            }
-            let operand = parser.primary()?;
-            let edge = parser.peek().word().and_then(|word| Edge::ALL.into_iter().find(|e| e.word() == word));
-            let Some(edge) = edge else { return Ok(operand) };
-            let span = operand.span.to(parser.advance().span);
-            Ok(Expression { node: Node::Edge(edge, Box::new(operand)), span })
-        })
-    }
-
-    /// primary := "(" formula ")" | function "(" … ")" | name | quantity | "true" | "false"
-    fn primary(&mut self) -> Result<Expression, Complaint> {
-        const EXPECTED: &str = "a condition: a signal, a number, `not`, `always`, `within`, … or `(`";
-        let token = self.peek().clone();
-        match token.kind {
-            TokenKind::Symbol("(") => {
-                self.advance();
-                let inner = self.formula()?.expression;
-                self.expect_symbol(")", "to close the parenthesis")?;
-                Ok(inner)
-            }
-            TokenKind::Quantity(quantity) => {
-                self.advance();
-                Ok(Expression { node: Node::Quantity(quantity), span: token.span })
-            }
-            TokenKind::Word(word) => self.word(&word, token.span, EXPECTED),
-            _ => Err(self.unexpected(EXPECTED)),
-        }
-    }
-
-    fn word(&mut self, word: &str, span: Span, expected: &str) -> Result<Expression, Complaint> {
-        if word == "true" || word == "false" {
-            self.advance();
-            return Ok(Expression { node: Node::Truth(word == "true"), span });
-        }
-        if RESERVED.contains(&word) {
-            return Err(self.unexpected(expected));
-        }
-        let called = self.peek_at(1).symbol() == Some("(");
-        self.advance();
-        if !called {
-            return Ok(Expression { node: Node::Name(word.to_owned()), span });
-        }
-        let Some(function) = Function::ALL.into_iter().find(|function| function.word() == word) else {
-            let known = Function::ALL.map(Function::word);
-            return Err(Complaint::unknown(span, "function", word, known));
-        };
-        self.call(function, span)
-    }
-
-    fn call(&mut self, function: Function, begin: Span) -> Result<Expression, Complaint> {
-        self.advance();
-        let mut operands = vec![self.formula()?.expression];
-        while self.accept_symbol(",").is_some() {
-            operands.push(self.formula()?.expression);
-        }
-        let span = begin.to(self.expect_symbol(")", "to close the function")?);
-        let word = function.word();
-        match (function.takes_several(), operands.len()) {
-            (true, 1) => Err(Complaint::new(span, format!("`{word}` of one number"))
-                .expected("two numbers or more, separated by commas")),
-            (false, 2..) => {
-                Err(Complaint::new(span, format!("`{word}` of more than one number")).expected("one number"))
-            }
-            _ => Ok(Expression { node: Node::Call(function, operands), span }),
-        }
-    }
 }
 
 fn connective(word: &str) -> Option<&'static str> {
     ["and", "or", "until", "since"].into_iter().find(|known| *known == word)
-}
-
-fn arithmetic(sign: Arithmetic, left: Expression, right: Expression) -> Expression {
-    let span = left.span.to(right.span);
-    Expression { node: Node::Arithmetic(sign, Box::new(left), Box::new(right)), span }
 }
 
 #[cfg(test)]

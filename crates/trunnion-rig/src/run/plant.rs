@@ -17,6 +17,10 @@ pub trait Plant<M: Machine>: Clone {
     /// A plant with all actions at rest and nothing broken.
     fn start(seed: u64) -> Self;
 
+    /// Takes over what the controller's shell sets up from its parameters, such as which bus messages pass its
+    /// filters. Called at start and after each accepted live write. Nothing by default.
+    fn adopt(&mut self, _parameters: &M::Parameters) {}
+
     /// Puts an action, by its place in [`ACTIONS`](Self::ACTIONS), to a value in its unit, inside its range;
     /// for a choice the place of the choice. Called for every action before the first tick, later at the
     /// beginning of a tick at which the value differs.

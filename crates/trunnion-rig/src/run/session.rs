@@ -107,6 +107,7 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
             ..Boot::default()
         };
         let mut plant = P::start(scenario.seed);
+        plant.adopt(&plan.parameters);
         for (place, value) in (0..).zip(&plan.actions) {
             plant.act(place, *value);
         }
@@ -179,7 +180,10 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
                     let staged = writes.iter().try_for_each(|(id, raw)| set.stage(*id, *raw));
                     let result = staged.and_then(|()| self.stepper.reconfigure(&set));
                     match &result {
-                        Ok(()) => self.parameters = set,
+                        Ok(()) => {
+                            self.parameters = set;
+                            self.plant.adopt(&set);
+                        }
                         Err(refusal) => text = format!("{text} (refused: {refusal})"),
                     }
                     self.written = Some((set, result));

@@ -1,14 +1,12 @@
 use super::lines::{Statement, statements, without_comments};
-use super::story::{Deed, Event, Moment, Scenario, Setting, StatedRequirement, Value};
-use crate::language::{Complaint, Complaints, Lexer, Quantity, Span, Spanned, Token, TokenKind, Unit};
+use super::reader::{MORE_RESERVED, Reader};
+use super::story::{Event, Moment, Scenario, Setting, StatedRequirement};
+use crate::language::{Complaint, Complaints, Lexer, Quantity, Span, Spanned};
 use crate::requirement::{Expression, RESERVED};
 
 /// First words of the statements.
 const STATEMENTS: [&str; 9] =
     ["scenario", "about", "seed", "length", "parameter", "set", "at", "after", "require"];
-
-/// Words behind which a number ends, besides those of formulas.
-const MORE_RESERVED: [&str; 2] = ["moves", "over"];
 
 impl Scenario {
     /// Reads a scenario. Gives back everything that is wrong with its form at once; names and ranges are
@@ -99,12 +97,10 @@ impl Draft<'_> {
         read: impl FnOnce(&mut Reader) -> Result<T, Complaint>,
     ) -> Result<T, Complaint> {
         let tokens = Lexer::new(self.clean, rest, self.keywords).tokens()?;
-        let mut reader = Reader { tokens, next: 0 };
+        let mut reader = Reader::new(tokens);
         let result = read(&mut reader)?;
-        match reader.peek().kind {
-            TokenKind::End => Ok(result),
-            _ => Err(reader.unexpected("the end of the line, or a comma and more")),
-        }
+        reader.end()?;
+        Ok(result)
     }
 
     /// require := "require" id [ "(" hazard ")" ] sentence ":" formula
@@ -205,153 +201,4 @@ fn text_of(clean: &str, keyword: Span, rest: Span) -> Result<String, Complaint> 
 /// Words of a text with one blank between them.
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// Reads the tokens of one statement.
-struct Reader {
-    tokens: Vec<Token>,
-    next: usize,
-}
-
-impl Reader {
-    fn peek(&self) -> &Token {
-        // The last token is the end, which is never stepped over.
-        &self.tokens[self.next.min(self.tokens.len() - 1)]
-    }
-
-    fn advance(&mut self) -> Token {
-        let token = self.peek().clone();
-        self.next += 1;
-        token
-    }
-
-    fn accept_symbol(&mut self, symbol: &str) -> Option<Span> {
-        (self.peek().symbol() == Some(symbol)).then(|| self.advance().span)
-    }
-
-    fn expect_symbol(&mut self, symbol: &str) -> Result<Span, Complaint> {
-        self.accept_symbol(symbol).ok_or_else(|| self.unexpected(&format!("`{symbol}`")))
-    }
-
-    fn accept_word(&mut self, word: &str) -> bool {
-        let found = self.peek().word() == Some(word);
-        if found {
-            self.advance();
-        }
-        found
-    }
-
-    fn expect_word(&mut self, word: &str, why: &str) -> Result<(), Complaint> {
-        if self.accept_word(word) { Ok(()) } else { Err(self.unexpected(&format!("`{word}` {why}"))) }
-    }
-
-    fn unexpected(&self, expected: &str) -> Complaint {
-        let token = self.peek();
-        Complaint::new(token.span, format!("{} is not expected here", token.name()))
-            .expected(format!("expected {expected}"))
-    }
-
-    fn seed(&mut self) -> Result<u64, Complaint> {
-        const EXPECTED: &str = "a whole number of at most 15 digits";
-        let TokenKind::Quantity(quantity) = &self.peek().kind else {
-            return Err(self.unexpected(EXPECTED));
-        };
-        let whole = quantity.number.scaled_whole(1, 1).filter(|_| quantity.unit == Unit::number());
-        let seed =
-            whole.and_then(|whole| u64::try_from(whole).ok()).ok_or_else(|| self.unexpected(EXPECTED))?;
-        self.advance();
-        Ok(seed)
-    }
-
-    fn time(&mut self, expected: &str) -> Result<Quantity, Complaint> {
-        let TokenKind::Quantity(quantity) = self.peek().kind.clone() else {
-            return Err(self.unexpected(expected));
-        };
-        if quantity.value_in(&Unit::second()).is_none() {
-            let what = format!("`{quantity}` is not a time");
-            return Err(Complaint::new(quantity.span, what).expected(expected));
-        }
-        self.advance();
-        Ok(quantity)
-    }
-
-    fn list<T>(&mut self, item: fn(&mut Self) -> Result<T, Complaint>) -> Result<Vec<T>, Complaint> {
-        let mut list = vec![item(self)?];
-        while self.accept_symbol(",").is_some() {
-            list.push(item(self)?);
-        }
-        Ok(list)
-    }
-
-    fn name(&mut self, expected: &str) -> Result<Spanned<String>, Complaint> {
-        match &self.peek().kind {
-            TokenKind::Word(word) if !RESERVED.contains(&word.as_str()) => {
-                let word = word.clone();
-                Ok(Spanned::new(word, self.advance().span))
-            }
-            _ => Err(self.unexpected(expected)),
-        }
-    }
-
-    fn setting(&mut self) -> Result<Setting, Complaint> {
-        let name = self.name("a name")?;
-        self.expect_symbol("=")?;
-        Ok(Setting { name, value: self.value()? })
-    }
-
-    fn value(&mut self) -> Result<Value, Complaint> {
-        let negative = self.accept_symbol("-");
-        match self.peek().kind.clone() {
-            TokenKind::Quantity(quantity) => {
-                self.advance();
-                let (number, span) = match negative {
-                    Some(sign) => (quantity.number.negated(), sign.to(quantity.span)),
-                    None => (quantity.number, quantity.span),
-                };
-                Ok(Value::Quantity(Quantity { number, span, ..quantity }))
-            }
-            TokenKind::Word(word) if negative.is_none() && !self.reserved(&word) => {
-                Ok(Value::Choice(Spanned::new(word, self.advance().span)))
-            }
-            _ => Err(self.unexpected("a value: a number with its unit, or the name of a choice")),
-        }
-    }
-
-    fn reserved(&self, word: &str) -> bool {
-        RESERVED.contains(&word) || MORE_RESERVED.contains(&word)
-    }
-
-    /// deed := "break" signal ":" failure | "mend" signal | "parameter" setting
-    ///       | name "=" value | name "moves" "to" value "over" time
-    fn deed(&mut self) -> Result<Deed, Complaint> {
-        match self.peek().word() {
-            Some("break") => {
-                self.advance();
-                let signal = self.name("the signal that breaks")?;
-                self.expect_symbol(":")?;
-                return Ok(Deed::Break(signal, self.name("how it fails")?));
-            }
-            Some("mend") => {
-                self.advance();
-                return Ok(Deed::Mend(self.name("the signal that is mended")?));
-            }
-            Some("parameter") => {
-                self.advance();
-                return Ok(Deed::Parameter(self.setting()?));
-            }
-            _ => {}
-        }
-        let name = self.name("an action, `break`, `mend` or `parameter`")?;
-        if self.accept_word("moves") {
-            self.expect_word("to", "and a value, as in `moves to 80 % over 0.4 s`")?;
-            let value = self.value()?;
-            self.expect_word("over", "and how long it takes, as in `over 0.4 s`")?;
-            let time = self.time("how long it takes, such as 0.4 s")?;
-            return Ok(Deed::Move(Setting { name, value }, time));
-        }
-        if self.accept_symbol("=").is_none() {
-            return Err(self.unexpected("`= value` or `moves to value over time`"));
-        }
-        Ok(Deed::Set(Setting { name, value: self.value()? }))
-    }
 }

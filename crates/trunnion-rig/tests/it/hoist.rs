@@ -60,7 +60,7 @@ trunnion::choices! {
     /// What the hoist does.
     pub enum Motion {
         /// Nothing.
-        Rest = "at rest",
+        Rest = "at_rest",
         /// It turns.
         Hoist = "hoist",
     }

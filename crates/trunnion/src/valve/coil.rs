@@ -107,8 +107,12 @@ impl Coil {
         if let Err(error) = self.control.reconfigure(config.control) {
             return Err(CoilConfigError::Control(error));
         }
-        self.dither = parts.dither;
-        self.monitor = parts.monitor;
+        if let Err(error) = self.dither.reconfigure(config.dither) {
+            return Err(CoilConfigError::Dither(error));
+        }
+        if let Err(error) = self.monitor.reconfigure(parts.monitor.config()) {
+            return Err(CoilConfigError::Monitor(error));
+        }
         self.highest_supply = config.control.highest_supply;
         Ok(())
     }

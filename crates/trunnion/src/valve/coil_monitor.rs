@@ -118,12 +118,21 @@ impl CoilMonitor {
     /// Takes another config and starts watching anew, or refuses it as a whole and keeps the present one.
     pub const fn reconfigure(&mut self, config: CoilMonitorConfig) -> Result<(), CoilMonitorConfigError> {
         match Self::new(config, self.period) {
-            Ok(monitor) => {
+            Ok(mut monitor) => {
+                // What was asked so far stays in view: a current that flows by right is no stray one.
+                monitor.now = self.now;
+                monitor.before = self.before;
+                monitor.conditions = self.conditions;
                 *self = monitor;
                 Ok(())
             }
             Err(error) => Err(error),
         }
+    }
+
+    /// What it was built from.
+    pub const fn config(&self) -> CoilMonitorConfig {
+        self.config
     }
 
     /// Starts watching anew, as after a set-point of zero; no condition is remembered.

@@ -89,10 +89,13 @@ impl Dither {
         Ok(Self { amplitude: config.amplitude, half: steps / 2, period, phase: 0 })
     }
 
-    /// Takes another config and starts the wave anew, or refuses it and keeps the present one.
+    /// Takes another config from where the wave is, or refuses it and keeps the present one.
     pub const fn reconfigure(&mut self, config: DitherConfig) -> Result<(), DitherConfigError> {
         match Self::new(config, self.period) {
-            Ok(dither) => {
+            Ok(mut dither) => {
+                if self.phase < dither.half.saturating_mul(2) {
+                    dither.phase = self.phase;
+                }
                 *self = dither;
                 Ok(())
             }

@@ -1,6 +1,10 @@
 //! Engine, hydraulics and vehicle of the TL36, joined.
 
-use trunnion_rig::plant::{Battery, BrakeValve, Charge, Coil, CoilDrive, Cylinder, Demand, Engine, EngineInputs, Ground, GroundInputs, Key, Line, Motor, OpenCentre, ParkBrake, Pile, PlantConfigError, Pump, PumpControl, PushLaw, SideControl, SideDrive, Sides, SpeedRange, Spool, SpoolCurrents};
+use trunnion_rig::plant::{
+    Battery, BrakeValve, Charge, Coil, CoilDrive, Cylinder, Demand, Engine, EngineInputs, Ground,
+    GroundInputs, Key, Line, Motor, OpenCentre, ParkBrake, Pile, PlantConfigError, Pump, PumpControl,
+    PushLaw, SideControl, SideDrive, Sides, SpeedRange, Spool, SpoolCurrents,
+};
 
 use super::values;
 use loader::declaration::Coil as CoilName;
@@ -112,7 +116,8 @@ impl Mechanics {
             self.sub_step(drives, battery_v);
         }
         let forward = self.ground.forward_m_s();
-        self.acceleration_m_s2 += 0.02 * ((forward - self.forward_before_m_s) / FAST_STEP_S - self.acceleration_m_s2);
+        self.acceleration_m_s2 +=
+            0.02 * ((forward - self.forward_before_m_s) / FAST_STEP_S - self.acceleration_m_s2);
         self.forward_before_m_s = forward;
         self.fill_and_empty();
     }

@@ -1,7 +1,11 @@
 //! The numbers of the simulated TL36: an invented machine, so every value without a source is this example's own
 //! engineering judgement, in the range of skid-steer loaders of 3 to 4 t.
 
-use trunnion_rig::plant::{BatteryConfig, ChargeConfig, CoilConfig, CoilMap, CylinderConfig, EngineConfig, FloatStage, GroundConfig, LineConfig, MotorConfig, MotorSpeeds, OpenCentreConfig, ParkBrakeConfig, PileConfig, PlantConfigError, PumpConfig, SpoolConfig, StarterConfig, Surface, TorqueCurve, TyreConfig};
+use trunnion_rig::plant::{
+    BatteryConfig, ChargeConfig, CoilConfig, CoilMap, CylinderConfig, EngineConfig, FloatStage, GroundConfig,
+    LineConfig, MotorConfig, MotorSpeeds, OpenCentreConfig, ParkBrakeConfig, PileConfig, PlantConfigError,
+    PumpConfig, SpoolConfig, StarterConfig, Surface, TorqueCurve, TyreConfig,
+};
 
 /// Bucket edge ahead of the centre of gravity, boom down.
 pub const BUCKET_EDGE_M: f64 = 1.9;

@@ -60,8 +60,10 @@ impl Group {
 
     fn step(&mut self, inputs: &GroupInputs) -> Permission {
         let was_permitted = self.start.phase() == StartPhase::Permitted;
+        let stopping = self.stop == StopKind::Controlled;
+        let reasons = inputs.reasons.with_if(Reason::Stopping.bit(), stopping);
         let phase = self.start.step(NeutralStartInputs {
-            conditions: inputs.reasons.is_empty(),
+            conditions: reasons.is_empty(),
             neutral: inputs.neutral,
             new_frame: inputs.new_frame,
             ask: inputs.ask,
@@ -70,7 +72,7 @@ impl Group {
         let permitted = phase == StartPhase::Permitted;
         self.stop = if permitted {
             StopKind::None
-        } else if !inputs.reasons.intersection(inputs.immediate).is_empty() {
+        } else if !reasons.intersection(inputs.immediate).is_empty() {
             StopKind::Immediate
         } else if was_permitted {
             StopKind::Controlled
@@ -82,7 +84,7 @@ impl Group {
             StartPhase::AwaitingAsk => Reason::NotAskedFor.alone(),
             StartPhase::Blocked | StartPhase::Permitted => Reasons::none(),
         };
-        Permission { permitted, stop: self.stop, phase, why_not: inputs.reasons.union(waiting) }
+        Permission { permitted, stop: self.stop, phase, why_not: reasons.union(waiting) }
     }
 
     /// After the ramps: the gate is open while permitted, and in a controlled stop until the ramp is at zero.

@@ -35,6 +35,8 @@ trunnion::choices! {
         NoPattern = "no_pattern",
         /// The pattern changes or was asked to.
         PatternRequest = "pattern_request",
+        /// A controlled stop is under way and has to end first.
+        Stopping = "stopping",
         /// A lever of the group is not neutral, or was not for long enough.
         LeversNotNeutral = "levers_not_neutral",
         /// The operator has not asked for permission with the enable button.
@@ -69,90 +71,5 @@ trunnion::choices! {
         Controlled = "controlled",
         /// In the same period, by the last gate.
         Immediate = "immediate",
-    }
-}
-
-/// A change of the reasons why not.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ReasonEntry {
-    /// Period in which it changed.
-    pub period: u32,
-    /// Why not, for drive, work and auxiliary.
-    pub why_not: [Reasons; 3],
-}
-
-/// Periods for which changes are kept before a stop.
-const KEPT: u32 = 3_000;
-
-/// The last changes of why each group was not permitted: those of the 30 s before now, at most the newest 32.
-///
-/// A stop freezes it, so that it tells what led there; the next permission starts it anew.
-#[derive(Debug, Clone)]
-pub struct ReasonLog {
-    entries: heapless::Deque<ReasonEntry, 32>,
-    last: [Reasons; 3],
-    frozen: bool,
-    was_permitted: bool,
-}
-
-impl Default for ReasonLog {
-    fn default() -> Self {
-        Self::new()
-    }
-}
-
-impl ReasonLog {
-    /// Empty.
-    pub const fn new() -> Self {
-        Self {
-            entries: heapless::Deque::new(),
-            last: [Reasons::none(); 3],
-            frozen: false,
-            was_permitted: false,
-        }
-    }
-
-    /// One period.
-    pub fn step(&mut self, permissions: &super::Permissions, period: u32) {
-        let why_not = [permissions.drive.why_not, permissions.work.why_not, permissions.auxiliary.why_not];
-        let permitted = permissions.drive.permitted || permissions.work.permitted;
-        if permitted && !self.was_permitted {
-            self.frozen = false;
-        }
-        if !self.frozen {
-            self.forget(period);
-            if why_not != self.last {
-                self.keep(ReasonEntry { period, why_not });
-            }
-        }
-        if self.was_permitted && !permitted {
-            self.frozen = true;
-        }
-        self.last = why_not;
-        self.was_permitted = permitted;
-    }
-
-    fn keep(&mut self, entry: ReasonEntry) {
-        if self.entries.is_full() {
-            self.entries.pop_front();
-        }
-        // There is room: one was taken away above.
-        let _ = self.entries.push_back(entry);
-    }
-
-    fn forget(&mut self, period: u32) {
-        if self.entries.front().is_some_and(|oldest| period.saturating_sub(oldest.period) > KEPT) {
-            self.entries.pop_front();
-        }
-    }
-
-    /// Oldest first.
-    pub fn entries(&self) -> impl Iterator<Item = &ReasonEntry> {
-        self.entries.iter()
-    }
-
-    /// A stop has frozen it.
-    pub fn is_frozen(&self) -> bool {
-        self.frozen
     }
 }

@@ -27,7 +27,7 @@ impl Control {
         }
         d.periods = self.periods;
         self.diagnostics = d;
-        debug_assert!(Diagnostics::ENCODED_BYTES < 512);
+        const { assert!(Diagnostics::ENCODED_BYTES < 512) };
     }
 }
 

@@ -25,6 +25,7 @@ fn ratio() -> impl Strategy<Value = Ratio> {
     prop_oneof![
         4 => (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap()),
         2 => (-1000..=1000).prop_map(share),
+        1 => (-3..=3).prop_map(share),
         1 => prop_oneof![Just(Ratio::ZERO), Just(Ratio::ONE), Just(Ratio::MINUS_ONE)],
     ]
 }
@@ -170,6 +171,14 @@ proptest! {
     }
 
     #[test]
+    fn at_zero_drive_steer_right_is_clockwise_whichever_way_the_machine_still_rolls(
+        config in config(), steer in ratio(), travel in ratio()
+    ) {
+        let config = MixerConfig { sensitivity: Permille::MAX, ..config };
+        prop_assert_eq!(mixer(config).step(Ratio::ZERO, steer, travel), Sides::spin(steer));
+    }
+
+    #[test]
     fn full_steer_of_the_blended_law_is_a_spin_at_full_speed_at_any_drive_forward(config in config(), drive in ratio()) {
         let config = MixerConfig { law: MixLaw::Blended, ..config };
         let spin = mix(config, drive.magnitude(), Ratio::ONE);
@@ -201,7 +210,7 @@ proptest! {
     fn path_following_reverse_of_the_blended_law_does_so_beyond_the_blend(
         config in config(), drive in ratio(), steer in ratio()
     ) {
-        prop_assume!(drive.magnitude() >= Ratio::from(config.blend_drive));
+        let drive = drive.magnitude().at_least(config.blend_drive.into());
         let convention = ReverseConvention::PathFollowing;
         let config = MixerConfig { law: MixLaw::Blended, convention, ..config };
         prop_assert_eq!(mix(config, drive.reversed(), steer), mix(config, drive, steer).reversed());
@@ -289,12 +298,15 @@ proptest! {
         config in config(), drive in ratio(), steer in ratio(), travel in ratio()
     ) {
         let config = MixerConfig { convention: ReverseConvention::PathFollowing, ..config };
-        prop_assume!(travel.magnitude() >= config.reverse_blend.into());
-        let driving = match config.law {
-            MixLaw::Banded => !drive.is_zero(),
-            MixLaw::Blended => drive.magnitude() >= config.blend_drive.into(),
+        let beyond = |value: Ratio, least: Permille| {
+            let magnitude = value.magnitude().at_least(least.into()).at_least(Ratio::saturating(1));
+            if value < Ratio::ZERO { magnitude.reversed() } else { magnitude }
         };
-        prop_assume!(driving);
+        let travel = beyond(travel, config.reverse_blend);
+        let drive = match config.law {
+            MixLaw::Banded => beyond(drive, Permille::ZERO),
+            MixLaw::Blended => beyond(drive, config.blend_drive),
+        };
         let yaw = mixer(config).step(drive, steer, travel).half_difference();
         let wrong = if travel > Ratio::ZERO { yaw.opposite_direction(steer) } else { yaw.same_direction(steer) };
         prop_assert!(!wrong, "rolls {:?}, steer {:?}, yaw {:?}", travel, steer, yaw);

@@ -225,7 +225,11 @@ proptest! {
     fn a_reversal_keeps_the_turn_down_to_exactly_zero_and_rests_there_for_the_dwell(
         config in config(), turn in sides(), reversed in sides()
     ) {
-        prop_assume!(Pair::from_sides(turn).opposes(Pair::from_sides(reversed)));
+        let opposes = |other| Pair::from_sides(turn).opposes(Pair::from_sides(other));
+        let candidates = [reversed, reversed.reversed(), turn.reversed()];
+        let reversed = candidates.into_iter().find(|candidate| opposes(*candidate));
+        prop_assume!(reversed.is_some());
+        let reversed = reversed.unwrap();
         let mut ramp = ramp(config);
         drive(&mut ramp, &[(turn, 1_300)]);
         while !ramp.present.is_zero() {
@@ -272,7 +276,20 @@ proptest! {
     }
 
     #[test]
-    fn steering_while_accelerating_finds_the_new_turn_within_twice_the_rotation_time(
+    fn slowing_down_and_speeding_up_on_the_same_turn_keep_its_shape(
+        config in config(), turn in sides(), shares in proptest::collection::vec(100i32..=1000, 1..5)
+    ) {
+        let mut ramp = ramp(config);
+        for share in shares {
+            let target = turn.scaled(Ratio::from_permille(share).unwrap());
+            while ramp.output() != target {
+                prop_assert!(keeps_shape(ramp.step(target, StopRequest::None), turn), "{:?}", ramp.output());
+            }
+        }
+    }
+
+    #[test]
+    fn steering_while_accelerating_finds_the_turn_in_twice_the_time_that_rotation_takes_for_the_difference(
         config in config(), travel in 300i32..=600, first in -400i32..=400, second in -400i32..=400, ticks in 1usize..100
     ) {
         let turn = |rotation: i32| Sides {
@@ -281,10 +298,33 @@ proptest! {
         };
         let mut ramp = ramp(config);
         drive(&mut ramp, &[(turn(first), ticks)]);
+        let (done, asked) = (travel_and_rotation(ramp.output()), travel_and_rotation(turn(second)));
+        let in_shape = asked.1 as f64 / asked.0 as f64 * done.0 as f64;
+        let difference = (in_shape - done.1 as f64).abs() / 2.0 / f64::from(Ratio::ONE_BITS);
         let slowest = config.rotation.accelerate.max(config.rotation.decelerate).max(config.rotation.reverse);
-        drive(&mut ramp, &[(turn(second), 2 * TICK.steps(slowest) as usize)]);
+        let allowed = (2.0 * difference * f64::from(slowest.ticks()) / f64::from(TICK_MS)).ceil() as usize + 2;
+        drive(&mut ramp, &[(turn(second), allowed)]);
         while ramp.output() != turn(second) {
             prop_assert!(keeps_shape(ramp.step(turn(second), StopRequest::None), turn(second)), "{:?}", ramp.output());
+        }
+    }
+
+    #[test]
+    fn easing_a_tight_turn_while_slowing_finds_the_turn_in_twice_the_time_that_rotation_takes_for_the_difference(
+        config in config(), travel in 300i32..=500, slower in 100i32..=800, tight in 500i32..=1000, eased in 50i32..=450
+    ) {
+        let turn = |travel: i32, shape: i32| Sides {
+            left: Ratio::from_quotient(i64::from(travel * (1000 + shape)), 1_000_000),
+            right: Ratio::from_quotient(i64::from(travel * (1000 - shape)), 1_000_000),
+        };
+        let (from, to) = (turn(travel, tight), turn(travel * slower / 1000, eased));
+        let mut ramp = ramp(config);
+        drive(&mut ramp, &[(from, 1_300)]);
+        let difference = f64::from(travel * (tight - eased)) / 1e6;
+        let time = difference * f64::from(config.rotation.decelerate.ticks());
+        drive(&mut ramp, &[(to, (2.0 * time / f64::from(TICK_MS)).ceil() as usize + 2)]);
+        while ramp.output() != to {
+            prop_assert!(keeps_shape(ramp.step(to, StopRequest::None), to), "{:?}", ramp.output());
         }
     }
 

@@ -262,3 +262,15 @@ fn at_zero_asked_the_current_is_below_a_tenth_of_the_threshold_within_50_ms() {
         assert!(bench.model.current < 0.024, "{} A of 0.24 A", bench.model.current);
     }
 }
+
+#[test]
+fn a_live_reconfiguration_with_current_flowing_raises_nothing() {
+    let mut bench = Bench::new(5.3, 0.020, 40.0, 40);
+    for _ in 0..300 {
+        bench.step(900, 13.8, Some(13.8));
+    }
+    bench.coil.reconfigure(config(5.3, 0.020, 40)).unwrap();
+    for _ in 0..300 {
+        assert!(!bench.step(900, 13.8, Some(13.8)).any());
+    }
+}

@@ -1,0 +1,301 @@
+//! The simulated TL36: mechanics, wires, operator.
+
+mod breaks;
+mod bus;
+mod mechanics;
+mod operator;
+mod values;
+mod wiring;
+
+use loader::Loader;
+use loader::declaration::inputs::Input;
+use loader::declaration::outputs::Output;
+use loader::declaration::{Coil, FastInputs, FastOutputs, Inputs, Outputs, Parameters};
+use trunnion::declare::{Failure, Record};
+use trunnion_rig::plant::{
+    BatteryFault, CoilFault, CurrentSense, CurrentSenseConfig, Key, PlantConfigError, units,
+};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+
+use self::breaks::Place;
+use self::bus::LeverPart;
+use self::mechanics::{Drives, Mechanics};
+use self::operator::Action;
+use self::wiring::Wiring;
+
+pub use self::values::{BUCKET_EDGE_M, LENGTH_M};
+
+/// Width of the machine over its tyres.
+pub const WIDTH_M: f64 = 1.75;
+
+/// A coil's current sense: one count a milliampere, and how its wire fails.
+#[derive(Debug, Clone, Copy)]
+struct SenseWire {
+    chain: CurrentSense,
+    fault: Option<Failure>,
+    last: u16,
+    drift: f64,
+}
+
+impl SenseWire {
+    fn new() -> Result<Self, PlantConfigError> {
+        let chain = CurrentSense::new(CurrentSenseConfig {
+            full_scale_a: 4.095,
+            gain_error: 0.0,
+            offset_counts: 0.0,
+        })?;
+        Ok(Self { chain, fault: None, last: 0, drift: 0.0 })
+    }
+
+    fn read(&mut self, ampere: f64) -> u16 {
+        self.last = match self.fault {
+            None | Some(Failure::StrayCurrent) => self.chain.counts(ampere),
+            Some(Failure::Stuck) => self.last,
+            Some(Failure::Drift) => {
+                self.drift += 1.0e-4;
+                self.chain.counts(ampere * (1.0 + self.drift))
+            }
+            Some(_) => 0,
+        };
+        self.last
+    }
+}
+
+/// The simulated TL36.
+#[derive(Debug, Clone)]
+pub struct LoaderPlant {
+    mechanics: Mechanics,
+    wiring: Wiring,
+    senses: [SenseWire; Coil::COUNT],
+    output_faults: [Option<Failure>; Outputs::FIELDS.len()],
+    outputs: Outputs,
+    key: Key,
+    pile_distance_m: f64,
+    pile_stiffness_n_m: f64,
+}
+
+impl LoaderPlant {
+    fn build(seed: u64) -> Result<Self, PlantConfigError> {
+        let sense = SenseWire::new()?;
+        Ok(Self {
+            mechanics: Mechanics::new()?,
+            wiring: Wiring::new(seed)?,
+            senses: [sense; Coil::COUNT],
+            output_faults: [None; Outputs::FIELDS.len()],
+            outputs: Outputs::default(),
+            key: Key::Off,
+            pile_distance_m: 0.0,
+            pile_stiffness_n_m: 25_000.0,
+        })
+    }
+
+    /// What an on-off output does behind its wire.
+    fn driven(&self, output: Output) -> bool {
+        let asked = self.outputs.get(output as u16) != 0;
+        match self.output_faults[output as usize] {
+            None => asked,
+            Some(Failure::ShortToSupply) => true,
+            Some(_) => false,
+        }
+    }
+
+    fn coil_supply_mv(&self) -> f64 {
+        if self.driven(Output::coil_supply) { 1_000.0 * self.mechanics.battery.terminal_v() } else { 0.0 }
+    }
+
+    fn turn_key(&mut self, position: f64) {
+        self.key = match position as u16 {
+            0 => Key::Off,
+            1 => Key::Run,
+            _ => Key::Start,
+        };
+        self.wiring.actuate(Input::key_on, self.key != Key::Off);
+    }
+
+    fn work_environment(&mut self, action: Action, value: f64) {
+        match action {
+            Action::EngineRunning if value > 0.5 => self.mechanics.engine.reset_running(1_000.0),
+            Action::PileDistance => {
+                self.pile_distance_m = value;
+                self.mechanics.place_pile(value, self.pile_stiffness_n_m);
+            }
+            Action::PileStiffness => {
+                self.pile_stiffness_n_m = 1_000.0 * value;
+                self.mechanics.place_pile(self.pile_distance_m, self.pile_stiffness_n_m);
+            }
+            Action::Payload => self.mechanics.set_payload(value),
+            Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
+            Action::OilTemperature => self.wiring.oil_temperature_c = value,
+            Action::CoilTemperature => {
+                for coil in &mut self.mechanics.coils {
+                    coil.set_temperature_c(value);
+                }
+            }
+            Action::BatteryCharge => {
+                let fault =
+                    if value < 100.0 { BatteryFault::Flat(value / 100.0) } else { BatteryFault::None };
+                self.mechanics.battery.set_fault(fault);
+            }
+            _ => {}
+        }
+    }
+
+    fn break_or_mend(&mut self, index: u16, failure: Option<Failure>) {
+        match breaks::place(index) {
+            Some(Place::LeftLever) => self.wiring.bus.set_left_fault(failure),
+            Some(Place::RightLever) => self.wiring.bus.set_right_fault(failure),
+            Some(Place::Input(input)) => self.wiring.set_fault(input, failure),
+            Some(Place::Sense(coil)) => {
+                if let Some(sense) = self.senses.get_mut(usize::from(coil)) {
+                    sense.fault = failure;
+                    sense.drift = 0.0;
+                }
+                let stray = failure.filter(|failure| *failure == Failure::StrayCurrent);
+                self.break_coil(coil, stray);
+            }
+            Some(Place::Output(output)) => {
+                if let Some(fault) = self.output_faults.get_mut(usize::from(output)) {
+                    *fault = failure;
+                }
+            }
+            Some(Place::Coil(coil)) => self.break_coil(coil, failure),
+            None => {}
+        }
+    }
+
+    fn break_coil(&mut self, index: u16, failure: Option<Failure>) {
+        if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
+            coil.set_fault(match failure {
+                None => CoilFault::None,
+                Some(Failure::Open) => CoilFault::Open,
+                Some(Failure::ShortToGround) => CoilFault::ShortToGround,
+                Some(Failure::HighResistance) => CoilFault::HighResistance(6.0),
+                Some(Failure::StrayCurrent) => CoilFault::ShortToBattery,
+                Some(_) => CoilFault::ShortToSupply,
+            });
+        }
+    }
+}
+
+impl Plant<Loader> for LoaderPlant {
+    const ACTIONS: &'static [ActionInfo] = operator::ACTIONS;
+    const BREAKS: &'static [BreakInfo] = breaks::BREAKS;
+    const OBSERVATIONS: &'static [ObservationInfo] = operator::OBSERVATIONS;
+
+    fn start(seed: u64) -> Self {
+        match Self::build(seed) {
+            Ok(plant) => plant,
+            Err(refusal) => panic!("a constant of the simulated TL36 is out of range: {refusal}"),
+        }
+    }
+
+    fn adopt(&mut self, parameters: &Parameters) {
+        self.wiring.adopt(parameters);
+    }
+
+    fn act(&mut self, action: u16, value: f64) {
+        let Some(action) = Action::ALL.get(usize::from(action)).copied() else { return };
+        let on = value > 0.5;
+        let share = value / 100.0;
+        let wiring = &mut self.wiring;
+        match action {
+            Action::Key => self.turn_key(value),
+            Action::LockReleased => wiring.actuate(Input::lock_released, on),
+            Action::OperatorSeated => wiring.actuate(Input::seat_occupied, on),
+            Action::RestraintBar => wiring.actuate(Input::restraint_bar_down, on),
+            Action::ParkBrakeSwitch => wiring.actuate(Input::park_brake_off, on),
+            Action::EmergencyStop => {
+                wiring.actuate(Input::emergency_stop_first, on);
+                wiring.actuate(Input::emergency_stop_second, on);
+            }
+            Action::EnableButton => wiring.actuate(Input::enable_button, on),
+            Action::PatternRocker => {
+                wiring.actuate(Input::pattern_h_contact, value == 1.0);
+                wiring.actuate(Input::pattern_iso_contact, value == 2.0);
+            }
+            Action::LeftLeverX => wiring.bus.left.set(LeverPart::X, share),
+            Action::LeftLeverY => wiring.bus.left.set(LeverPart::Y, share),
+            Action::LeftLeverWheel => wiring.bus.left.set(LeverPart::Wheel, share),
+            Action::RightLeverX => wiring.bus.right.set(LeverPart::X, share),
+            Action::RightLeverY => wiring.bus.right.set(LeverPart::Y, share),
+            Action::RightLeverWheel => wiring.bus.right.set(LeverPart::Wheel, share),
+            Action::TwoSpeedButton => wiring.bus.left.press(1, on),
+            Action::FloatButton => wiring.bus.right.press(1, on),
+            Action::ContinuousButton => wiring.bus.right.press(2, on),
+            Action::HandThrottle => wiring.throttle = share,
+            surroundings => self.work_environment(surroundings, value),
+        }
+    }
+
+    fn break_signal(&mut self, place: u16, failure: Failure) {
+        if breaks::is_possible(place, failure) {
+            self.break_or_mend(place, Some(failure));
+        }
+    }
+
+    fn mend(&mut self, place: u16) {
+        self.break_or_mend(place, None);
+    }
+
+    fn fast_inputs(&mut self) -> FastInputs {
+        let mut inputs = FastInputs::default();
+        for (index, (coil, sense)) in self.mechanics.coils.iter().zip(&mut self.senses).enumerate() {
+            inputs.set(index as u16, i64::from(sense.read(coil.sensed_a())));
+        }
+        inputs
+    }
+
+    fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
+        self.outputs = *outputs;
+        let cranking = self.key == Key::Start && self.driven(Output::start_permit);
+        let drives = Drives {
+            duties: fast.duties().map(|duty| f64::from(duty.raw()) / 10_000.0),
+            coil_supply: self.driven(Output::coil_supply),
+            park_brake_valve: self.driven(Output::park_brake_valve),
+            two_speed_valve: self.driven(Output::two_speed_valve),
+            key: if cranking || self.key != Key::Start { self.key } else { Key::Run },
+            throttle: self.wiring.throttle,
+        };
+        self.mechanics.advance(&drives);
+        self.wiring.advance(&self.mechanics);
+    }
+
+    fn inputs(&mut self) -> Inputs {
+        let coil_supply_mv = self.coil_supply_mv();
+        self.wiring.read(&self.mechanics, coil_supply_mv)
+    }
+
+    fn observe(&self, values: &mut [f64]) {
+        let m = &self.mechanics;
+        let wheels = m.ground.wheel_rad_s();
+        let radius = values::GROUND.wheel_radius_m;
+        let truths = [
+            m.ground.x_m(),
+            m.ground.y_m(),
+            m.ground.yaw_rad().to_degrees(),
+            m.ground.forward_m_s(),
+            wheels.left * radius,
+            wheels.right * radius,
+            m.ground.yaw_rad_s().to_degrees(),
+            m.acceleration_m_s2(),
+            m.engine.speed_rpm(),
+            f64::from(m.engine.stalls()),
+            units::bar_from_pa(m.left.line.difference_pa()),
+            units::bar_from_pa(m.right.line.difference_pa()),
+            m.charge.pressure_bar(),
+            m.work_pressure_bar(),
+            100.0 * m.left.pump.stroke(),
+            100.0 * m.right.pump.stroke(),
+            100.0 * m.boom.position(),
+            100.0 * m.bucket.position(),
+            m.payload_kg(),
+            m.pile_penetration_m(),
+            m.battery.terminal_v(),
+            m.auxiliary_flow_l_min(),
+            m.left.brake.limit_nm(),
+        ];
+        for (value, truth) in values.iter_mut().zip(truths) {
+            *value = truth;
+        }
+    }
+}
