@@ -16,5 +16,6 @@ mod oracle;
 mod plant_lags;
 mod pulse_speed;
 mod ramps;
+mod stopping;
 mod tidy;
 mod trade_units;
