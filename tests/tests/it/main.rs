@@ -2,6 +2,7 @@
 
 mod coil_current;
 mod engine_message;
+mod governor;
 mod hydraulics;
 mod joined_lags;
 mod joystick;
