@@ -1,350 +1,99 @@
-//! Step responses of the plant's parts against `scipy.signal.step` of the transfer function in their docs.
+//! Step responses of the plant's parts with a lag of their own against `scipy.signal.step` of 1/(τs + 1).
 //!
-//! Parts with a lag of their own solve it exactly over a step, so they must agree to rounding. Parts that are joined
-//! (oil column and motor, governor and inertia) are stepped by a first-order method: they must agree the
-//! better the shorter the step, and at the rig's 100 µs to a bound that is stated at each check.
+//! They solve it exactly over a step, so they must agree to rounding, at every sample of the rig's 100 µs. All are
+//! asked for at once: an interpreter takes longer to start than to answer.
 
 use approx::assert_abs_diff_eq;
 use serde_json::json;
 use trunnion_rig::plant::{
     AnalogSensor, AnalogSensorConfig, Battery, BatteryConfig, BrakeValve, Charge, ChargeConfig, Coil,
-    CoilConfig, CoilDrive, CoilMap, Engine, EngineConfig, EngineInputs, FloatStage, Key, Lag, Line,
-    LineConfig, LineFlows, Motor, MotorConfig, MotorSpeeds, ParkBrake, ParkBrakeConfig, Pull, Pump,
-    PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig, SpoolCurrents, StarterConfig, TorqueCurve,
+    CoilConfig, CoilDrive, CoilMap, FloatStage, Lag, Motor, MotorConfig, MotorSpeeds, ParkBrake,
+    ParkBrakeConfig, Pull, Pump, PumpConfig, PumpControl, SpeedRange, Spool, SpoolConfig, SpoolCurrents,
 };
 
-use crate::{
-    lags::answers,
-    oracle::numbers,
-    trade_units::{rad_s_from_rpm, rpm_from_rad_s},
-};
+use crate::{lags::answers, oracle::numbers, trade_units::rad_s_from_rpm};
 
 /// The rig's sub-step.
 const STEP_S: f64 = 1e-4;
 /// What rounding leaves of 20 000 exact steps.
 const ROUNDING: f64 = 1e-10;
 
-/// The unit step response of a transfer function, sampled every `period` from 0 on.
-fn step_response(numerator: &[f64], denominator: &[f64], period: f64, count: usize) -> Option<Vec<f64>> {
-    let question = json!([{
-        "kind": "step", "numerator": numerator, "denominator": denominator, "period": period, "count": count
-    }]);
-    Some(numbers(&answers(question)?[0], "response"))
+/// A part on its way from one rest to another.
+struct Part {
+    name: &'static str,
+    time_constant_s: f64,
+    /// One step; how much of the way is behind it, 0 to 1.
+    next: Box<dyn FnMut() -> f64>,
 }
 
-/// Steps a part through its response and compares it with the lag 1/(τs + 1), sample by sample.
-fn assert_first_order(time_constant_s: f64, mut next: impl FnMut() -> f64) {
-    let count = (6.0 * time_constant_s / STEP_S) as usize;
-    let Some(expected) = step_response(&[1.0], &[time_constant_s, 1.0], STEP_S, count) else { return };
-    assert!(expected.last().is_some_and(|end| *end > 0.99), "the response is followed to its end");
-    for wanted in &expected[1..] {
-        assert_abs_diff_eq!(next(), *wanted, epsilon = ROUNDING);
-    }
-}
-
-/// The largest difference between two responses.
-fn largest_difference(response: &[f64], expected: &[f64]) -> f64 {
-    response.iter().zip(expected).map(|(ours, theirs)| (ours - theirs).abs()).fold(0.0, f64::max)
+fn part(name: &'static str, time_constant_s: f64, next: impl FnMut() -> f64 + 'static) -> Part {
+    Part { name, time_constant_s, next: Box::new(next) }
 }
 
 #[test]
-fn the_plain_lag_follows_scipy_at_every_time_constant() {
-    for time_constant_s in [0.003, 0.02, 0.1, 0.3] {
+fn every_part_with_a_lag_of_its_own_follows_scipy_at_every_sample() {
+    let mut parts = plain_lags();
+    parts.extend(coils());
+    parts.extend([pump_strokes(), pump_returns(), spool(), supply(), sensor()]);
+    parts.extend([motor_shifts_up(), motor_shifts_down(), charge_rises(), brake_fills(), brake_drains()]);
+    let count = |part: &Part| (6.0 * part.time_constant_s / STEP_S) as usize;
+    let questions: Vec<_> = parts
+        .iter()
+        .map(|part| {
+            let denominator = [part.time_constant_s, 1.0];
+            json!({
+                "kind": "step", "numerator": [1.0], "denominator": denominator, "period": STEP_S,
+                "count": count(part)
+            })
+        })
+        .collect();
+    let Some(answers) = answers(json!(questions)) else { return };
+    for (mut part, answer) in parts.into_iter().zip(&answers) {
+        let expected = numbers(answer, "response");
+        assert!(expected.last().is_some_and(|end| *end > 0.99), "{} is followed to its end", part.name);
+        for (step, wanted) in expected.iter().enumerate().skip(1) {
+            let found = (part.next)();
+            assert!((found - wanted).abs() < ROUNDING, "{}, step {step}: {found}, not {wanted}", part.name);
+        }
+    }
+}
+
+fn plain_lags() -> Vec<Part> {
+    let lag = |time_constant_s| {
         let mut lag = Lag::new(time_constant_s, 0.0).unwrap();
-        assert_first_order(time_constant_s, || lag.step(STEP_S, 1.0));
-    }
-}
-
-#[test]
-fn the_swash_plate_of_the_pump_follows_scipy() {
-    let mut pump = pump(0.08);
-    // Half of the span between threshold and end: half stroke is the end of the response.
-    let control = PumpControl { forward_a: 0.55, reverse_a: 0.0, charge_bar: 22.0 };
-    assert_first_order(0.08, || {
-        pump.step(STEP_S, control);
-        pump.stroke() / 0.5
-    });
+        part("the plain lag", time_constant_s, move || lag.step(STEP_S, 1.0))
+    };
+    [0.003, 0.02, 0.1, 0.3].map(lag).into()
 }
 
 /// i(t) = U/R·(1 − e^(−tR/L)), R with copper's coefficient 0.00393/K (CRC Handbook): a coil is a lag of L/R.
-#[test]
-fn the_current_of_a_coil_follows_scipy_cold_and_hot() {
-    for temperature_c in [-20.0, 20.0, 100.0] {
+fn coils() -> Vec<Part> {
+    let coil = |temperature_c: f64| {
         let resistance_ohm = 20.0 * (1.0 + 0.003_93 * (temperature_c - 20.0)) + 0.15;
-        let mut coil = coil();
+        let mut coil = Coil::new(CoilConfig {
+            resistance_20c_ohm: 20.0,
+            inductance_h: 0.06,
+            freewheel_drop_v: 0.0,
+            series_ohm: 0.15,
+        })
+        .unwrap();
         coil.set_temperature_c(temperature_c);
-        assert_first_order(0.06 / resistance_ohm, || {
-            coil.step(STEP_S, &drive(0.5));
+        part("the current of a coil", 0.06 / resistance_ohm, move || {
+            coil.step(STEP_S, &CoilDrive { duty: 0.5, supply_v: 24.0, battery_v: 24.0 });
             coil.current_a() * resistance_ohm / 12.0
-        });
-    }
-}
-
-#[test]
-fn the_spool_of_a_work_function_follows_scipy() {
-    let map = CoilMap { threshold_a: 0.5, end_a: 1.2, hysteresis_a: 0.0 };
-    let mut spool = Spool::new(SpoolConfig {
-        positive: map,
-        negative: map,
-        shift_time_s: 0.04,
-        float: FloatStage::Absent,
-    })
-    .unwrap();
-    // Half of the span between threshold and end, towards the negative end.
-    let currents = SpoolCurrents { negative_a: 0.85, ..SpoolCurrents::default() };
-    assert_first_order(0.04, || {
-        spool.step(STEP_S, &currents);
-        spool.position() / -0.5
-    });
-}
-
-#[test]
-fn a_pressure_sensor_follows_scipy() {
-    let config = AnalogSensorConfig { low: 0.0, high: 60.0, time_constant_s: 0.002, pull: Pull::Down };
-    let mut sensor = AnalogSensor::new(config).unwrap();
-    assert_first_order(0.002, || {
-        sensor.step(STEP_S, 30.0, 5000.0);
-        // 10 % of the supply at the low end; half of the range is 40 % of the supply more.
-        (sensor.output_mv() - 500.0) / 2000.0
-    });
-}
-
-#[test]
-fn the_supply_voltage_dips_as_scipy_says() {
-    let mut battery = Battery::new(BatteryConfig {
-        open_circuit_v: 12.6,
-        internal_resistance_ohm: 0.006,
-        settling_time_s: 0.004,
-        charging_v: 14.2,
-        charging_from_rpm: 800.0,
-        alternator_a: 90.0,
-    })
-    .unwrap();
-    assert_first_order(0.004, || {
-        battery.step(STEP_S, 500.0, 0.0);
-        (12.6 - battery.terminal_v()) / 3.0
-    });
-}
-
-/// From duty to stroke: 1/((L/R)s + 1) of the coil, then 1/(τs + 1) of the swash plate, between two currents
-/// inside the coil's straight range.
-#[test]
-fn duty_reaches_the_swash_plate_through_two_lags_as_scipy_says() {
-    let (swash_s, coil_s) = (0.08, 0.06 / 20.15);
-    let denominator = [swash_s * coil_s, swash_s + coil_s, 1.0];
-    let Some(expected) = step_response(&[1.0], &denominator, STEP_S, 5000) else { return };
-    let (mut coil, mut pump) = (coil(), pump(swash_s));
-    let mut run = |duty: f64, count: usize| -> Vec<f64> {
-        let mut strokes = vec![pump.stroke()];
-        while strokes.len() < count {
-            coil.step(STEP_S, &drive(duty));
-            pump.step(STEP_S, PumpControl { forward_a: coil.current_a(), reverse_a: 0.0, charge_bar: 22.0 });
-            strokes.push(pump.stroke());
-        }
-        strokes
+        })
     };
-    run(0.4, 20_000);
-    let strokes = run(0.5, expected.len());
-    // A tenth more duty is 24 V · 0.1 / 20.15 Ω of current, over a span of 0.4 A.
-    let rise = 2.4 / 20.15 / 0.4;
-    let response: Vec<f64> = strokes.iter().map(|stroke| (stroke - strokes[0]) / rise).collect();
-    // The pump sees the current of the end of the step for the whole step: half a step early, dt/2τ = 0.06 %.
-    let difference = largest_difference(&response, &expected);
-    assert!(difference < 0.001, "{difference}");
+    [-20.0, 20.0, 100.0].map(coil).into()
 }
 
-#[test]
-fn the_shift_of_a_two_speed_motor_follows_scipy_both_ways() {
-    let reduced = 43.0 / 65.0;
-    let mut motor = motor(MotorSpeeds::Two { reduced_cm3: 43.0, shift_time_s: 0.15 });
-    assert_first_order(0.15, || {
-        motor.step(STEP_S, SpeedRange::High);
-        (1.0 - motor.displacement_share()) / (1.0 - reduced)
-    });
-    let start = motor.displacement_share();
-    assert_first_order(0.15, || {
-        motor.step(STEP_S, SpeedRange::Low);
-        (motor.displacement_share() - start) / (1.0 - start)
-    });
-}
-
-#[test]
-fn the_charge_pressure_follows_scipy() {
-    let mut charge = Charge::new(ChargeConfig {
-        displacement_cm3: 16.0,
-        volumetric_efficiency: 0.93,
-        relief_bar: 22.0,
-        consumption_l_min: 12.0,
-        rise_time_s: 0.05,
-    })
-    .unwrap();
-    assert_first_order(0.05, || {
-        charge.step(STEP_S, rad_s_from_rpm(2000.0));
-        charge.pressure_bar() / 22.0
-    });
-}
-
-#[test]
-fn the_pressure_in_the_park_brake_follows_scipy() {
-    let mut brake = ParkBrake::new(ParkBrakeConfig {
-        holding_torque_nm: 450.0,
-        release_start_bar: 9.0,
-        release_full_bar: 14.0,
-        fill_time_s: 0.06,
-        wind_up_rad: 0.01,
-        damping_time_s: 0.002,
-    })
-    .unwrap();
-    assert_first_order(0.06, || {
-        brake.step(STEP_S, BrakeValve::Filled, 22.0);
-        brake.pressure_bar() / 22.0
-    });
-}
-
-/// Oil column and motor with a load of inertia J: (C·s + G)·p = Q − V·ω, J·s·ω = V·p, so that
-/// ω/Q = V/(J·C·s² + J·G·s + V²), C = volume/bulk modulus.
-#[test]
-fn an_oil_column_swings_with_its_motor_as_scipy_says_and_better_with_shorter_steps() {
-    let (inertia, pump_m3_s) = (0.4, 2e-5);
-    let capacity = 1e-3 / 1.2e9;
-    let volume = motor(MotorSpeeds::Single).displacement_m3_rad();
-    let leak = motor(MotorSpeeds::Single).leak_m3_s_pa();
-    let denominator = [inertia * capacity, inertia * leak, volume * volume];
-    let Some(expected) = step_response(&[volume], &denominator, STEP_S, 3000) else { return };
-    let end = pump_m3_s / volume;
-    let peak = expected.iter().fold(0.0, |a: f64, b| a.max(*b)) * pump_m3_s / end;
-    assert!(peak > 1.3, "a well damped example would show nothing: peak {peak}");
-    let difference = |parts: usize| {
-        let response = oil_column(STEP_S / parts as f64, parts, expected.len(), inertia, pump_m3_s);
-        let expected: Vec<f64> = expected.iter().map(|value| value * pump_m3_s).collect();
-        largest_difference(&response, &expected) / end
-    };
-    let (whole, half, quarter) = (difference(1), difference(2), difference(4));
-    // Implicit Euler damps a swing of natural frequency ω_n by about ω_n²·dt/2 per second beyond its own: 0.18 % here.
-    assert!(whole < 0.003, "{whole}");
-    for (coarse, fine) in [(whole, half), (half, quarter)] {
-        assert!(coarse / fine > 1.8, "at least first order: {coarse} against {fine}");
-    }
-}
-
-/// Engine under its governor near an operating point: fuel lags by τ, torque falls by K per rad/s, inertia J:
-/// ω/load = −(τ·s + 1)/(J·τ·s² + J·s + K).
-#[test]
-fn the_governor_takes_a_load_as_scipy_says_and_better_with_shorter_steps() {
-    let (inertia, fuel_s, load_nm) = (1.2, 0.08, 60.0);
-    // Droop 6 % of 2600 rpm brings the whole 200 N·m.
-    let stiffness = 200.0 / (0.06 * rad_s_from_rpm(2600.0));
-    let denominator = [inertia * fuel_s, inertia, stiffness];
-    let Some(expected) = step_response(&[-fuel_s, -1.0], &denominator, STEP_S, 10_000) else { return };
-    let end = load_nm / stiffness;
-    let difference = |parts: usize| {
-        let response = governed_engine(STEP_S / parts as f64, parts, expected.len(), load_nm);
-        let expected: Vec<f64> = expected.iter().map(|value| value * load_nm).collect();
-        largest_difference(&response, &expected) / end
-    };
-    let (whole, half, quarter) = (difference(1), difference(2), difference(4));
-    assert!(whole < 1e-6, "{whole}");
-    for (coarse, fine) in [(whole, half), (half, quarter)] {
-        assert!(coarse / fine > 1.8, "at least first order: {coarse} against {fine}");
-    }
-}
-
-/// Motor speed over time when the pump suddenly delivers into a loop at rest; every `parts`th step is a sample.
-fn oil_column(step_s: f64, parts: usize, count: usize, inertia: f64, pump_m3_s: f64) -> Vec<f64> {
-    let motor = motor(MotorSpeeds::Single);
-    let config = LineConfig {
-        volume_l: 1.0,
-        bulk_modulus_gpa: 1.2,
-        relief_bar: 350.0,
-        relief_override_bar: 15.0,
-        relief_flow_l_min: 120.0,
-    };
-    let mut line = Line::new(config).unwrap();
-    let flows = LineFlows {
-        pump_m3_s,
-        leak_m3_s_pa: motor.leak_m3_s_pa(),
-        motor_m3_rad: motor.displacement_m3_rad(),
-    };
-    let mut speed = 0.0;
-    let mut response = vec![0.0];
-    while response.len() < count {
-        for _ in 0..parts {
-            let pressure = line.law(step_s, &flows, speed);
-            let torque = motor.law(pressure, line.difference_pa(), speed);
-            // The inertia's own implicit Euler step: J·(ω' − ω)/dt = torque − damping·ω'.
-            speed = (inertia * speed + step_s * torque.torque_nm) / (inertia + step_s * torque.damping_nm_s);
-            line.settle(step_s, &flows, speed);
-        }
-        response.push(speed);
-    }
-    response
-}
-
-/// Change of engine speed over time, rad/s, when a load falls on an engine that idles along at full throttle.
-fn governed_engine(step_s: f64, parts: usize, count: usize, load_nm: f64) -> Vec<f64> {
-    let no_load_rpm = 2600.0 * 1.06;
-    let mut engine = Engine::new(engine()).unwrap();
-    engine.reset_running(no_load_rpm);
-    let start = engine.speed_rad_s();
-    let inputs = EngineInputs { key: Key::Run, throttle: 1.0, supply_v: 12.6, load_torque_nm: load_nm };
-    let mut response = vec![0.0];
-    while response.len() < count {
-        for _ in 0..parts {
-            engine.step(step_s, &inputs);
-        }
-        response.push(engine.speed_rad_s() - start);
-    }
-    assert!(rpm_from_rad_s(engine.speed_rad_s()) > 2600.0, "the load keeps within the droop");
-    response
-}
-
-/// An engine whose torque and drag do not change with speed, so that it is linear within its droop.
-fn engine() -> EngineConfig {
-    EngineConfig {
-        idle_rpm: 950.0,
-        rated_rpm: 2600.0,
-        droop: 0.06,
-        torque_curve: TorqueCurve::new(&[(100.0, 200.0), (2600.0, 200.0)]).unwrap(),
-        drag_standstill_nm: 30.0,
-        drag_rated_nm: 30.0,
-        inertia_kg_m2: 1.2,
-        accessory_torque_nm: 0.0,
-        fuel_time_s: 0.08,
-        stall_rpm: 500.0,
-        firing_rpm: 180.0,
-        firing_time_s: 0.3,
-        starter: StarterConfig {
-            standstill_torque_nm: 160.0,
-            free_rpm: 320.0,
-            standstill_current_a: 900.0,
-            nominal_v: 12.0,
-        },
-    }
-}
-
-/// A 24 V control coil: 20 Ω, 60 mH, with 0.15 Ω of driver and shunt.
-fn coil() -> Coil {
-    Coil::new(CoilConfig {
-        resistance_20c_ohm: 20.0,
-        inductance_h: 0.06,
-        freewheel_drop_v: 0.0,
-        series_ohm: 0.15,
-    })
-    .unwrap()
-}
-
-fn drive(duty: f64) -> CoilDrive {
-    CoilDrive { duty, supply_v: 24.0, battery_v: 24.0 }
-}
-
-fn pump(swash_time_s: f64) -> Pump {
+fn pump() -> Pump {
     let coil = CoilMap { threshold_a: 0.35, end_a: 0.75, hysteresis_a: 0.0 };
     Pump::new(PumpConfig {
         displacement_cm3: 45.0,
         speed_ratio: 1.0,
         forward: coil,
         reverse: coil,
-        swash_time_s,
+        swash_time_s: 0.08,
         volumetric_efficiency: 0.95,
         hydromechanical_efficiency: 0.92,
         rated_rpm: 2600.0,
@@ -355,11 +104,68 @@ fn pump(swash_time_s: f64) -> Pump {
     .unwrap()
 }
 
-/// A motor without friction: what is left is linear.
-fn motor(speeds: MotorSpeeds) -> Motor {
+/// Half of the span between threshold and end.
+const HALF_STROKE: PumpControl = PumpControl { forward_a: 0.55, reverse_a: 0.0, charge_bar: 22.0 };
+
+fn pump_strokes() -> Part {
+    let mut pump = pump();
+    part("the swash plate of a pump", 0.08, move || {
+        pump.step(STEP_S, HALF_STROKE);
+        pump.stroke() / 0.5
+    })
+}
+
+fn pump_returns() -> Part {
+    let mut pump = pump();
+    pump.step(10.0, HALF_STROKE);
+    part("the swash plate without current", 0.08, move || {
+        pump.step(STEP_S, PumpControl { forward_a: 0.0, ..HALF_STROKE });
+        1.0 - pump.stroke() / 0.5
+    })
+}
+
+fn spool() -> Part {
+    let map = CoilMap { threshold_a: 0.5, end_a: 1.2, hysteresis_a: 0.0 };
+    let config = SpoolConfig { positive: map, negative: map, shift_time_s: 0.04, float: FloatStage::Absent };
+    let mut spool = Spool::new(config).unwrap();
+    // Half of the span between threshold and end, towards the negative end.
+    let currents = SpoolCurrents { negative_a: 0.85, ..SpoolCurrents::default() };
+    part("the spool of a work function", 0.04, move || {
+        spool.step(STEP_S, &currents);
+        spool.position() / -0.5
+    })
+}
+
+fn supply() -> Part {
+    let mut battery = Battery::new(BatteryConfig {
+        open_circuit_v: 12.6,
+        internal_resistance_ohm: 0.006,
+        settling_time_s: 0.004,
+        charging_v: 14.2,
+        charging_from_rpm: 800.0,
+        alternator_a: 90.0,
+    })
+    .unwrap();
+    part("the supply under 500 A", 0.004, move || {
+        battery.step(STEP_S, 500.0, 0.0);
+        (12.6 - battery.terminal_v()) / 3.0
+    })
+}
+
+fn sensor() -> Part {
+    let config = AnalogSensorConfig { low: 0.0, high: 60.0, time_constant_s: 0.012, pull: Pull::Down };
+    let mut sensor = AnalogSensor::new(config).unwrap();
+    // 10 % of the supply at 0 bar, 90 % at 60 bar: 45 bar are 70 %.
+    part("a ratiometric sensor", 0.012, move || {
+        sensor.step(STEP_S, 45.0, 5000.0);
+        (sensor.output_mv() - 500.0) / 3000.0
+    })
+}
+
+fn motor() -> Motor {
     Motor::new(MotorConfig {
         displacement_cm3: 65.0,
-        speeds,
+        speeds: MotorSpeeds::Two { reduced_cm3: 43.0, shift_time_s: 0.15 },
         volumetric_efficiency: 0.95,
         hydromechanical_efficiency: 1.0,
         rated_rpm: 1800.0,
@@ -367,4 +173,74 @@ fn motor(speeds: MotorSpeeds) -> Motor {
         friction_half_rpm: 10.0,
     })
     .unwrap()
+}
+
+fn motor_shifts_up() -> Part {
+    let mut motor = motor();
+    part("a two-speed motor shifting up", 0.15, move || {
+        motor.step(STEP_S, SpeedRange::High);
+        (1.0 - motor.displacement_share()) / (1.0 - 43.0 / 65.0)
+    })
+}
+
+fn motor_shifts_down() -> Part {
+    let mut motor = motor();
+    motor.step(10.0, SpeedRange::High);
+    part("a two-speed motor shifting down", 0.15, move || {
+        motor.step(STEP_S, SpeedRange::Low);
+        1.0 - (1.0 - motor.displacement_share()) / (1.0 - 43.0 / 65.0)
+    })
+}
+
+fn charge_rises() -> Part {
+    let mut charge = Charge::new(ChargeConfig {
+        displacement_cm3: 16.0,
+        volumetric_efficiency: 0.93,
+        relief_bar: 22.0,
+        consumption_l_min: 12.0,
+        rise_time_s: 0.05,
+    })
+    .unwrap();
+    part("the charge pressure", 0.05, move || {
+        charge.step(STEP_S, rad_s_from_rpm(2000.0));
+        charge.pressure_bar() / 22.0
+    })
+}
+
+fn brake() -> ParkBrake {
+    ParkBrake::new(ParkBrakeConfig {
+        holding_torque_nm: 450.0,
+        release_start_bar: 9.0,
+        release_full_bar: 14.0,
+        fill_time_s: 0.06,
+        wind_up_rad: 0.01,
+        damping_time_s: 0.002,
+    })
+    .unwrap()
+}
+
+fn brake_fills() -> Part {
+    let mut brake = brake();
+    part("a park brake being filled", 0.06, move || {
+        brake.step(STEP_S, BrakeValve::Filled, 22.0);
+        brake.pressure_bar() / 22.0
+    })
+}
+
+fn brake_drains() -> Part {
+    let mut brake = brake();
+    brake.step(10.0, BrakeValve::Filled, 22.0);
+    part("a park brake being drained", 0.06, move || {
+        brake.step(STEP_S, BrakeValve::Drained, 22.0);
+        1.0 - brake.pressure_bar() / 22.0
+    })
+}
+
+/// τ = 0.1 s held for 10 ms: b = 0.09516258, a = 0.90483742 (any text on sampled systems; recomputed with scipy 1.17).
+#[test]
+fn the_plain_lag_has_the_coefficients_of_a_held_first_order_lag() {
+    let mut rising = Lag::new(0.1, 0.0).unwrap();
+    assert_abs_diff_eq!(rising.step(0.01, 1.0), 0.095_162_58, epsilon = 5e-9);
+    let mut falling = Lag::new(0.1, 1.0).unwrap();
+    assert_abs_diff_eq!(falling.step(0.01, 0.0), 0.904_837_42, epsilon = 5e-9);
 }
