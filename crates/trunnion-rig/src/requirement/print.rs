@@ -61,6 +61,24 @@ fn write_chain(f: &mut fmt::Formatter<'_>, operands: &[Expression], word: &str) 
     Ok(())
 }
 
+fn write_call(f: &mut fmt::Formatter<'_>, word: &str, operands: &[Expression]) -> fmt::Result {
+    write!(f, "{word}(")?;
+    for (position, operand) in operands.iter().enumerate() {
+        write!(f, "{}{operand}", if position > 0 { ", " } else { "" })?;
+    }
+    f.write_str(")")
+}
+
+impl Expression {
+    /// How tight the right operand of a difference or product has to be to stand without parentheses.
+    fn tightness_on_the_right(&self) -> Tightness {
+        match self.tightness() {
+            Tightness::Sum => Tightness::Product,
+            _ => Tightness::Primary,
+        }
+    }
+}
+
 impl fmt::Display for Expression {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.node {
@@ -74,19 +92,9 @@ impl fmt::Display for Expression {
             Node::Arithmetic(sign, left, right) => {
                 left.write(f, self.tightness())?;
                 write!(f, " {} ", sign.sign())?;
-                let right_least = match self.tightness() {
-                    Tightness::Sum => Tightness::Product,
-                    _ => Tightness::Primary,
-                };
-                right.write(f, right_least)
+                right.write(f, self.tightness_on_the_right())
             }
-            Node::Call(function, operands) => {
-                write!(f, "{}(", function.word())?;
-                for (position, operand) in operands.iter().enumerate() {
-                    write!(f, "{}{operand}", if position > 0 { ", " } else { "" })?;
-                }
-                f.write_str(")")
-            }
+            Node::Call(function, operands) => write_call(f, function.word(), operands),
             Node::Comparison { relation, left, right, tolerance } => {
                 left.write(f, Tightness::Sum)?;
                 write!(f, " {} ", relation.sign())?;

@@ -183,69 +183,76 @@ impl Operator {
                     give(joined.unwrap_or(Robustness::certain(*least)));
                 }
             }
-            Self::Previous { memory } => {
-                while let Some(value) = values[operands[0]].pop_front() {
-                    give(std::mem::replace(memory, value));
+            Self::Until { .. } | Self::Since { .. } => {
+                while let Some((hold, reach)) = pair(operands, values) {
+                    self.take_pair(hold, reach, give);
                 }
             }
-            Self::Ahead { ticks, skipped } => {
+            Self::Previous { .. }
+            | Self::Ahead { .. }
+            | Self::Future { .. }
+            | Self::Past { .. }
+            | Self::SoFar { .. } => {
                 while let Some(value) = values[operands[0]].pop_front() {
-                    if skipped < ticks {
-                        *skipped += 1;
-                    } else {
-                        give(value);
-                    }
+                    self.take_one(value, give);
                 }
             }
+        }
+    }
+
+    /// Takes the next value of the only operand.
+    fn take_one(&mut self, value: Robustness, give: &mut impl FnMut(Robustness)) {
+        match self {
+            Self::Previous { memory } => give(std::mem::replace(memory, value)),
+            Self::Ahead { ticks, skipped } if *skipped < *ticks => *skipped += 1,
+            Self::Ahead { .. } => give(value),
             Self::Future { ticks, taken, given, window, .. } => {
-                while let Some(value) = values[operands[0]].pop_front() {
-                    window.push(*taken, value);
-                    *taken += 1;
-                    if *taken > *ticks {
-                        window.forget_before(*given);
-                        give(window.value());
-                        *given += 1;
-                    }
+                window.push(*taken, value);
+                *taken += 1;
+                if *taken > *ticks {
+                    window.forget_before(*given);
+                    give(window.value());
+                    *given += 1;
                 }
             }
             Self::Past { least, ticks, before, taken, window } => {
-                while let Some(value) = values[operands[0]].pop_front() {
-                    window.push(*taken, value);
-                    window.forget_before(taken.saturating_sub(*ticks));
-                    let whole = *taken >= *ticks;
-                    give(if whole { window.value() } else { window.value().pick(*before, *least) });
-                    *taken += 1;
-                }
+                window.push(*taken, value);
+                window.forget_before(taken.saturating_sub(*ticks));
+                let whole = *taken >= *ticks;
+                give(if whole { window.value() } else { window.value().pick(*before, *least) });
+                *taken += 1;
             }
             Self::SoFar { least, extreme } => {
-                while let Some(value) = values[operands[0]].pop_front() {
-                    *extreme = extreme.pick(value, *least);
-                    give(*extreme);
-                }
+                *extreme = extreme.pick(value, *least);
+                give(*extreme);
             }
+            _ => {}
+        }
+    }
+
+    /// Takes the next values of both operands: what has to hold, and what has to be reached.
+    fn take_pair(&mut self, hold: Robustness, reach: Robustness, give: &mut impl FnMut(Robustness)) {
+        match self {
             Self::Until { dual, ticks, window } => {
-                while let Some((hold, reach)) = pair(operands, values) {
-                    window.push(hold, reach);
-                    if window.len() > *ticks as usize {
-                        give(window.value(Robustness::certain(*dual)));
-                        window.pop();
-                    }
+                window.push(hold, reach);
+                if window.len() > *ticks as usize {
+                    give(window.value(Robustness::certain(*dual)));
+                    window.pop();
                 }
             }
             Self::Since { dual, ticks, taken, window, value } => {
-                while let Some((hold, reach)) = pair(operands, values) {
-                    *value = reach.pick(hold.pick(*value, !*dual), *dual);
-                    // Bounded since = unbounded since, and the second operand within the bound.
-                    if let Some(ticks) = ticks {
-                        window.push(*taken, reach);
-                        window.forget_before(taken.saturating_sub(*ticks));
-                        *taken += 1;
-                        give(window.value().pick(*value, !*dual));
-                    } else {
-                        give(*value);
-                    }
+                *value = reach.pick(hold.pick(*value, !*dual), *dual);
+                // Bounded since = unbounded since, and the second operand within the bound.
+                if let Some(ticks) = ticks {
+                    window.push(*taken, reach);
+                    window.forget_before(taken.saturating_sub(*ticks));
+                    *taken += 1;
+                    give(window.value().pick(*value, !*dual));
+                } else {
+                    give(*value);
                 }
             }
+            _ => {}
         }
     }
 

@@ -129,7 +129,7 @@ const fn coil(resistance: Centiohms) -> CoilConfig {
             resistance,
             time_constant: Millis::from_ticks(4),
             proportional: resistance,
-            integral_time: Millis::from_ticks(20),
+            integral_time: Millis::from_ticks(6),
             lowest_supply: Millivolts::saturating(7_000),
             highest_supply: Millivolts::saturating(16_500),
             largest: Milliamps::saturating(1_600),
