@@ -10,8 +10,9 @@ mod stories;
 /// The simulated machine and what must hold on it, as the desk has them.
 #[cfg(feature = "desk")]
 #[path = "../../desk"]
-#[allow(dead_code, reason = "the desk's own sizes are of no use here")]
+#[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
 mod desk {
     pub mod plant;
     pub mod requirements;
 }
+mod scratch;

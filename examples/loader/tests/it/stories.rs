@@ -102,7 +102,7 @@ fn every_requirement_answers_a_hazard_of_the_list() {
         let text = std::fs::read_to_string(&file).unwrap();
         let scenario = Scenario::parse(&file.to_string_lossy(), &text).unwrap();
         for stated in scenario.requirements.iter() {
-            assert!(known(&stated.hazard), "{}: {}", file.display(), stated.id);
+            assert!(known(&stated.hazard), "{}: {}", file.display(), stated.sentence);
         }
     }
 }
