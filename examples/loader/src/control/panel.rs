@@ -81,7 +81,7 @@ impl Panel {
         Outputs {
             coil_supply: inputs.coil_supply,
             park_brake_valve: inputs.brake_released && inputs.coil_supply,
-            two_speed_valve: inputs.two_speed,
+            two_speed_valve: inputs.two_speed && inputs.coil_supply,
             start_permit: inputs.crank,
             reverse_alarm: inputs.travel < REVERSE_TRAVEL
                 || (reversing(inputs.left_motor) && reversing(inputs.right_motor)),
