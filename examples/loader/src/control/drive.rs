@@ -5,7 +5,7 @@ use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
 use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
     AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig,
-    TwoSpeed, TwoSpeedConfig, TwoSpeedInputs,
+    TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs,
 };
 use trunnion::quantity::{Celsius, Millis, Permille, Ratio, Rpm};
 use trunnion::ramp::{
@@ -60,6 +60,8 @@ pub struct DriveCommand {
     pub sides: Sides,
     /// Small motor displacement.
     pub two_speed: bool,
+    /// Why the speed range is not the one asked for.
+    pub two_speed_inhibit: TwoSpeedInhibit,
 }
 
 /// The propel and ramp rooms of the loader.
@@ -265,6 +267,7 @@ impl Drive {
             reach_share,
             sides,
             two_speed: self.shift(inputs, ramp),
+            two_speed_inhibit: self.two_speed.why_inhibited(),
         }
     }
 
