@@ -226,6 +226,7 @@ impl Control {
             current_unreachable: self.faults.active(Fault::DriveCurrentUnreachable),
             limited: self.faults.reactions().has(LIMIT),
             two_speed_pressed: wanted.two_speed_pressed,
+            at_rest: self.at_rest,
         }
     }
 

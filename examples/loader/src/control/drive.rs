@@ -37,6 +37,8 @@ pub struct DriveInputs {
     pub limited: bool,
     /// Two-speed button pressed anew.
     pub two_speed_pressed: bool,
+    /// The machine was found at rest.
+    pub at_rest: bool,
 }
 
 /// The drive in one period, stage by stage.
@@ -298,11 +300,17 @@ impl Drive {
         if !inputs.permitted {
             self.two_speed_wanted = false;
         }
+        // Larger displacement brakes: after a stop the range waits until the machine is found at rest.
+        let speed = match (inputs.permitted, inputs.at_rest) {
+            (true, _) => ramp.mean().magnitude(),
+            (false, true) => Ratio::ZERO,
+            (false, false) => Ratio::ONE,
+        };
         self.two_speed.step(TwoSpeedInputs {
             request: self.two_speed_wanted,
             permitted: inputs.permitted,
             turning: ramp.half_difference().magnitude(),
-            speed: ramp.mean().magnitude(),
+            speed,
         })
     }
 }
