@@ -1,6 +1,8 @@
 //! The loader's control program on a bench, and on its simulated machine.
 
 mod cab;
+#[cfg(feature = "desk")]
+mod causes;
 mod permission;
 mod properties;
 mod set_up;
@@ -15,4 +17,3 @@ mod desk {
     pub mod plant;
     pub mod requirements;
 }
-mod scratch;

@@ -4,6 +4,8 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use loader::Loader;
+use loader::declaration::Fault;
+use trunnion::declare::FaultSet;
 use trunnion_rig::requirement::Verdict;
 use trunnion_rig::run::{Rig, Run};
 use trunnion_rig::scenario::Scenario;
@@ -21,6 +23,18 @@ pub fn rig() -> Rig<Loader, LoaderPlant> {
 pub fn run(rig: &Rig<Loader, LoaderPlant>, origin: &str, text: &str) -> Run {
     let scenario = Scenario::parse(origin, text).unwrap_or_else(|complaints| panic!("{complaints}"));
     rig.run(&scenario).unwrap_or_else(|complaints| panic!("{complaints}"))
+}
+
+/// Name of a fault's column in the trace.
+pub fn column_of(fault: Fault) -> String {
+    let mut name = String::from("fault");
+    for letter in Fault::INFO[fault as usize].name.chars() {
+        if letter.is_uppercase() {
+            name.push('_');
+        }
+        name.extend(letter.to_lowercase());
+    }
+    name
 }
 
 /// Names of the faults that were active at any time, with the time at which they came up first.
