@@ -1,5 +1,30 @@
 //! What a person touches: the command line that every machine gets, reports, processor in the loop.
+//!
+//! ```text
+//!  Bench (what a machine tells) ──► command_line ──► runs ──► report, tables, CSV, JSON
+//!                                        │             ▲
+//!                                     sheets       lock_step ◄── virtual_controller (the image in QEMU)
+//! ```
+//!
+//! | room | job |
+//! |---|---|
+//! | [`bench`] | what a machine tells the desk about itself |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, explain, completions |
+//! | [`comparison`] | laws, ramps and parameters beside each other |
+//! | [`lock_step`] | a board that runs the image beside the host's own copy |
+//! | [`report`] | one page of HTML from plain data |
+//! | [`rig_report`] | that data from a run of the rig |
+//! | [`sheets`] | tables that follow from a declaration |
+//! | [`trace_file`] | a trace as comma-separated values |
+//! | [`virtual_controller`] | the image in an emulated board |
 
+pub mod bench;
+pub mod command_line;
+pub mod comparison;
+pub mod lock_step;
 pub mod report;
+pub mod rig_report;
+mod scenarios;
 pub mod sheets;
+pub mod trace_file;
 pub mod virtual_controller;

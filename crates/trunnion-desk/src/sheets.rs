@@ -1,9 +1,10 @@
-//! Sheets that follow from a machine's declaration: wiring list, parameter sheet, fault list.
+//! Sheets that follow from a machine's declaration: wiring list, parameter sheet, fault list, signal list.
 //!
 //! Each is a [`Sheet`]: a title, a heading and rows, written as Markdown, CSV or aligned text.
 
 mod declared;
 mod write;
 
-pub use declared::{fault_list, parameter_sheet, wiring_list};
+pub(crate) use declared::kind;
+pub use declared::{fault_list, parameter_sheet, reaction_names, signal_list, wiring_list};
 pub use write::{Format, Sheet};

@@ -2,7 +2,7 @@
 
 use loader::declaration::Parameters;
 use trunnion::propel::{MixLaw, MixerConfig, ReverseConvention, Sides};
-use trunnion::quantity::{Millis, Period, Ratio};
+use trunnion::quantity::{Millis, Ratio};
 use trunnion::ramp::{MotionRampConfig, MotionRates, PairRampConfig};
 use trunnion_desk::comparison::{ComparisonError, mixing_laws, ramps};
 use trunnion_desk::report::Comparison;
@@ -44,6 +44,6 @@ pub fn comparisons() -> Result<Vec<Comparison>, ComparisonError> {
         convention: ReverseConvention::YawFixed,
         reverse_blend: p.reverse_blend(),
     };
-    let period = Period::from_micros(10_000).unwrap_or(loader::control::PERIOD);
+    let period = loader::control::PERIOD;
     Ok(vec![ramps(pair(&p), single, period, &asked, 11.0)?, mixing_laws(mixer, share(300))?])
 }

@@ -1,7 +1,8 @@
 //! What the declaration says, as sheets.
 
-use trunnion::declare::{Access, Failure, FaultSet, FieldInfo, Latch, ParameterSet, Record, Wire};
+use trunnion::declare::{Access, Failure, FaultSet, FieldInfo, Latch, ParameterSet, Reactions, Record, Wire};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
+use trunnion_rig::trace::{ColumnInfo, ColumnKind};
 
 use super::Sheet;
 
@@ -115,15 +116,16 @@ fn access(access: Access) -> &'static str {
     }
 }
 
-/// Every fault with its codes, times, latch, reactions, place and text; `reaction_names` by bit.
-pub fn fault_list<F: FaultSet>(reaction_names: &[&str]) -> Sheet {
+/// What a fault does, in words; `names` by bit. A fault without a reaction is told to the operator, no more.
+pub fn reaction_names(reactions: Reactions, names: &[&str]) -> String {
+    let named = names.iter().zip(0..16).filter(|(_, bit)| reactions.has(Reactions(1 << bit)));
+    let words: Vec<&str> = named.map(|(name, _)| *name).collect();
+    if words.is_empty() { "told".into() } else { words.join(", ") }
+}
+
+/// Every fault with its codes, times, latch, reactions, place and text; `names` of reactions by bit.
+pub fn fault_list<F: FaultSet>(names: &[&str]) -> Sheet {
     let rows = F::RULES.iter().zip(F::INFO).map(|(rule, info)| {
-        let reactions: Vec<&str> = reaction_names
-            .iter()
-            .enumerate()
-            .filter(|(bit, _)| rule.reactions.0 & (1 << bit) != 0)
-            .map(|(_, name)| *name)
-            .collect();
         vec![
             rule.blink.to_string(),
             rule.spn.to_string(),
@@ -131,7 +133,7 @@ pub fn fault_list<F: FaultSet>(reaction_names: &[&str]) -> Sheet {
             info.name.into(),
             format!("{}/{}", rule.set_after.ticks(), rule.clear_after.ticks()),
             latch(rule.latch).into(),
-            if reactions.is_empty() { "told".into() } else { reactions.join(", ") },
+            reaction_names(rule.reactions, names),
             info.location.into(),
             info.doc.trim().into(),
         ]
@@ -150,6 +152,46 @@ pub fn fault_list<F: FaultSet>(reaction_names: &[&str]) -> Sheet {
             "what to do",
         ],
         rows: rows.collect(),
+    }
+}
+
+/// Every column of a trace: what scenarios and formulas may name.
+pub fn signal_list(columns: &[ColumnInfo]) -> Sheet {
+    let rows = columns.iter().map(|column| {
+        vec![
+            column.name.clone(),
+            kind(column.kind).into(),
+            column.unit.clone(),
+            if column.choices.is_empty() { column_range(column) } else { column.choices.join(", ") },
+            column.pin.clone(),
+            column.doc.clone(),
+        ]
+    });
+    Sheet {
+        title: "Signal list".into(),
+        heading: vec!["signal", "where from", "unit", "range", "pin or place", "what it is"],
+        rows: rows.collect(),
+    }
+}
+
+fn column_range(column: &ColumnInfo) -> String {
+    match (column.low, column.high) {
+        (Some(low), Some(high)) => format!("{low}–{high}"),
+        _ => String::new(),
+    }
+}
+
+/// Where a column comes from, in words.
+pub(crate) fn kind(kind: ColumnKind) -> &'static str {
+    match kind {
+        ColumnKind::Input => "input",
+        ColumnKind::FastInput => "fast input",
+        ColumnKind::FastOutput => "fast output",
+        ColumnKind::Output => "output",
+        ColumnKind::Diagnostic => "internal point",
+        ColumnKind::Fault => "fault",
+        ColumnKind::Observation => "true value",
+        ColumnKind::Action => "asked by the scenario",
     }
 }
 

@@ -70,7 +70,7 @@ impl Sheet {
     }
 
     fn csv(&self) -> String {
-        let mut writer = csv::Writer::from_writer(Vec::new());
+        let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
         let rows = std::iter::once(self.heading.iter().map(ToString::to_string).collect())
             .chain(self.rows.iter().cloned());
         for row in rows {

@@ -5,6 +5,8 @@ use std::fmt::{self, Display};
 use trunnion::declare::{FieldInfo, Record};
 use trunnion::machine::{FastOutputs, Machine};
 
+use super::ControlTick;
+
 /// The first value in which host and board differ, in the order in which a tick drives them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Difference {
@@ -22,6 +24,22 @@ pub struct Difference {
     host_text: String,
     /// The board's value in its unit.
     board_text: String,
+}
+
+impl Difference {
+    /// The first difference between what host and board drove in a tick.
+    pub fn between<M: Machine>(
+        tick: u32,
+        host: &ControlTick<'_, M>,
+        board: &ControlTick<'_, M>,
+    ) -> Option<Self> {
+        let host = Driven::<M> {
+            fast_outputs: host.fast_outputs.to_vec(),
+            outputs: *host.outputs,
+            diagnostics: *host.diagnostics,
+        };
+        host.difference(tick, board.fast_outputs, board.outputs, board.diagnostics)
+    }
 }
 
 impl Display for Difference {

@@ -1,0 +1,95 @@
+//! What a machine tells the desk about itself; everything else follows from its declaration.
+
+use std::path::Path;
+
+use trunnion::machine::{Boot, Machine};
+use trunnion_rig::requirement::Requirement;
+use trunnion_rig::run::Plant;
+
+use crate::comparison::ComparisonError;
+use crate::lock_step::Board;
+use crate::report::{Comparison, Footprint, PlotGroup};
+use crate::virtual_controller::{VirtualController, VirtualControllerError};
+
+/// A machine on its plant, with its scenarios and how its runs are drawn.
+///
+/// A machine's desk program implements this once and calls [`command_line::main`](crate::command_line::main).
+/// Names of columns are checked when they are first used: a wrong one is told with the columns that there are.
+pub trait Bench {
+    /// The control program.
+    type Machine: Machine + 'static;
+    /// What it is tried on.
+    type Plant: Plant<Self::Machine>;
+
+    /// Name of the desk program, as it is typed.
+    const NAME: &'static str;
+    /// What the machine is called on its drawing.
+    const TITLE: &'static str;
+    /// A sentence or two on the machine.
+    const ABOUT: &'static str;
+    /// Version of the machine's program: `env!("CARGO_PKG_VERSION")`.
+    const VERSION: &'static str;
+
+    /// What must hold in every run.
+    const REQUIREMENTS: &'static [Requirement];
+    /// The hazards that requirements answer: identifier and text.
+    const HAZARDS: &'static [(&'static str, &'static str)];
+    /// The scenarios: name as typed, and text.
+    const SCENARIOS: &'static [(&'static str, &'static str)];
+    /// Names of the scenarios that the demo shows; the first is the one that its picture shows.
+    const DEMO: &'static [&'static str];
+
+    /// Connections that carry no single signal: pin and text.
+    const PORTS: &'static [(&'static str, &'static str)];
+    /// What each reaction bit of the fault list does, from bit 0 on.
+    const REACTIONS: &'static [&'static str];
+    /// Groups of functions that have a permission of their own.
+    const GROUPS: &'static [FunctionGroup];
+    /// Where the machine is, if its plant moves in the plane.
+    const PATH: Option<PathColumns>;
+    /// Cautions of this machine, printed in every report behind the standing ones.
+    const CAUTIONS: &'static [&'static str] = &[];
+
+    /// What is drawn of a run; the first group is the picture of the demo.
+    fn plots() -> Vec<PlotGroup>;
+
+    /// What is set beside something else in the demo's report.
+    fn comparisons() -> Result<Vec<Comparison>, ComparisonError> {
+        Ok(Vec::new())
+    }
+
+    /// Starts a board with a firmware image, and the machine in it: an emulated one unless a machine says otherwise.
+    fn board(
+        image: &Path,
+        boot: &Boot<<Self::Machine as Machine>::Parameters>,
+    ) -> Result<Box<dyn Board<Self::Machine>>, VirtualControllerError> {
+        Ok(Box::new(VirtualController::<Self::Machine>::start(image, boot)?))
+    }
+}
+
+/// A group of functions with a permission of its own, and the columns that say why it is not given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FunctionGroup {
+    /// What the group is called: "drive".
+    pub name: &'static str,
+    /// Yes/no column of its permission.
+    pub permission: &'static str,
+    /// Choice column with the first reason why not.
+    pub why_not: &'static str,
+    /// Column with all reasons, one bit for each choice of `why_not` by its place; without it only the first
+    /// reason is told.
+    pub all: Option<&'static str>,
+}
+
+/// Columns of a machine that moves in the plane, and its outline.
+#[derive(Debug, Clone, Copy)]
+pub struct PathColumns {
+    /// Metres.
+    pub x: &'static str,
+    /// Metres.
+    pub y: &'static str,
+    /// Heading, counter-clockwise from x; radians unless the column's unit is °.
+    pub yaw: &'static str,
+    /// Outline about the point that x and y tell.
+    pub footprint: Footprint,
+}

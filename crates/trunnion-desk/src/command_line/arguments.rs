@@ -1,0 +1,230 @@
+//! What can be typed.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Args, Command, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+use super::trouble::Trouble;
+use super::{Outcome, Streams};
+use crate::bench::Bench;
+use crate::sheets::Format;
+
+#[derive(Debug, Parser)]
+#[command(subcommand_required = true, arg_required_else_help = true, disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Verb {
+    /// Say what there is: scenarios, requirements, controls, what can break, columns.
+    List(ListArguments),
+    /// Run scenarios and say which requirements held, and by how much.
+    Run(RunArguments),
+    /// Run the demo's scenarios, compare with the firmware, write a report and a picture.
+    Demo(DemoArguments),
+    /// Print a sheet that follows from the declaration.
+    Sheet(SheetArguments),
+    /// Read scenario files and tell every error, without running them.
+    Check(CheckArguments),
+    /// Tell everything that is declared under a name.
+    Explain(ExplainArguments),
+    /// Print a completion script for a shell.
+    Completions(CompletionsArguments),
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ListArguments {
+    /// What to list; everything but the columns when left out.
+    #[arg(value_enum)]
+    pub(super) what: Vec<Listed>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Listed {
+    /// Scenarios that are part of the program.
+    Scenarios,
+    /// What must hold in every run.
+    Requirements,
+    /// What scenarios can move and set.
+    Controls,
+    /// What scenarios can break, and how.
+    Breaks,
+    /// What is recorded, and formulas can speak of.
+    Columns,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RunArguments {
+    /// Names of scenarios that are part of the program, or paths of scenario files.
+    #[arg(value_name = "SCENARIO", required_unless_present = "all")]
+    pub(super) scenarios: Vec<String>,
+    /// Run all scenarios that are part of the program.
+    #[arg(long, conflicts_with = "scenarios")]
+    pub(super) all: bool,
+    /// Let this firmware image run beside the host, tick by tick, and compare every bit that it drives.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
+    /// Store another parameter before the start: 'pivot_point = 400 ‰'. May be given several times.
+    #[arg(long, value_name = "NAME = VALUE")]
+    pub(super) parameter: Vec<String>,
+    /// Another seed than the scenarios say.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) seed: Option<u64>,
+    /// Write the trace of every run into this folder, as comma-separated values.
+    #[arg(long, value_name = "DIR")]
+    pub(super) csv: Option<PathBuf>,
+    /// Write a report of all runs: one page of HTML that needs no network.
+    #[arg(long, value_name = "FILE")]
+    pub(super) report: Option<PathBuf>,
+    /// Write the results as JSON; '-' writes them to the standard output and the tables to the error output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) json: Option<PathBuf>,
+    /// One line a scenario, and what did not hold.
+    #[arg(long, short)]
+    pub(super) quiet: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct DemoArguments {
+    /// Let this firmware image run beside the host, tick by tick, and compare every bit that it drives.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
+    /// Folder for report.html and picture.svg.
+    #[arg(long, value_name = "DIR", default_value = "target/demo")]
+    pub(super) out: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct SheetArguments {
+    /// Which sheet.
+    #[arg(value_enum)]
+    pub(super) which: Which,
+    /// How it is written.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Which {
+    /// Every pin, what it carries, how it can fail.
+    Wiring,
+    /// Every parameter with range, default and who may write it.
+    Parameters,
+    /// Every fault with its codes, times and reactions.
+    Faults,
+    /// Every signal of a trace.
+    Signals,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckArguments {
+    /// Scenario files.
+    #[arg(value_name = "FILE", required = true)]
+    pub(super) files: Vec<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ExplainArguments {
+    /// Name of a signal, parameter, fault, requirement, hazard, control or scenario.
+    #[arg(value_name = "NAME")]
+    pub(super) name: String,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArguments {
+    /// The shell.
+    #[arg(value_enum)]
+    shell: Shell,
+}
+
+/// Reads what was typed behind the program's name.
+pub(super) fn parse<B: Bench>(
+    arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>,
+) -> Result<Verb, clap::Error> {
+    let typed = arguments.into_iter().map(Into::into);
+    let all = std::iter::once(OsString::from(B::NAME)).chain(typed);
+    let mut command = command::<B>();
+    let matches = command.try_get_matches_from_mut(all)?;
+    Arguments::from_arg_matches(&matches)
+        .map(|arguments| arguments.verb)
+        .map_err(|error| error.format(&mut command))
+}
+
+/// Prints a completion script.
+pub(super) fn completions<B: Bench>(
+    arguments: &CompletionsArguments,
+    streams: &mut Streams<'_>,
+) -> Result<Outcome, Trouble> {
+    let mut script = Vec::new();
+    clap_complete::generate(arguments.shell, &mut command::<B>(), B::NAME, &mut script);
+    streams.out.write_all(&script)?;
+    Ok(Outcome::AllHeld)
+}
+
+fn command<B: Bench>() -> Command {
+    let first = B::SCENARIOS.first().map_or("SCENARIO", |(name, _)| *name);
+    let examples = |lines: &[(&str, &str)]| {
+        let width = lines.iter().map(|(typed, _)| typed.len()).max().unwrap_or(0);
+        let line = |(typed, does): &(&str, &str)| format!("  {} {typed:<width$}  {does}\n", B::NAME);
+        format!("Examples:\n{}", lines.iter().map(line).collect::<String>())
+    };
+    let run_first = format!("run {first}");
+    let tuned = format!("run {first} --parameter 'NAME = VALUE' --csv traces");
+    Arguments::command()
+        .name(B::NAME)
+        .bin_name(B::NAME)
+        .version(B::VERSION)
+        .about(format!("{}\n{}", B::TITLE, B::ABOUT))
+        .after_help(format!(
+            "{}\nExit codes: 0 everything held, 1 a requirement did not hold or host and firmware differ, 2 wrong usage, \
+             unreadable input, or something needed is not installed.",
+            examples(&[
+                ("list", "what there is"),
+                (&run_first, "run one scenario"),
+                ("run --all --quiet", "run them all, one line each"),
+                ("explain NAME", "what a signal, parameter or fault means"),
+            ])
+        ))
+        .mut_subcommand("list", |verb| {
+            verb.after_help(examples(&[
+                ("list", "everything but the columns"),
+                ("list scenarios", "what can be run by name"),
+                ("list columns", "what formulas and plots can name"),
+            ]))
+        })
+        .mut_subcommand("run", |verb| {
+            verb.after_help(examples(&[
+                (&run_first, "a scenario of the program"),
+                ("run my.scenario another.scenario", "files of your own"),
+                (&tuned, "tune, and look at the trace"),
+                ("run --all --report all.html", "a report of everything"),
+                ("run --all --firmware image.elf", "host and firmware side by side"),
+                ("run --all --json - 2>/dev/null", "results for a script"),
+            ]))
+        })
+        .mut_subcommand("demo", |verb| {
+            verb.after_help(examples(&[
+                ("demo --out target/demo", "on the host alone"),
+                ("demo --firmware image.elf", "and as firmware in QEMU"),
+            ]))
+        })
+        .mut_subcommand("sheet", |verb| {
+            verb.after_help(examples(&[
+                ("sheet wiring", "for reading"),
+                ("sheet parameters --format markdown", "for a document"),
+                ("sheet faults --format csv", "for a spreadsheet"),
+            ]))
+        })
+        .mut_subcommand("check", |verb| verb.after_help(examples(&[("check my.scenario", "before running it")])))
+        .mut_subcommand("explain", |verb| {
+            let id = B::REQUIREMENTS.first().map_or("R-01", |requirement| requirement.id);
+            verb.after_help(examples(&[(&format!("explain {id}"), "a requirement with its formula")]))
+        })
+        .mut_subcommand("completions", |verb| {
+            verb.after_help(examples(&[("completions bash", "to be sourced from your .bashrc")]))
+        })
+}

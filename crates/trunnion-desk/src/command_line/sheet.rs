@@ -1,0 +1,25 @@
+//! The verb `sheet`.
+
+use trunnion::machine::Machine;
+
+use super::arguments::{SheetArguments, Which};
+use super::selection::BenchRig;
+use super::trouble::Trouble;
+use super::{Outcome, Streams};
+use crate::bench::Bench;
+use crate::sheets::{fault_list, parameter_sheet, signal_list, wiring_list};
+
+/// Prints a sheet and nothing else.
+pub(super) fn sheet<B: Bench>(
+    arguments: &SheetArguments,
+    streams: &mut Streams<'_>,
+) -> Result<Outcome, Trouble> {
+    let sheet = match arguments.which {
+        Which::Wiring => wiring_list::<B::Machine>(B::PORTS),
+        Which::Parameters => parameter_sheet::<<B::Machine as Machine>::Parameters>(),
+        Which::Faults => fault_list::<<B::Machine as Machine>::Faults>(B::REACTIONS),
+        Which::Signals => signal_list(BenchRig::<B>::new(B::REQUIREMENTS)?.columns()),
+    };
+    streams.out.write_all(sheet.write(arguments.format).as_bytes())?;
+    Ok(Outcome::AllHeld)
+}
