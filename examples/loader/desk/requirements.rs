@@ -113,4 +113,46 @@ pub const REQUIREMENTS: &[Requirement] = &[
         hazard: "H-02",
         formula: "always (abs(true_acceleration) < 6 m/s^2 or emergency_stop_first falls or not coil_supply)",
     },
+    Requirement {
+        id: "R-17",
+        sentence: "A coil is driven only when the current of the opposite one has decayed",
+        hazard: "H-02",
+        formula: "always ((left_pump_forward_duty > 0 % implies left_pump_reverse_current <= 150 mA) and (left_pump_reverse_duty > 0 % implies left_pump_forward_current <= 150 mA) and (right_pump_forward_duty > 0 % implies right_pump_reverse_current <= 150 mA) and (right_pump_reverse_duty > 0 % implies right_pump_forward_current <= 150 mA))",
+    },
+    Requirement {
+        id: "R-18",
+        sentence: "In a controlled stop no side speeds up or turns round",
+        hazard: "H-03",
+        formula: "always (stop_drive = controlled implies (abs(left_command) <= abs(previous(left_command)) and abs(right_command) <= abs(previous(right_command)) and abs(left_command - previous(left_command)) <= abs(previous(left_command)) and abs(right_command - previous(right_command)) <= abs(previous(right_command))))",
+    },
+    Requirement {
+        id: "R-19",
+        sentence: "Emergency stop or key off: supply cut and no coil driven",
+        hazard: "H-01",
+        formula: "always (held for 60 ms (not (emergency_stop_first and emergency_stop_second and key_on)) implies (not coil_supply and max(left_pump_forward_duty, left_pump_reverse_duty, right_pump_forward_duty, right_pump_reverse_duty) = 0 % and max(boom_raise_duty, boom_lower_duty, boom_float_duty, bucket_curl_duty, bucket_dump_duty, auxiliary_a_duty, auxiliary_b_duty) = 0 %))",
+    },
+    Requirement {
+        id: "R-20",
+        sentence: "The park brake comes on at standstill, at its time-out, when the supply is cut or charge pressure is lost",
+        hazard: "H-02",
+        formula: "always (park_brake_valve falls implies (standstill or not coil_supply or why_not_drive = charge_pressure_low or held for brake_time_out not permission_drive))",
+    },
+    Requirement {
+        id: "R-21",
+        sentence: "A group is permitted exactly when nothing is left to say why not",
+        hazard: "H-02",
+        formula: "always ((permission_drive or why_not_drive_all > 0) and (permission_work or why_not_work_all > 0) and (permission_auxiliary or why_not_auxiliary_all > 0) and (permission_drive implies why_not_drive_all = 0) and (permission_work implies why_not_work_all = 0) and (permission_auxiliary implies why_not_auxiliary_all = 0))",
+    },
+    Requirement {
+        id: "R-22",
+        sentence: "Permission of the auxiliary comes only after its wheel was neutral for the hold time",
+        hazard: "H-01",
+        formula: "always (permission_auxiliary rises implies held for neutral_hold auxiliary_neutral)",
+    },
+    Requirement {
+        id: "R-23",
+        sentence: "After an immediate stop of boom and bucket no spool coil carries a tenth of its threshold",
+        hazard: "H-04",
+        formula: "always (held for 60 ms stop_work = immediate implies work_current < 38 mA)",
+    },
 ];

@@ -16,7 +16,7 @@ pub mod sensing;
 mod showing;
 pub mod work;
 
-use trunnion::declare::{ParameterSet, Refusal};
+use trunnion::declare::{FaultSet, ParameterSet, Reactions, Refusal};
 use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
     GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ReasonLog, ReasonLogConfig, Standstill,
@@ -27,7 +27,7 @@ use trunnion::quantity::{Milliamps, Millis, Period, Ratio, Rpm};
 use self::coils::{Valves, gated, largest_currents};
 use self::drive::{Drive, DriveCommand, DriveInputs};
 use self::levers::{Levers, Received, Wanted};
-use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
+use self::monitoring::{Asked, LastPeriod, Monitoring, all_neutral, monitored};
 use self::panel::{Panel, PanelInputs};
 use self::permission::{Circumstances, Gates, Guard, Permissions};
 use self::self_test::{SelfTest, SelfTestState};
@@ -130,6 +130,7 @@ impl Control {
                 gates: None,
                 left: Ratio::ZERO,
                 right: Ratio::ZERO,
+                asked: Asked::default(),
             },
             at_rest: false,
             set_points: SetPoints::default(),
@@ -166,7 +167,7 @@ impl Control {
             self.monitoring.step(inputs, &sensed, &received, reports, &self.self_test, &self.last);
         self.faults.step(&conditions, all_neutral(&wanted));
         self.log.step(&self.faults, self.periods);
-        let permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed));
+        let permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed, &wanted));
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
@@ -190,13 +191,28 @@ impl Control {
         self.self_test.step(ready, sensed.read_back, currents);
     }
 
-    fn circumstances(&self, sensed: &Sensed) -> Circumstances {
+    fn circumstances(&self, sensed: &Sensed, wanted: &Wanted) -> Circumstances {
         Circumstances {
-            reactions: self.faults.reactions(),
+            unexplained: self.unexplained(sensed, wanted),
             self_test: self.self_test.state(),
             supply_good: self.monitoring.supply_good(sensed),
             charge_good: self.monitoring.charge_good(sensed),
         }
+    }
+
+    /// Reactions of the active faults, without those whose cause the guard sees for itself and tells by its own name.
+    fn unexplained(&self, sensed: &Sensed, wanted: &Wanted) -> Reactions {
+        let told = |fault: u16| {
+            let is = |faults: &[Fault]| faults.iter().any(|one| *one as u16 == fault);
+            (sensed.emergency_stop && is(&[Fault::EmergencyStop]))
+                || (!self.monitoring.supply_good(sensed) && is(&[Fault::SupplyLow]))
+                || (!self.monitoring.charge_good(sensed)
+                    && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
+                || (wanted.pattern.active.is_none() && is(&[Fault::PatternRocker]))
+        };
+        let active = |place: &(u16, _)| self.faults.is_active(place.0) && !told(place.0);
+        let rules = (0..).zip(Fault::RULES).filter(active);
+        rules.fold(Reactions::NONE, |reactions, (_, rule)| reactions.and(rule.reactions))
     }
 
     fn drive_inputs(&self, sensed: &Sensed, wanted: &Wanted, permissions: &Permissions) -> DriveInputs {
@@ -210,6 +226,7 @@ impl Control {
             current_unreachable: self.faults.active(Fault::DriveCurrentUnreachable),
             limited: self.faults.reactions().has(LIMIT),
             two_speed_pressed: wanted.two_speed_pressed,
+            at_rest: self.at_rest,
         }
     }
 
@@ -240,7 +257,7 @@ impl Control {
         self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
         self.park_brake.step(ParkBrakeInputs {
             permitted: permissions.drive.permitted,
-            charge_pressure_good: self.monitoring.charge_good(sensed),
+            charge_pressure_good: !self.monitoring.charge_lost(sensed),
             standstill: self.at_rest,
         });
         self.park_brake.released()
@@ -261,9 +278,10 @@ impl Control {
             two_speed: drive.two_speed,
             crank: sensed.key_on
                 && !sensed.emergency_stop
-                && !sensed.engine_runs
+                && sensed.engine_stands
                 && received.left.neutral
                 && received.right.neutral
+                && received.right.wheel_neutral
                 && !brake_released,
             travel: drive.sides.mean(),
             left_motor: sensed.left_motor,
@@ -288,6 +306,7 @@ impl Control {
             gates: Some(*gates),
             left: drive.sides.left,
             right: drive.sides.right,
+            asked: self.last.asked.then(currents),
         };
         self.set_points = SetPoints { supply: sensed.coil_supply, ..SetPoints::from_currents(currents) };
         self.periods = self.periods.saturating_add(1);

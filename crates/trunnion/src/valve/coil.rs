@@ -28,6 +28,9 @@ pub struct CoilReport {
 
 /// One coil in the fast loop.
 ///
+/// A coil that looks open is driven by feed-forward alone until it no longer does: the wire of its current sense may be
+/// what is broken, and a closed loop would then drive it to full current.
+///
 /// Blanks its watch for five time constants after a change of the set-point. Without a supply reading the loop
 /// is slower, and a deviation may show for up to 50 ms after a step; its fault is to be debounced for longer.
 ///
@@ -136,7 +139,11 @@ impl Coil {
         self.monitor.step(set, measured, self.duty, assumed);
         self.conditions = self.conditions.and(self.monitor.conditions());
         let dithered = self.dither.step(set);
-        self.duty = self.control.step_dithered(set, dithered, measured, supply);
+        self.duty = if self.monitor.conditions().open {
+            self.control.step_blind(set, dithered, supply)
+        } else {
+            self.control.step_dithered(set, dithered, measured, supply)
+        };
         self.currents = self.currents.saturating_add(u32::from(measured.raw()));
         self.duties = self.duties.saturating_add(u32::from(self.duty.raw()));
         self.steps = self.steps.saturating_add(1);

@@ -183,6 +183,25 @@ impl CurrentLoop {
         self.drive(held(wanted, 0, ceiling))
     }
 
+    /// The duty for the coming step when the measurement is not to be believed: what the resistance needs and no more.
+    ///
+    /// A broken sense wire must not drive its coil to full current while the drive stops as a pair; a coil that is
+    /// really open does not care. Forgets the integral and learns nothing.
+    pub fn step_blind(&mut self, set: Milliamps, dithered: Milliamps, supply: Option<Millivolts>) -> Duty {
+        let assumed = supply.unwrap_or(self.config.highest_supply);
+        self.supply = assumed.at_most(self.config.highest_supply).at_least(self.config.lowest_supply);
+        if set == Milliamps::ZERO {
+            self.rest();
+            return Duty::ZERO;
+        }
+        self.integral = 0;
+        self.steps_at_full_duty = 0;
+        let asked = self.lead(set.at_most(self.config.largest), dithered.at_most(self.config.largest));
+        let ceiling = i32::from(self.supply.raw()).wrapping_mul(100);
+        let wanted = self.voltage(asked, 0);
+        self.drive(held(wanted, 0, ceiling))
+    }
+
     /// True when full duty for five time constants has not brought the current to its set-point: a hot coil or
     /// a low supply.
     pub const fn saturated(&self) -> bool {

@@ -95,11 +95,13 @@ impl PairExclusion {
         Ok(Self { released: config.released, pause, period, a: Release::NOT_YET, b: Release::NOT_YET })
     }
 
-    /// Takes another config, or refuses it and keeps the present one. Both coils have to be released anew.
+    /// Takes another config, or refuses it and keeps the present one. What is known of both coils stays: a running coil
+    /// goes on.
     pub const fn reconfigure(&mut self, config: PairExclusionConfig) -> Result<(), PairExclusionConfigError> {
         match Self::new(config, self.period) {
-            Ok(exclusion) => {
-                *self = exclusion;
+            Ok(Self { released, pause, .. }) => {
+                self.released = released;
+                self.pause = pause;
                 Ok(())
             }
             Err(error) => Err(error),
@@ -175,6 +177,20 @@ mod tests {
 
     fn current() -> impl Strategy<Value = u16> {
         prop_oneof![Just(0u16), Just(0u16), Just(50u16), Just(51u16), 0u16..1_000]
+    }
+
+    #[test]
+    fn a_running_coil_goes_on_through_a_reconfiguration() {
+        let config = PairExclusionConfig { released: ma(50), pause: Millis::millis(20) };
+        let mut pair = PairExclusion::new(config, STEP).unwrap();
+        for _ in 0..50 {
+            pair.step(ma(600), ma(0), ma(600), ma(0));
+        }
+        pair.reconfigure(PairExclusionConfig { pause: Millis::millis(30), ..config }).unwrap();
+        assert_eq!(pair.step(ma(600), ma(0), ma(600), ma(0)), (ma(600), ma(0)));
+        for _ in 0..29 {
+            assert_eq!(pair.step(ma(0), ma(600), ma(0), ma(0)), (ma(0), ma(0)), "the new pause");
+        }
     }
 
     proptest! {

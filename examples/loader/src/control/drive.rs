@@ -5,7 +5,7 @@ use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
 use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
     AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig,
-    TwoSpeed, TwoSpeedConfig, TwoSpeedInputs,
+    TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs,
 };
 use trunnion::quantity::{Celsius, Millis, Permille, Ratio, Rpm};
 use trunnion::ramp::{
@@ -37,6 +37,8 @@ pub struct DriveInputs {
     pub limited: bool,
     /// Two-speed button pressed anew.
     pub two_speed_pressed: bool,
+    /// The machine was found at rest.
+    pub at_rest: bool,
 }
 
 /// The drive in one period, stage by stage.
@@ -60,6 +62,8 @@ pub struct DriveCommand {
     pub sides: Sides,
     /// Small motor displacement.
     pub two_speed: bool,
+    /// Why the speed range is not the one asked for.
+    pub two_speed_inhibit: TwoSpeedInhibit,
 }
 
 /// The propel and ramp rooms of the loader.
@@ -74,6 +78,12 @@ pub struct Drive {
     cold_share: Ratio,
     /// Share of the drive that unreachable currents have taken away.
     reach_loss: RateLimit,
+    /// Share of the drive that cold oil has taken away.
+    cold_loss: RateLimit,
+    /// Share of the drive that faults have taken away.
+    fault_loss: RateLimit,
+    rotation: Ratio,
+    blend: Ratio,
     two_speed: TwoSpeed,
     two_speed_wanted: bool,
     share: Ratio,
@@ -158,13 +168,19 @@ fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
     .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
 }
 
-const REACH: RateLimitConfig =
+/// How fast a share of the drive is taken away and given back: a sensor that fails at speed is no reason to brake
+/// harder than the operator could. Engineering judgement.
+const LOSS: RateLimitConfig =
     RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
 
 impl Drive {
     /// Before the first step.
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
         let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        let loss = || {
+            RateLimit::new(LOSS, PERIOD)
+                .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))
+        };
         Ok(Self {
             limits: SpeedLimits::new(limits(parameters))
                 .map_err(|_| refuse(Parameter::forward_maximum, "is no maximum"))?,
@@ -177,8 +193,11 @@ impl Drive {
                 .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?,
             cold: cold(parameters)?,
             cold_share: parameters.cold_share().into(),
-            reach_loss: RateLimit::new(REACH, PERIOD)
-                .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))?,
+            reach_loss: loss()?,
+            cold_loss: loss()?,
+            fault_loss: loss()?,
+            rotation: parameters.rotation_maximum().into(),
+            blend: parameters.blend_drive().into(),
             two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
                 .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))?,
             two_speed_wanted: false,
@@ -204,6 +223,8 @@ impl Drive {
             .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?;
         self.cold = cold(parameters)?;
         self.cold_share = parameters.cold_share().into();
+        self.rotation = parameters.rotation_maximum().into();
+        self.blend = parameters.blend_drive().into();
         self.two_speed
             .reconfigure(two_speed(parameters))
             .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))
@@ -226,16 +247,17 @@ impl Drive {
         let stop = if inputs.permitted { StopRequest::None } else { StopRequest::Controlled };
         let ramp = self.ramp.step(mix, stop);
         let load_share = self.anti_stall.step(inputs.engine_expected, inputs.engine_speed);
-        let temperature_share = match inputs.oil_temperature {
+        let cold = match inputs.oil_temperature {
             Reading::Valid(temperature) => self.cold.step(temperature.raw().into()),
             Reading::Faulted(_) => self.cold_share,
         };
-        let loss = if inputs.current_unreachable { LIMITED_SHARE } else { Ratio::ZERO };
-        let reach_share = Ratio::ONE.minus(self.reach_loss.step(loss));
-        let fault_share = if inputs.limited { LIMITED_SHARE } else { Ratio::ONE };
-        let share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
-        // In a stop the share may fall but not rise: both sides go to zero and nowhere else.
-        self.share = if inputs.permitted { share } else { share.at_most(self.share) };
+        let temperature_share = left_of(&mut self.cold_loss, cold);
+        let reach_share = left_of(&mut self.reach_loss, limited_if(inputs.current_unreachable));
+        let fault_share = left_of(&mut self.fault_loss, limited_if(inputs.limited));
+        // In a stop the share rests: the ramp alone takes both sides to zero, and a pickup that fails makes no jolt.
+        if inputs.permitted {
+            self.share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
+        }
         let sides = Sides { left: ramp.left.times(self.share), right: ramp.right.times(self.share) };
         DriveCommand {
             mix,
@@ -247,6 +269,7 @@ impl Drive {
             reach_share,
             sides,
             two_speed: self.shift(inputs, ramp),
+            two_speed_inhibit: self.two_speed.why_inhibited(),
         }
     }
 
@@ -254,11 +277,20 @@ impl Drive {
         let sides = if inputs.pattern == LeverPattern::H {
             self.limits.apply(Sides { left: inputs.intent.left_side, right: inputs.intent.right_side })
         } else {
-            let (drive, steer) = self.limits.step(inputs.intent.drive, inputs.intent.steer);
+            let (drive, _) = self.limits.step(inputs.intent.drive, Ratio::ZERO);
+            let steer = self.steer(inputs.intent.drive, inputs.intent.steer);
             let travel = self.ramp.output().mean();
             self.limits.apply(self.mixer.step(drive, steer, travel))
         };
         self.trim.step(sides)
+    }
+
+    /// In a spin the whole steer travel spreads over the allowed rotation; while driving it keeps its place against the
+    /// pivot point. Between them the drive lever passes from one to the other over the blend.
+    fn steer(&self, drive: Ratio, steer: Ratio) -> Ratio {
+        let driving = drive.magnitude().divided_by(self.blend);
+        let spared = Ratio::ONE.minus(self.rotation).times(driving);
+        steer.times(self.rotation.plus(spared))
     }
 
     fn shift(&mut self, inputs: &DriveInputs, ramp: Sides) -> bool {
@@ -268,11 +300,26 @@ impl Drive {
         if !inputs.permitted {
             self.two_speed_wanted = false;
         }
+        // Larger displacement brakes: after a stop the range waits until the machine is found at rest.
+        let speed = match (inputs.permitted, inputs.at_rest) {
+            (true, _) => ramp.mean().magnitude(),
+            (false, true) => Ratio::ZERO,
+            (false, false) => Ratio::ONE,
+        };
         self.two_speed.step(TwoSpeedInputs {
             request: self.two_speed_wanted,
             permitted: inputs.permitted,
             turning: ramp.half_difference().magnitude(),
-            speed: ramp.mean().magnitude(),
+            speed,
         })
     }
+}
+
+fn limited_if(limited: bool) -> Ratio {
+    if limited { LIMITED_SHARE } else { Ratio::ONE }
+}
+
+/// The share that is left when a loss follows it at its own pace.
+fn left_of(loss: &mut RateLimit, share: Ratio) -> Ratio {
+    Ratio::ONE.minus(loss.step(Ratio::ONE.minus(share)))
 }

@@ -6,7 +6,6 @@ use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ra
 use trunnion::sense::Reading;
 use trunnion::valve::CoilReport;
 use trunnion_can::FrameFlaw;
-use trunnion_can::bus_lever::LeverReading;
 
 use super::levers::{Received, Wanted};
 use super::permission::Gates;
@@ -31,6 +30,30 @@ pub struct LastPeriod {
     pub left: Ratio,
     /// Right side as the pumps were asked.
     pub right: Ratio,
+    /// Currents that the coils were asked for.
+    pub asked: Asked,
+}
+
+/// Currents that the coils were asked for in the last three periods: a coil may still carry the oldest.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Asked([[Milliamps; Coil::COUNT]; 3]);
+
+impl Asked {
+    /// After one more period.
+    pub fn then(self, currents: [Milliamps; Coil::COUNT]) -> Self {
+        let [newest, middle, _] = self.0;
+        Self([currents, newest, middle])
+    }
+
+    /// The largest of each coil.
+    fn largest(&self) -> [Milliamps; Coil::COUNT] {
+        let [newest, middle, oldest] = self.0;
+        let mut largest = newest;
+        for ((one, other), another) in largest.iter_mut().zip(middle).zip(oldest) {
+            *one = one.at_least(other).at_least(another);
+        }
+        largest
+    }
 }
 
 /// Limits and memory of the monitoring.
@@ -41,6 +64,7 @@ pub struct Monitoring {
     supply_high: Millivolts,
     charge_low: Kilopascals,
     hot_oil: Celsius,
+    stray: Milliamps,
     parameters_replaced: bool,
     periods: u32,
     start_up: u32,
@@ -71,6 +95,7 @@ impl Monitoring {
             supply_high: Millivolts::ZERO,
             charge_low: Kilopascals::ZERO,
             hot_oil: Celsius::ZERO,
+            stray: Milliamps::ZERO,
             parameters_replaced,
             periods: 0,
             start_up: 0,
@@ -83,6 +108,7 @@ impl Monitoring {
         self.supply_high = parameters.supply_high();
         self.charge_low = parameters.charge_pressure_low();
         self.hot_oil = Celsius::saturating(i64::from(parameters.hot_oil()).saturating_mul(10));
+        self.stray = parameters.stray_current();
         self.start_up = PERIOD.steps(parameters.start_up_window());
         self
     }
@@ -103,6 +129,12 @@ impl Monitoring {
         sensed.charge_pressure.valid().is_some_and(|pressure| pressure >= self.charge_low)
     }
 
+    /// Charge pressure is known to be gone. A sensor that fails says nothing of the pressure: the drive stops along
+    /// its ramp, and the brake waits for standstill.
+    pub fn charge_lost(&self, sensed: &Sensed) -> bool {
+        sensed.charge_pressure.valid().is_some_and(|pressure| pressure < self.charge_low)
+    }
+
     /// All conditions of this period.
     pub fn step(
         &mut self,
@@ -116,12 +148,14 @@ impl Monitoring {
         self.periods = self.periods.saturating_add(1);
         let mut conditions = [false; Fault::COUNT];
         self.controller(&mut conditions, inputs, sensed, self_test, last);
-        lever(&mut conditions, &received.left, &LEFT_LEVER);
-        lever(&mut conditions, &received.right, &RIGHT_LEVER);
+        // The left thumb-wheel works nothing: its message is shown and not relied upon.
+        lever(&mut conditions, &[received.left.flaw], &LEFT_LEVER);
+        lever(&mut conditions, &[received.right.flaw, received.right.wheel_flaw], &RIGHT_LEVER);
         conditions[Fault::PatternRocker as usize] = !sensed.rocker.is_valid();
         self.engine(&mut conditions, sensed, last);
         self.hydraulics(&mut conditions, sensed);
         coils(&mut conditions, reports, self_test);
+        conditions[Fault::StrayCurrent as usize] |= self.uncontrolled(reports, &last.asked);
         conditions
     }
 
@@ -134,7 +168,10 @@ impl Monitoring {
         last: &LastPeriod,
     ) {
         let tested = self_test.is_supply_proven();
-        let agrees = self.cut_off.step(last.coil_supply, sensed.read_back) || !tested;
+        // A supply that is down itself (cranking, an empty battery) says nothing of the relay.
+        let agrees = self.cut_off.step(last.coil_supply, sensed.read_back)
+            || !tested
+            || (last.coil_supply && !self.supply_good(sensed));
         let disagrees =
             |gates: &Gates| [gates.drive, gates.work, gates.auxiliary].contains(&GateState::Disagrees);
         conditions[Fault::EmergencyStop as usize] = sensed.emergency_stop;
@@ -161,10 +198,20 @@ impl Monitoring {
             silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
     }
 
+    /// A coil carries clearly more than it was asked for: its loop cannot bring it down, so that a ramp would stop the
+    /// other side alone.
+    fn uncontrolled(&self, reports: &[CoilReport; Coil::COUNT], asked: &Asked) -> bool {
+        let allowed =
+            |asked: Milliamps| asked.raw().saturating_add(asked.raw() / 8).saturating_add(self.stray.raw());
+        reports
+            .iter()
+            .zip(asked.largest())
+            .any(|(report, asked)| asked != Milliamps::ZERO && report.average_current.raw() > allowed(asked))
+    }
+
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
         conditions[Fault::ChargePressureSensor as usize] = !sensed.charge_pressure.is_valid();
-        conditions[Fault::ChargePressureLow as usize] = sensed.engine_runs
-            && sensed.charge_pressure.valid().is_some_and(|pressure| pressure < self.charge_low);
+        conditions[Fault::ChargePressureLow as usize] = sensed.engine_runs && self.charge_lost(sensed);
         conditions[Fault::OilTemperatureSensor as usize] = !sensed.oil_temperature.is_valid();
         conditions[Fault::OilHot as usize] =
             sensed.oil_temperature.valid().is_some_and(|temperature| temperature > self.hot_oil);
@@ -207,8 +254,8 @@ const RIGHT_LEVER: LeverFaults = LeverFaults {
     duplicated: Fault::RightLeverDuplicated,
 };
 
-fn lever(conditions: &mut Conditions, lever: &LeverReading, faults: &LeverFaults) {
-    for flaw in [lever.flaw, lever.wheel_flaw] {
+fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults) {
+    for flaw in flaws {
         let fault = match flaw {
             FrameFlaw::None | FrameFlaw::Waiting => continue,
             FrameFlaw::NeverSeen => faults.never_seen,

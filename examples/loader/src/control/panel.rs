@@ -47,8 +47,8 @@ const REVERSE_TRAVEL: Ratio = match Ratio::from_permille(-10) {
     Some(share) => share,
     None => Ratio::ZERO,
 };
-/// Motor speed in reverse from which the alarm sounds.
-const REVERSE_SPEED: Rpm = Rpm::from_whole(-30);
+/// Sum of both motor speeds in reverse from which the alarm sounds.
+const REVERSE_SPEED: Rpm = Rpm::from_whole(-60);
 
 impl Panel {
     /// Before the first step.
@@ -77,14 +77,14 @@ impl Panel {
         } else {
             80_u8.saturating_add(Reason::first(inputs.why_not).bit())
         };
-        let reversing = |speed: Reading<Rpm>| speed.or(Rpm::ZERO) < REVERSE_SPEED;
+        // A turn while rolling back has one side slow or forward: the mean is what counts.
+        let rolling = inputs.left_motor.or(Rpm::ZERO).plus(inputs.right_motor.or(Rpm::ZERO));
         Outputs {
             coil_supply: inputs.coil_supply,
             park_brake_valve: inputs.brake_released && inputs.coil_supply,
-            two_speed_valve: inputs.two_speed,
+            two_speed_valve: inputs.two_speed && inputs.coil_supply,
             start_permit: inputs.crank,
-            reverse_alarm: inputs.travel < REVERSE_TRAVEL
-                || (reversing(inputs.left_motor) && reversing(inputs.right_motor)),
+            reverse_alarm: inputs.travel < REVERSE_TRAVEL || rolling < REVERSE_SPEED,
             status_lamp: if self.code == 0 { inputs.permitted } else { self.blink.step(self.code) },
         }
     }

@@ -79,12 +79,16 @@ impl Group {
         } else {
             self.stop
         };
-        let waiting = match phase {
-            StartPhase::NotNeutral => Reason::LeversNotNeutral.alone(),
-            StartPhase::AwaitingAsk => Reason::NotAskedFor.alone(),
-            StartPhase::Blocked | StartPhase::Permitted => Reasons::none(),
-        };
-        Permission { permitted, stop: self.stop, phase, why_not: reasons.union(waiting) }
+        let why_not = if permitted { Reasons::none() } else { self.why_not(reasons, inputs.neutral) };
+        Permission { permitted, stop: self.stop, phase, why_not }
+    }
+
+    /// The smallest set: each of these has to change, and nothing else has to.
+    fn why_not(&self, reasons: Reasons, neutral: bool) -> Reasons {
+        let held = !neutral || self.start.phase() == StartPhase::NotNeutral;
+        reasons
+            .with_if(Reason::LeversNotNeutral.bit(), held)
+            .with_if(Reason::NotAskedFor.bit(), self.start.must_ask())
     }
 
     /// After the ramps: the gate is open while permitted, and in a controlled stop until the ramp is at zero.
@@ -134,8 +138,8 @@ pub struct Gates {
 /// What the guard room looks at beside senses and levers.
 #[derive(Debug, Clone, Copy)]
 pub struct Circumstances {
-    /// Reactions of the active faults.
-    pub reactions: Reactions,
+    /// Reactions of the active faults that no other reason tells already.
+    pub unexplained: Reactions,
     /// Start-up tests.
     pub self_test: SelfTestState,
     /// Supply is above its limit for permission.
@@ -178,10 +182,15 @@ impl Guard {
         let drive_only = Reasons::none()
             .with_if(Reason::ParkBrakeOn.bit(), !sensed.park_brake_off)
             .with_if(Reason::ChargePressureLow.bit(), !about.charge_good)
-            .with_if(Reason::Fault.bit(), about.reactions.has(STOP_DRIVE));
-        // The operator must ask after power-up and whenever seat, bar or emergency stop were open.
-        let ask_required =
-            !self.started || !sensed.seat_occupied || !sensed.restraint_bar_down || sensed.emergency_stop;
+            .with_if(Reason::Fault.bit(), about.unexplained.has(STOP_DRIVE));
+        // The operator must ask after power-up, key and emergency stop, whenever seat or bar were open, and when the
+        // pattern was lost: the one that comes in force is a new one.
+        let ask_required = !self.started
+            || !sensed.key_on
+            || !sensed.seat_occupied
+            || !sensed.restraint_bar_down
+            || sensed.emergency_stop
+            || wanted.pattern.active.is_none();
         self.started = true;
         let shared = |reasons: Reasons, immediate, neutral, new_frame| GroupInputs {
             reasons,
@@ -191,9 +200,9 @@ impl Guard {
             ask: sensed.ask,
             ask_required,
         };
-        let work_fault = Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_WORK));
+        let work_fault = Reasons::none().with_if(Reason::Fault.bit(), about.unexplained.has(STOP_WORK));
         let auxiliary_fault =
-            Reasons::none().with_if(Reason::Fault.bit(), about.reactions.has(STOP_AUXILIARY));
+            Reasons::none().with_if(Reason::Fault.bit(), about.unexplained.has(STOP_AUXILIARY));
         Permissions {
             drive: self.drive.step(&shared(
                 common.union(drive_only),
@@ -237,7 +246,7 @@ fn common_reasons(sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Re
     Reasons::none()
         .with_if(Reason::KeyOff.bit(), !sensed.key_on)
         .with_if(Reason::EmergencyStop.bit(), sensed.emergency_stop)
-        .with_if(Reason::CoilSupplyCut.bit(), about.reactions.has(CUT))
+        .with_if(Reason::CoilSupplyCut.bit(), about.unexplained.has(CUT))
         .with_if(Reason::SelfTest.bit(), about.self_test != SelfTestState::Done)
         .with_if(Reason::SupplyLow.bit(), !about.supply_good)
         .with_if(Reason::EngineStopped.bit(), !sensed.engine_runs)

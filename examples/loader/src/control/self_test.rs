@@ -61,11 +61,15 @@ impl SelfTest {
         }
     }
 
-    /// Takes new parameters; a running test goes on.
+    /// Takes new parameters. A pulse test that has begun goes on with the old ones, and what it found stays: a write
+    /// heals no coil.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        self.pulse
-            .reconfigure(Self::pulse(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::test_pulse_current, "is no test pulse"))
+        let pulse = TestPulse::new(Self::pulse(parameters), PERIOD)
+            .map_err(|_| contradiction(parameters, Parameter::test_pulse_current, "is no test pulse"))?;
+        if self.state == SelfTestState::CutOff {
+            self.pulse = pulse;
+        }
+        Ok(())
     }
 
     /// One period. `ready`: key on, emergency stop released and supply present; until then the test waits.

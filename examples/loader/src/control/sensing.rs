@@ -54,6 +54,8 @@ pub struct Sensed {
     pub engine_speed: Reading<Rpm>,
     /// The engine runs.
     pub engine_runs: bool,
+    /// The engine is known to stand: the pickup or the bus is heard, and neither says that it runs.
+    pub engine_stands: bool,
     /// What the hand throttle asks for; high idle when its sensor fails.
     pub engine_expected: Rpm,
     /// The hand throttle sensor is in range.
@@ -134,7 +136,8 @@ fn comparison(parameters: &Parameters) -> SpeedComparisonConfig {
 }
 
 const FASTEST_ENGINE: i32 = 4_500;
-const FASTEST_MOTOR: i32 = 5_000;
+/// A motor turns at 1250 rpm with the engine at high idle, at 1950 rpm with small displacement.
+const FASTEST_MOTOR: i32 = 2_500;
 
 impl Sensing {
     /// Before the first step.
@@ -241,6 +244,9 @@ impl Sensing {
             engine_disagrees: self.comparison.step(engine, engine_bus),
             engine_speed,
             engine_runs: engine_speed.or(Rpm::ZERO) >= self.running_speed,
+            engine_stands: engine_speed.is_valid()
+                && engine.or(Rpm::ZERO) < self.running_speed
+                && engine_bus.or(Rpm::ZERO) < self.running_speed,
             engine_expected: self.expected(throttle.or(Ratio::ONE)),
             throttle_good: throttle.is_valid(),
             left_motor: directed(

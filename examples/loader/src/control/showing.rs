@@ -100,6 +100,7 @@ fn commands(d: &mut Diagnostics, shown: &Shown) {
     d.load_share = drive.load_share;
     d.temperature_share = drive.temperature_share;
     d.reach_share = drive.reach_share;
+    d.two_speed_inhibit = drive.two_speed_inhibit;
     d.left_command = drive.sides.left;
     d.right_command = drive.sides.right;
     d.boom_command = shown.work.boom;

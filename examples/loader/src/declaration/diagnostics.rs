@@ -2,6 +2,7 @@
 
 use trunnion::guard::{GateState, ParkBrakeState, StartPhase};
 use trunnion::lever::LeverPattern;
+use trunnion::propel::TwoSpeedInhibit;
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Ratio, Rpm};
 use trunnion::ramp::{MotionPhase, MotionState};
 use trunnion_can::FrameFlaw;
@@ -120,6 +121,8 @@ trunnion::signals! {
         temperature_share: Ratio = Ratio::ZERO;
         /// Share that reachable currents leave to the drive.
         reach_share: Ratio = Ratio::ZERO;
+        /// Why the speed range is not the one asked for.
+        two_speed_inhibit: TwoSpeedInhibit = TwoSpeedInhibit::Nothing;
         /// Left side after all shares.
         left_command: Ratio = Ratio::ZERO;
         /// Right side after all shares.

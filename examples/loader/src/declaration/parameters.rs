@@ -79,7 +79,7 @@ trunnion::parameters! {
         /// Full rotation to standstill when the other way is asked for.
         0x0409 rotation_reverse: Millis = 700, in 300..=5000, Access::Tune;
         /// Longest controlled stop of the drive, from full speed.
-        0x040A drive_stop: Millis = 800, in 200..=1500, Access::Safety;
+        0x040A drive_stop: Millis = 1000, in 200..=1500, Access::Safety;
         /// Pause at standstill in a reversal.
         0x040B drive_dwell: Millis = 0, in 0..=1000, Access::Tune;
         /// Boom and bucket: closed to fully open.

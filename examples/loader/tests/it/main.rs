@@ -1,6 +1,19 @@
-//! The loader's control program on a bench.
+//! The loader's control program on a bench, and on its simulated machine.
 
 mod cab;
+#[cfg(feature = "desk")]
+mod causes;
 mod permission;
 mod properties;
 mod set_up;
+#[cfg(feature = "desk")]
+mod stories;
+
+/// The simulated machine and what must hold on it, as the desk has them.
+#[cfg(feature = "desk")]
+#[path = "../../desk"]
+#[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
+mod desk {
+    pub mod plant;
+    pub mod requirements;
+}

@@ -1,7 +1,9 @@
 //! Who may move, told as stories.
 
+use loader::control::reasons::Reason;
 use loader::declaration::Parameters;
 use trunnion::machine::Machine;
+use trunnion::quantity::Millivolts;
 
 use crate::cab::Cab;
 
@@ -29,7 +31,7 @@ fn nothing_is_permitted_before_the_operator_asks() {
     cab.run(5_000);
     let diagnostics = cab.stepper.machine().diagnostics();
     assert!(!diagnostics.permission_drive && !diagnostics.permission_work);
-    assert_eq!(diagnostics.why_not_drive, loader::control::reasons::Reason::NotAskedFor);
+    assert_eq!(diagnostics.why_not_drive, Reason::NotAskedFor);
     cab.permit();
     let diagnostics = cab.stepper.machine().diagnostics();
     assert!(diagnostics.permission_drive && diagnostics.permission_work && diagnostics.permission_auxiliary);
@@ -113,6 +115,103 @@ fn why_not_is_frozen_by_a_stop() {
     cab.run(500);
     let control = cab.stepper.machine().control().unwrap();
     assert!(control.reason_log().is_frozen());
-    let bar = loader::control::reasons::Reason::BarUp.bit();
+    let bar = Reason::BarUp.bit();
     assert!(control.reason_log().entries().any(|entry| entry.why_not[0].has(bar)));
+}
+
+fn why_not(cab: &Cab) -> Vec<Reason> {
+    let set = cab.stepper.machine().diagnostics().why_not_drive_all;
+    Reason::ALL.iter().copied().filter(|reason| set >> reason.bit() & 1 == 1).collect()
+}
+
+#[test]
+fn why_not_is_the_smallest_set_of_what_has_to_change() {
+    let mut cab = driving();
+    cab.inputs.restraint_bar_down = false;
+    cab.inputs.park_brake_off = false;
+    cab.run(2_000);
+    assert_eq!(
+        why_not(&cab),
+        [Reason::BarUp, Reason::ParkBrakeOn, Reason::LeversNotNeutral, Reason::NotAskedFor]
+    );
+    cab.inputs.restraint_bar_down = true;
+    cab.inputs.park_brake_off = true;
+    cab.run(500);
+    assert_eq!(why_not(&cab), [Reason::LeversNotNeutral, Reason::NotAskedFor]);
+    cab.hands.left[1] = 0;
+    cab.run(500);
+    assert_eq!(why_not(&cab), [Reason::NotAskedFor]);
+    cab.inputs.enable_button = true;
+    cab.run(100);
+    assert_eq!(why_not(&cab), []);
+}
+
+#[test]
+fn a_cause_is_told_once_and_not_again_as_a_fault() {
+    let mut cab = driving();
+    cab.inputs.emergency_stop_first = false;
+    cab.inputs.emergency_stop_second = false;
+    cab.run(80);
+    assert_eq!(why_not(&cab), [Reason::EmergencyStop, Reason::LeversNotNeutral, Reason::NotAskedFor]);
+    let mut cab = driving();
+    cab.inputs.supply_voltage = Millivolts::saturating(8_500);
+    cab.run(1_500);
+    assert_eq!(why_not(&cab), [Reason::SupplyLow, Reason::LeversNotNeutral]);
+}
+
+#[test]
+fn every_loss_of_permission_asks_for_neutral_levers_anew() {
+    let losses: [fn(&mut Cab); 7] = [
+        |cab| cab.inputs.lock_released = !cab.inputs.lock_released,
+        |cab| cab.inputs.seat_occupied = !cab.inputs.seat_occupied,
+        |cab| cab.inputs.restraint_bar_down = !cab.inputs.restraint_bar_down,
+        |cab| cab.inputs.park_brake_off = !cab.inputs.park_brake_off,
+        |cab| cab.inputs.key_on = !cab.inputs.key_on,
+        |cab| {
+            let low = Millivolts::saturating(8_000);
+            let good = Millivolts::saturating(13_800);
+            cab.inputs.supply_voltage = if cab.inputs.supply_voltage == low { good } else { low };
+        },
+        |cab| {
+            let low = Millivolts::saturating(700);
+            let good = Millivolts::saturating(2_700);
+            cab.inputs.charge_pressure_signal =
+                if cab.inputs.charge_pressure_signal == low { good } else { low };
+        },
+    ];
+    for (number, change) in losses.iter().enumerate() {
+        let mut cab = driving();
+        change(&mut cab);
+        cab.run(1_500);
+        assert!(!cab.stepper.machine().diagnostics().permission_drive, "loss {number}");
+        change(&mut cab);
+        cab.run(500);
+        cab.inputs.enable_button = true;
+        cab.run(200);
+        cab.inputs.enable_button = false;
+        cab.run(2_000);
+        assert!(!cab.stepper.machine().diagnostics().permission_drive, "loss {number} with the lever held");
+        assert_eq!(drive_currents(&cab), 0, "loss {number}");
+        cab.hands.left[1] = 0;
+        cab.run(700);
+        cab.inputs.enable_button = true;
+        cab.run(200);
+        assert!(
+            cab.stepper.machine().diagnostics().permission_drive,
+            "loss {number} after neutral and enable"
+        );
+    }
+}
+
+#[test]
+fn a_live_write_neither_heals_a_coil_nor_interrupts_one() {
+    let mut cab = driving();
+    let parameters = Parameters::default();
+    let before = cab.fast_outputs.left_pump_forward;
+    cab.stepper.reconfigure(&parameters).unwrap();
+    for _ in 0..10 {
+        cab.step();
+        let now = cab.fast_outputs.left_pump_forward;
+        assert!(now.raw().abs_diff(before.raw()) < 500, "{} after {}", now.raw(), before.raw());
+    }
 }

@@ -274,3 +274,20 @@ fn a_live_reconfiguration_with_current_flowing_raises_nothing() {
         assert!(!bench.step(900, 13.8, Some(13.8)).any());
     }
 }
+
+#[test]
+fn a_broken_sense_wire_does_not_drive_its_coil_to_full_current() {
+    let mut bench = Bench::new(5.3, 0.020, 20.0, 40);
+    for _ in 0..300 {
+        bench.step(800, 14.0, Some(14.0));
+    }
+    let mut model = bench.model;
+    for step in 0..300 {
+        let duty = bench.coil.step(milliamps(800), Milliamps::ZERO, Some(millivolts(14.0)));
+        model.run(duty, 14.0);
+        if step > 150 {
+            assert!(bench.coil.monitor().conditions().open);
+            assert!((model.current - 0.8).abs() < 0.15, "{} A instead of 0.8 A", model.current);
+        }
+    }
+}
