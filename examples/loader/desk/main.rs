@@ -16,12 +16,6 @@ use trunnion_rig::requirement::Requirement;
 /// The TL36 as the desk knows it.
 struct LoaderBench;
 
-macro_rules! scenarios {
-    ($($name:literal),* $(,)?) => {
-        &[$(($name, include_str!(concat!("../scenarios/", $name, ".scenario")))),*]
-    };
-}
-
 const fn group(
     name: &'static str,
     permission: &'static str,
@@ -41,21 +35,8 @@ impl Bench for LoaderBench {
     const VERSION: &'static str = env!("CARGO_PKG_VERSION");
     const REQUIREMENTS: &'static [Requirement] = requirements::REQUIREMENTS;
     const HAZARDS: &'static [(&'static str, &'static str)] = requirements::HAZARDS;
-    const SCENARIOS: &'static [(&'static str, &'static str)] = scenarios![
-        "loading_cycle",
-        "power_up_lever_held",
-        "pattern_change",
-        "pattern_request_in_ramp",
-        "lever_lost_h_pattern",
-        "open_coil",
-        "seat_left",
-        "bar_raised",
-        "emergency_stop",
-        "reversal_while_steering_path_following",
-        "reversal_while_steering_yaw_fixed",
-        "stall_in_pile",
-        "live_parameters",
-    ];
+    const SCENARIOS: &'static [(&'static str, &'static str)] =
+        include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const PORTS: &'static [(&'static str, &'static str)] = PORTS;
     const REACTIONS: &'static [&'static str] = &[
