@@ -4,6 +4,7 @@
 //! sensing ─► levers ─► monitoring ─► permission ─► drive, work ─► coils ─► last gate
 //! ```
 
+mod closing;
 pub mod coils;
 pub mod drive;
 pub mod levers;
@@ -16,11 +17,10 @@ pub mod sensing;
 mod showing;
 pub mod work;
 
-use trunnion::declare::{FaultSet, ParameterSet, Reactions, Refusal};
+use trunnion::declare::{ParameterSet, Refusal};
 use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
-    GateState, ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ReasonLog, ReasonLogConfig, Standstill,
-    StandstillConfig,
+    GateState, ParkBrake, ParkBrakeConfig, ReasonLog, ReasonLogConfig, Standstill, StandstillConfig,
 };
 use trunnion::quantity::{Milliamps, Millis, Period, Ratio, Rpm};
 
@@ -28,12 +28,13 @@ use self::coils::{Valves, gated, largest_currents};
 use self::drive::{Drive, DriveCommand, DriveInputs};
 use self::levers::{Levers, Received, Wanted};
 use self::monitoring::{Asked, LastPeriod, Monitoring, all_neutral, monitored};
-use self::panel::{Panel, PanelInputs};
+use self::panel::Panel;
 use self::permission::{Circumstances, Gates, Guard, Permissions};
+use self::reasons::{Seen, unexplained};
 use self::self_test::{SelfTest, SelfTestState};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
-use crate::declaration::faults::{CUT, LIMIT};
+use crate::declaration::faults::LIMIT;
 use crate::declaration::{
     Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
 };
@@ -193,26 +194,19 @@ impl Control {
 
     fn circumstances(&self, sensed: &Sensed, wanted: &Wanted) -> Circumstances {
         Circumstances {
-            unexplained: self.unexplained(sensed, wanted),
+            unexplained: unexplained(
+                &self.faults,
+                &Seen {
+                    emergency_stop: sensed.emergency_stop,
+                    supply_low: !self.monitoring.supply_good(sensed),
+                    charge_pressure_low: !self.monitoring.charge_good(sensed),
+                    no_pattern: wanted.pattern.active.is_none(),
+                },
+            ),
             self_test: self.self_test.state(),
             supply_good: self.monitoring.supply_good(sensed),
             charge_good: self.monitoring.charge_good(sensed),
         }
-    }
-
-    /// Reactions of the active faults, without those whose cause the guard sees for itself and tells by its own name.
-    fn unexplained(&self, sensed: &Sensed, wanted: &Wanted) -> Reactions {
-        let told = |fault: u16| {
-            let is = |faults: &[Fault]| faults.iter().any(|one| *one as u16 == fault);
-            (sensed.emergency_stop && is(&[Fault::EmergencyStop]))
-                || (!self.monitoring.supply_good(sensed) && is(&[Fault::SupplyLow]))
-                || (!self.monitoring.charge_good(sensed)
-                    && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
-                || (wanted.pattern.active.is_none() && is(&[Fault::PatternRocker]))
-        };
-        let active = |place: &(u16, _)| self.faults.is_active(place.0) && !told(place.0);
-        let rules = (0..).zip(Fault::RULES).filter(active);
-        rules.fold(Reactions::NONE, |reactions, (_, rule)| reactions.and(rule.reactions))
     }
 
     fn drive_inputs(&self, sensed: &Sensed, wanted: &Wanted, permissions: &Permissions) -> DriveInputs {
@@ -243,73 +237,6 @@ impl Control {
             self.work.reset_auxiliary();
         }
         gates
-    }
-
-    /// Finds the machine at rest, and releases or applies the park brake.
-    fn rest(
-        &mut self,
-        sensed: &Sensed,
-        permissions: &Permissions,
-        drive: &DriveCommand,
-        current: Milliamps,
-    ) -> bool {
-        let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current <= NO_CURRENT;
-        self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
-        self.park_brake.step(ParkBrakeInputs {
-            permitted: permissions.drive.permitted,
-            charge_pressure_good: !self.monitoring.charge_lost(sensed),
-            standstill: self.at_rest,
-        });
-        self.park_brake.released()
-    }
-
-    fn outputs(
-        &mut self,
-        sensed: &Sensed,
-        received: &Received,
-        permissions: &Permissions,
-        drive: &DriveCommand,
-        brake_released: bool,
-    ) -> Outputs {
-        let cut = self.faults.reactions().has(CUT) || sensed.emergency_stop || !sensed.key_on;
-        self.panel.step(&PanelInputs {
-            coil_supply: self.self_test.supply_on() && !cut,
-            brake_released,
-            two_speed: drive.two_speed,
-            crank: sensed.key_on
-                && !sensed.emergency_stop
-                && sensed.engine_stands
-                && received.left.neutral
-                && received.right.neutral
-                && received.right.wheel_neutral
-                && !brake_released,
-            travel: drive.sides.mean(),
-            left_motor: sensed.left_motor,
-            right_motor: sensed.right_motor,
-            fault_code: self.faults.blink(),
-            permitted: permissions.drive.permitted && permissions.work.permitted,
-            why_not: permissions.drive.why_not.union(permissions.work.why_not),
-        })
-    }
-
-    fn remember(
-        &mut self,
-        sensed: &Sensed,
-        outputs: &Outputs,
-        gates: &Gates,
-        drive: &DriveCommand,
-        currents: [Milliamps; Coil::COUNT],
-    ) {
-        self.last = LastPeriod {
-            coil_supply: outputs.coil_supply,
-            start_permit: outputs.start_permit,
-            gates: Some(*gates),
-            left: drive.sides.left,
-            right: drive.sides.right,
-            asked: self.last.asked.then(currents),
-        };
-        self.set_points = SetPoints { supply: sensed.coil_supply, ..SetPoints::from_currents(currents) };
-        self.periods = self.periods.saturating_add(1);
     }
 
     /// Set-points for the fast loop.

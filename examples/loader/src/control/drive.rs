@@ -1,18 +1,18 @@
 //! From intent to the two sides of the drive.
 
+mod settings;
+
 use trunnion::declare::Refusal;
-use trunnion::guard::{DerateCurve, DerateCurveConfig, smallest};
+use trunnion::guard::{DerateCurve, smallest};
 use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
-    AntiStall, AntiStallConfig, Mixer, MixerConfig, Sides, SpeedLimits, SpeedLimitsConfig, Trim, TrimConfig,
-    TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs,
+    AntiStall, Mixer, Sides, SpeedLimits, Trim, TwoSpeed, TwoSpeedInhibit, TwoSpeedInputs,
 };
-use trunnion::quantity::{Celsius, Millis, Permille, Ratio, Rpm};
-use trunnion::ramp::{
-    MotionPhase, MotionRates, MotionState, PairRamp, PairRampConfig, RateLimit, RateLimitConfig, StopRequest,
-};
+use trunnion::quantity::{Celsius, Millis, Ratio, Rpm};
+use trunnion::ramp::{MotionPhase, MotionState, PairRamp, RateLimit, RateLimitConfig, StopRequest};
 use trunnion::sense::Reading;
 
+use self::settings::{anti_stall, cold, limits, mixer, ramp, trim, two_speed};
 use super::{PERIOD, contradiction};
 use crate::declaration::{Parameter, Parameters};
 
@@ -94,79 +94,6 @@ const LIMITED_SHARE: Ratio = match Ratio::from_permille(500) {
     Some(share) => share,
     None => Ratio::ZERO,
 };
-
-fn mixer(parameters: &Parameters) -> MixerConfig {
-    MixerConfig {
-        law: parameters.mix_law(),
-        pivot_point: parameters.pivot_point(),
-        pivot_band: parameters.pivot_band(),
-        sensitivity: parameters.steer_sensitivity(),
-        blend_drive: parameters.blend_drive(),
-        convention: parameters.reverse_convention(),
-        reverse_blend: parameters.reverse_blend(),
-    }
-}
-
-fn limits(parameters: &Parameters) -> SpeedLimitsConfig {
-    SpeedLimitsConfig {
-        forward: parameters.forward_maximum(),
-        reverse: parameters.reverse_maximum(),
-        rotation: parameters.rotation_maximum(),
-    }
-}
-
-fn trim(parameters: &Parameters) -> TrimConfig {
-    TrimConfig { left: parameters.left_trim(), right: parameters.right_trim() }
-}
-
-fn ramp(parameters: &Parameters) -> PairRampConfig {
-    PairRampConfig {
-        forward: MotionRates {
-            accelerate: parameters.forward_accelerate(),
-            decelerate: parameters.forward_decelerate(),
-            reverse: parameters.forward_reverse(),
-        },
-        reverse: MotionRates {
-            accelerate: parameters.reverse_accelerate(),
-            decelerate: parameters.reverse_decelerate(),
-            reverse: parameters.reverse_reverse(),
-        },
-        rotation: MotionRates {
-            accelerate: parameters.rotation_accelerate(),
-            decelerate: parameters.rotation_decelerate(),
-            reverse: parameters.rotation_reverse(),
-        },
-        stop: parameters.drive_stop(),
-        dwell: parameters.drive_dwell(),
-    }
-}
-
-fn anti_stall(parameters: &Parameters) -> AntiStallConfig {
-    AntiStallConfig {
-        begin: parameters.droop_begin(),
-        full: parameters.droop_full(),
-        floor: parameters.droop_floor(),
-        recovery: parameters.droop_recovery(),
-    }
-}
-
-fn two_speed(parameters: &Parameters) -> TwoSpeedConfig {
-    TwoSpeedConfig {
-        up_below_turning: parameters.shift_turning_limit(),
-        down_below_speed: parameters.shift_down_below(),
-        dwell: Millis::from_ticks(500),
-    }
-}
-
-fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
-    DerateCurve::new(DerateCurveConfig {
-        low: i32::from(parameters.cold_oil()).saturating_mul(10),
-        at_low: parameters.cold_share(),
-        high: i32::from(parameters.warm_oil()).saturating_mul(10),
-        at_high: Permille::MAX,
-    })
-    .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
-}
 
 /// How fast a share of the drive is taken away and given back: a sensor that fails at speed is no reason to brake
 /// harder than the operator could. Engineering judgement.

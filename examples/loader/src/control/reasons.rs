@@ -1,6 +1,10 @@
 //! Why a group may not move, and how it is stopped.
 
+use trunnion::declare::{FaultSet, Reactions};
+use trunnion::fault::FaultTable;
 use trunnion::guard::Reasons;
+
+use crate::declaration::Fault;
 
 trunnion::choices! {
     /// A condition that keeps a group from being permitted, in the order in which the operator is told.
@@ -72,4 +76,33 @@ trunnion::choices! {
         /// In the same period, by the last gate.
         Immediate = "immediate",
     }
+}
+
+/// Causes that the guard sees for itself and tells by their own name.
+#[derive(Debug, Clone, Copy)]
+pub struct Seen {
+    /// The emergency stop is pressed.
+    pub emergency_stop: bool,
+    /// Supply is below its limit.
+    pub supply_low: bool,
+    /// Charge pressure is unknown or below its limit.
+    pub charge_pressure_low: bool,
+    /// No pattern is in force.
+    pub no_pattern: bool,
+}
+
+/// Reactions of the active faults, without those whose cause is told already: one cause is one reason why not.
+pub fn unexplained(faults: &FaultTable<Fault, { Fault::COUNT }>, seen: &Seen) -> Reactions {
+    let told = |fault: u16| {
+        let is = |candidates: &[Fault]| candidates.iter().any(|one| *one as u16 == fault);
+        (seen.emergency_stop && is(&[Fault::EmergencyStop]))
+            || (seen.supply_low && is(&[Fault::SupplyLow]))
+            || (seen.charge_pressure_low
+                && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
+            || (seen.no_pattern && is(&[Fault::PatternRocker]))
+    };
+    (0..)
+        .zip(Fault::RULES)
+        .filter(|(place, _)| faults.is_active(*place) && !told(*place))
+        .fold(Reactions::NONE, |reactions, (_, rule)| reactions.and(rule.reactions))
 }
