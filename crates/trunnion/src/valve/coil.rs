@@ -139,7 +139,7 @@ impl Coil {
         self.monitor.step(set, measured, self.duty, assumed);
         self.conditions = self.conditions.and(self.monitor.conditions());
         let dithered = self.dither.step(set);
-        self.duty = if self.monitor.conditions().open {
+        self.duty = if self.monitor.is_blind() {
             self.control.step_blind(set, dithered, supply)
         } else {
             self.control.step_dithered(set, dithered, measured, supply)

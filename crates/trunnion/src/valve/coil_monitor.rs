@@ -62,6 +62,10 @@ pub struct CoilMonitor {
     span_step: u32,
     window: Window,
     conditions: CoilConditions,
+    /// The measured current is not that of the coil.
+    blind: bool,
+    /// The reading was seen to stand still.
+    frozen: bool,
 }
 
 /// Lowest and highest set-point of a stretch of time.
@@ -112,6 +116,8 @@ impl CoilMonitor {
             span_step: 0,
             window: Window::EMPTY,
             conditions: CoilConditions::NONE,
+            blind: false,
+            frozen: false,
         })
     }
 
@@ -123,11 +129,19 @@ impl CoilMonitor {
                 monitor.now = self.now;
                 monitor.before = self.before;
                 monitor.conditions = self.conditions;
+                monitor.blind = self.blind;
+                monitor.frozen = self.frozen;
                 *self = monitor;
                 Ok(())
             }
             Err(error) => Err(error),
         }
+    }
+
+    /// The measured current cannot be that of the coil: a broken wire, or a reading that stands still. Whoever
+    /// controls the current by it must not.
+    pub const fn is_blind(&self) -> bool {
+        self.blind
     }
 
     /// What it was built from.
@@ -142,6 +156,8 @@ impl CoilMonitor {
         self.span_step = 0;
         self.window = Window::EMPTY;
         self.conditions = CoilConditions::NONE;
+        self.blind = false;
+        self.frozen = false;
     }
 
     /// One step: the set-point now asked for, the current measured since the last step, the duty and the
@@ -189,11 +205,13 @@ impl CoilMonitor {
         self.span_step = self.span_step.saturating_add(1);
     }
 
-    fn judge(&self, means: Means) -> CoilConditions {
+    fn judge(&mut self, means: Means) -> CoilConditions {
         let asked = self.now.and(self.before);
         let low = u32::from(asked.low.raw());
         let high = u32::from(asked.high.raw());
         if high == 0 {
+            self.blind = false;
+            self.frozen = false;
             return CoilConditions {
                 stray: means.current > u32::from(self.config.stray.raw()),
                 ..CoilConditions::NONE
@@ -207,10 +225,15 @@ impl CoilMonitor {
         let enough_to_tell = means.current.saturating_add(u32::from(self.config.offset.raw())) >= visible;
         let too_much = driven.saturating_mul(2) < means.current && enough_to_tell;
         let too_little = driven.saturating_mul(2) > means.current.saturating_mul(5);
-        let open = below && too_little && low >= visible;
+        let visible_and_too_little = too_little && low >= visible;
+        let open = below && visible_and_too_little;
+        // The reading agrees with the set-point, and the duty says that it cannot be: a reading that stands still.
+        // Once seen it is kept until nothing is asked for: controlled blind, the duty no longer shows it.
+        self.frozen |= !below && visible_and_too_little && resting;
         let short = too_much && (above || resting);
         let unreachable = below && !open && means.duty >= Self::FULL;
-        let deviation = (below && !open && !unreachable) || (above && !short);
+        let deviation = (below && !open && !unreachable) || (above && !short) || self.frozen;
+        self.blind = open || self.frozen;
         CoilConditions { open, short, deviation, unreachable, stray: false }
     }
 

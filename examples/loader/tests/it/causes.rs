@@ -112,7 +112,7 @@ fn a_coil_whose_current_follows_no_longer_is_found_when_more_is_asked() {
             continue;
         }
         let more = driven.replace("60 %", "100 %");
-        let deeds = format!("at 5 s {driven}\nat 7 s break {coil:?}_current: stuck\nat 7.5 s {more}");
+        let deeds = format!("at 5 s {driven}\nat 7 s {more}\nat 7.05 s break {coil:?}_current: stuck");
         let raised = story(&rig, &deeds);
         let name = column_of(Fault::ALL[Fault::LeftPumpForwardCurrent as usize + coil as usize]);
         assert!(raised.contains(&name), "{deeds}: {name} is not among {raised:?}");

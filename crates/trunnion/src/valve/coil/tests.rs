@@ -264,6 +264,31 @@ fn at_zero_asked_the_current_is_below_a_tenth_of_the_threshold_within_50_ms() {
 }
 
 #[test]
+fn a_reading_that_stands_still_is_found_and_does_not_drive_the_coil_to_its_end() {
+    let mut coil = Coil::new(config(5.3, 0.020, 40), STEP).unwrap();
+    let mut model = CoilModel::new(at_temperature(5.3, 40.0), 0.020);
+    let mut found = false;
+    let mut worst = 0.0_f64;
+    let mut measured = Milliamps::ZERO;
+    for step in 0..2_000 {
+        let duty = coil.step(milliamps(700), measured, Some(millivolts(13.8)));
+        let current = model.run(duty, 13.8);
+        if step < 300 {
+            measured = current;
+        } else if step == 300 {
+            measured = milliamps(690);
+        } else {
+            found |= coil.monitor().conditions().deviation;
+            if step > 1_500 {
+                worst = worst.max(f64::from(current.raw()));
+            }
+        }
+    }
+    assert!(found);
+    assert!(worst < 1.3 * 700.0, "{worst} mA flow for 700 asked");
+}
+
+#[test]
 fn a_live_reconfiguration_with_current_flowing_raises_nothing() {
     let mut bench = Bench::new(5.3, 0.020, 40.0, 40);
     for _ in 0..300 {
