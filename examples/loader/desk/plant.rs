@@ -293,6 +293,7 @@ impl Plant<Loader> for LoaderPlant {
             m.battery.terminal_v(),
             m.auxiliary_flow_l_min(),
             m.left.brake.limit_nm(),
+            m.drive_current_ma(),
         ];
         for (value, truth) in values.iter_mut().zip(truths) {
             *value = truth;

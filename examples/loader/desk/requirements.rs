@@ -97,15 +97,15 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "R-14",
-        sentence: "The reverse alarm sounds while the machine travels in reverse",
+        sentence: "The reverse alarm sounds while the wheels roll in reverse",
         hazard: "H-01",
-        formula: "always (held for 0.3 s true_forward_speed < -0.3 m/s implies reverse_alarm)",
+        formula: "always (held for 0.3 s true_left_speed + true_right_speed < -0.6 m/s implies reverse_alarm)",
     },
     Requirement {
         id: "R-15",
         sentence: "An immediate stop leaves less than a tenth of a threshold current after 50 ms",
         hazard: "H-01",
-        formula: "always (held for 60 ms stop_drive = immediate implies drive_current < 42 mA)",
+        formula: "always (held for 60 ms (stop_drive = immediate and self_test = done) implies true_drive_current < 42 mA)",
     },
     Requirement {
         id: "R-16",

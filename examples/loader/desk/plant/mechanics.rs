@@ -213,6 +213,11 @@ impl Mechanics {
         self.ground.set_payload(self.payload_kg, values::BUCKET_EDGE_M - 0.4);
     }
 
+    /// Largest current through a pump coil.
+    pub fn drive_current_ma(&self) -> f64 {
+        self.coils.iter().take(4).fold(0.0, |most: f64, coil| most.max(1_000.0 * coil.current_a()))
+    }
+
     /// Loads the bucket from outside.
     pub fn set_payload(&mut self, payload_kg: f64) {
         self.payload_kg = payload_kg;

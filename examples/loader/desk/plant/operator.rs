@@ -161,4 +161,9 @@ pub const OBSERVATIONS: &[ObservationInfo] = &[
     ObservationInfo::number("true_supply_voltage", "Battery voltage", "V"),
     ObservationInfo::number("true_auxiliary_flow", "Flow to the auxiliary couplings, A positive", "l/min"),
     ObservationInfo::number("true_brake_torque", "Torque that each park brake can hold", "N·m"),
+    ObservationInfo::number(
+        "true_drive_current",
+        "Largest current through a pump coil, whatever its sense says",
+        "mA",
+    ),
 ];
