@@ -66,7 +66,9 @@ fn permission() -> PlotGroup {
             Lane::new("Panel", "")
                 .line("status_lamp", "lamp")
                 .line("reverse_alarm", "reverse alarm")
-                .line("lever_pattern", "pattern"),
+                .line("lever_pattern", "pattern")
+                .line("pattern_h_lamp", "H lamp")
+                .line("pattern_iso_lamp", "ISO lamp"),
         ],
     }
 }

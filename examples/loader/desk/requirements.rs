@@ -155,4 +155,16 @@ pub const REQUIREMENTS: &[Requirement] = &[
         hazard: "H-04",
         formula: "always (held for 60 ms stop_work = immediate implies work_current < 38 mA)",
     },
+    Requirement {
+        id: "R-24",
+        sentence: "The lamp of the pattern in force is lit while the rocker agrees, and never both lamps",
+        hazard: "H-06",
+        formula: "always ((not (pattern_h_lamp and pattern_iso_lamp)) and ((lever_pattern = ISO and not pattern_mismatch) implies pattern_iso_lamp) and ((lever_pattern = H and not pattern_mismatch) implies pattern_h_lamp))",
+    },
+    Requirement {
+        id: "R-25",
+        sentence: "Throughout a second in which rocker and pattern differ, a pattern lamp goes out",
+        hazard: "H-06",
+        formula: "always (held for 1 s (pattern_mismatch and coil_supply) implies once within 1 s not (pattern_h_lamp or pattern_iso_lamp))",
+    },
 ];

@@ -177,7 +177,7 @@ impl Control {
         let gates = self.gates(&permissions, measured);
         let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
         let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
-        let outputs = self.outputs(&sensed, &received, &permissions, &drive, brake);
+        let outputs = self.outputs(&sensed, &received, &wanted, &permissions, &drive, brake);
         self.remember(&sensed, &outputs, &gates, &drive, set_points);
         self.reason_log.step(
             [permissions.drive.why_not, permissions.work.why_not, permissions.auxiliary.why_not],

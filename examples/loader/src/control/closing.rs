@@ -4,7 +4,7 @@ use trunnion::guard::ParkBrakeInputs;
 use trunnion::quantity::Milliamps;
 
 use super::drive::DriveCommand;
-use super::levers::Received;
+use super::levers::{Received, Wanted};
 use super::monitoring::LastPeriod;
 use super::panel::PanelInputs;
 use super::permission::{Gates, Permissions};
@@ -40,6 +40,7 @@ impl Control {
         &mut self,
         sensed: &Sensed,
         received: &Received,
+        wanted: &Wanted,
         permissions: &Permissions,
         drive: &DriveCommand,
         brake_released: bool,
@@ -62,6 +63,8 @@ impl Control {
             fault_code: self.faults.blink(),
             permitted: permissions.drive.permitted && permissions.work.permitted,
             why_not: permissions.drive.why_not.union(permissions.work.why_not),
+            pattern: wanted.pattern.active.unwrap_or_default(),
+            pattern_mismatch: wanted.pattern.mismatch,
         })
     }
 

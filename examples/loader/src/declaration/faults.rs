@@ -62,9 +62,9 @@ trunnion::faults! {
         /// The left lever is no longer heard.
         LeftLeverLost: spn 520_200, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 25, "left lever, X5:1/2";
         /// The left lever reports an error, nothing, or a value that is no position.
-        LeftLeverValue: spn 520_200, fmi 19, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 26, "left lever";
+        LeftLeverValue: spn 520_200, fmi 19, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 26, "left lever";
         /// Flags and position of the left lever contradict one another.
-        LeftLeverInconsistent: spn 520_200, fmi 2, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 27, "left lever";
+        LeftLeverInconsistent: spn 520_200, fmi 2, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 27, "left lever";
         /// Two units send as the left lever.
         LeftLeverDuplicated: spn 520_200, fmi 10, set 0, clear 500, Latch::UntilRestart, STOP_ALL, blink 28, "machine bus, X5:1/2";
         /// The right lever was never heard since power-up. Check its plug, address and the bus.
@@ -72,9 +72,9 @@ trunnion::faults! {
         /// The right lever is no longer heard.
         RightLeverLost: spn 520_201, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 31, "right lever, X5:1/2";
         /// The right lever reports an error, nothing, or a value that is no position.
-        RightLeverValue: spn 520_201, fmi 19, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 32, "right lever";
+        RightLeverValue: spn 520_201, fmi 19, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 32, "right lever";
         /// Flags and position of the right lever contradict one another.
-        RightLeverInconsistent: spn 520_201, fmi 2, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 33, "right lever";
+        RightLeverInconsistent: spn 520_201, fmi 2, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 33, "right lever";
         /// Two units send as the right lever.
         RightLeverDuplicated: spn 520_201, fmi 10, set 0, clear 500, Latch::UntilRestart, STOP_ALL, blink 34, "machine bus, X5:1/2";
         /// Neither or both contacts of the pattern rocker are closed. Check the rocker and its wires.

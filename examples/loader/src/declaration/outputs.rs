@@ -18,6 +18,10 @@ trunnion::signals! {
         reverse_alarm: bool = false, at "X2:20", Wire::SwitchedOutput;
         /// Status lamp on the panel.
         status_lamp: bool = false, at "X2:21", Wire::SwitchedOutput;
+        /// Lamp of the H pattern: on while it is in force, blinking while the rocker says otherwise.
+        pattern_h_lamp: bool = false, at "X2:22", Wire::SwitchedOutput;
+        /// Lamp of the ISO pattern: on while it is in force, blinking while the rocker says otherwise.
+        pattern_iso_lamp: bool = false, at "X2:23", Wire::SwitchedOutput;
     }
 }
 
