@@ -6,6 +6,7 @@
 //! | [`Permille`] | ‰ | 1 ‰ |
 //! | [`Rpm`] | rpm | 1/8 rpm |
 //! | [`Milliamps`] | mA | 1 mA |
+//! | [`Microamps`] | mA | 1 µA |
 //! | [`Millivolts`] | mV | 1 mV |
 //! | [`Kilopascals`] | kPa | 1 kPa |
 //! | [`Celsius`] | °C | 0.1 °C |
@@ -21,7 +22,7 @@ mod ratio;
 mod rounding;
 mod time;
 
-pub use newtypes::{Celsius, Centiohms, Duty, Kilopascals, Milliamps, Millivolts, Permille, Rpm};
+pub use newtypes::{Celsius, Centiohms, Duty, Kilopascals, Microamps, Milliamps, Millivolts, Permille, Rpm};
 pub use ratio::Ratio;
 pub(crate) use rounding::scale_symmetric;
 pub use time::{Millis, Period};

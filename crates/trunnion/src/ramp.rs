@@ -5,12 +5,14 @@
 //! | [`RateLimit`] | one command, one time each way |
 //! | [`MotionRamp`] | one motion, times by direction and phase |
 //! | [`PairRamp`] | a drive: both sides together |
+//! | [`JerkLimit`] | one command, without a jolt at either end |
 //! | [`IndependentRamps`] | to be compared with it |
 //!
 //! Only `reset` goes past a ramp, and it goes to zero.
 
 mod fine;
 mod independent_ramps;
+mod jerk_limit;
 mod motion;
 mod motion_ramp;
 mod pair;
@@ -19,6 +21,7 @@ mod rate_limit;
 mod rates;
 
 pub use independent_ramps::IndependentRamps;
+pub use jerk_limit::{JerkLimit, JerkLimitConfig, JerkLimitConfigError};
 pub use motion::{MotionPhase, MotionState, StopRequest};
 pub use motion_ramp::{MotionRamp, MotionRampConfig, MotionRampConfigError};
 pub use pair_ramp::{PairRamp, PairRampConfig, PairRampConfigError};

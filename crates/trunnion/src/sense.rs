@@ -3,6 +3,9 @@
 //! | block | takes | gives |
 //! |---|---|---|
 //! | [`RatiometricSensor`] | signal and sensor-supply voltage | share of the span, or which wire to look at |
+//! | [`CurrentLoopSensor`] | drop over the shunt of a 4–20 mA loop | share of the span, or which wire to look at |
+//! | [`RedundantPair`] | two readings of one quantity | one reading, or that they disagree |
+//! | [`LookupTable`] | a quantity | another one, by the points of a characteristic |
 //! | [`Span`] | share | a quantity |
 //! | [`PulseSpeed`] | edges and the time of the last one | speed |
 //! | [`SpeedComparison`] | two speeds | whether they disagree |
@@ -16,25 +19,33 @@
 //! A [`Reading`] is decided once, here: further on nobody looks at raw counts again.
 
 mod contact_pair;
+mod current_loop_sensor;
 mod debounce;
 mod freshness;
+mod lookup_table;
 mod low_pass;
 mod median;
 mod pulse_speed;
 mod ratiometric;
 mod reading;
+mod redundant_pair;
 mod span;
 mod speed_comparison;
 
 pub use contact_pair::{
     Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig,
 };
+pub use current_loop_sensor::{
+    CurrentLoopSensor, CurrentLoopSensorConfig, CurrentLoopSensorConfigError, LoopBands,
+};
 pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
+pub use lookup_table::{LookupTable, LookupTableError};
 pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};
 pub use median::MedianOfThree;
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
 pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
 pub use reading::{Flaw, Health, Reading};
+pub use redundant_pair::{PairValue, RedundantPair, RedundantPairConfig, RedundantPairConfigError};
 pub use span::Span;
 pub use speed_comparison::{SpeedComparison, SpeedComparisonConfig, SpeedComparisonConfigError};

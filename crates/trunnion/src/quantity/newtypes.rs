@@ -112,6 +112,10 @@ quantity! {
     Milliamps(u16) in 0..=65_535, "mA", 1 / 1
 }
 quantity! {
+    /// Current of a transmitter, where the limits of NAMUR NE 43 need tenths of a milliamp.
+    Microamps(u16) in 0..=65_535, "mA", 1 / 1_000
+}
+quantity! {
     /// Voltage at a pin or a supply.
     Millivolts(u16) in 0..=65_535, "mV", 1 / 1
 }
