@@ -65,7 +65,7 @@ fn contact(seed: u64, input: Input, kind: ContactKind) -> Result<(Input, Switch)
     let random = SplitMix64::for_part(seed, &format!("{input:?}"));
     let bounce_ms = match input {
         Input::left_motor_reverse | Input::right_motor_reverse => 0.0,
-        _ => 4.0,
+        _ => 12.0,
     };
     Ok((input, Switch::new(SwitchConfig { kind, bounce_ms }, random)?))
 }

@@ -120,3 +120,14 @@ fn every_requirement_answers_a_hazard_of_the_list() {
         }
     }
 }
+
+#[test]
+fn the_same_seed_gives_the_same_trace_on_every_run_and_another_seed_another() {
+    let rig = rig();
+    let text = include_str!("../../scenarios/lever_lost_h_pattern.scenario");
+    let other_seed = text.replace("seed      4", "seed      5");
+    assert_ne!(text, other_seed);
+    let hash = |text: &str| run(&rig, "lever_lost_h_pattern", text).hash;
+    assert_eq!(hash(text), hash(text));
+    assert_ne!(hash(text), hash(&other_seed));
+}
