@@ -33,7 +33,11 @@ While working:
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
 #[derive(Parser)]
-#[command(name = "cargo xtask", bin_name = "cargo xtask", about = "The one door: set up, see, test, flash")]
+#[command(
+    name = "cargo xtask",
+    bin_name = "cargo xtask",
+    about = "The one door: set up, see, test, build the image"
+)]
 #[command(after_help = TEACH, disable_help_subcommand = true)]
 struct Door {
     #[command(subcommand)]
@@ -48,7 +52,7 @@ enum Verb {
     Demo,
     /// Run the whole suite: format, lints, docs, tidiness, tests, firmware, parity in QEMU
     Test(TestOptions),
-    /// Rewrite the generated parts of documents (wiring tables) from the declarations
+    /// Rewrite the generated parts of documents (wiring, faults, parameters) from the declarations
     Docs(DocsOptions),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),

@@ -7,7 +7,7 @@ use trunnion_rig::trace::{Column, Trace};
 /// Writes a trace after RFC 4180: a heading of `name [unit]`, then one record a row, lines ended by CR LF.
 ///
 /// The first column is `time [s]`. Numbers are the shortest that read back to the same bits. Yes/no columns are 0
-/// and 1; other choices are written by name.
+/// and 1; other choices are written by name. Columns of eight bytes, such as bus frames, are left out.
 ///
 /// # Errors
 /// When `out` cannot be written to.
@@ -15,18 +15,25 @@ pub fn write_csv(trace: &Trace, out: impl io::Write) -> io::Result<()> {
     let mut writer =
         csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(io::BufWriter::new(out));
     writer.write_field("time [s]")?;
-    for column in &trace.columns {
+    let columns: Vec<&Column> = trace.columns.iter().filter(|column| is_exact(column)).collect();
+    for column in &columns {
         writer.write_field(heading(column))?;
     }
     writer.write_record(None::<&[u8]>)?;
     for (row, at) in trace.time().iter().enumerate() {
         writer.write_field(at.to_string())?;
-        for column in &trace.columns {
+        for column in &columns {
             writer.write_field(cell(column, row))?;
         }
         writer.write_record(None::<&[u8]>)?;
     }
     writer.flush()
+}
+
+/// Eight-byte values, frames and sets of bits, are more than a number of a trace can hold: better left out than rounded.
+fn is_exact(column: &Column) -> bool {
+    const LARGEST: f64 = 9_007_199_254_740_992.0;
+    [column.info.low, column.info.high].into_iter().flatten().all(|bound| bound.abs() <= LARGEST)
 }
 
 fn heading(column: &Column) -> String {

@@ -13,7 +13,7 @@ use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
 use trunnion_rig::requirement::Requirement;
 
-/// The TL36 as the desk knows it.
+/// The Q36 as the desk knows it.
 struct LoaderBench;
 
 const fn group(
@@ -30,8 +30,8 @@ impl Bench for LoaderBench {
     type Plant = plant::LoaderPlant;
 
     const NAME: &'static str = "loader";
-    const TITLE: &'static str = "Tarnbrook TL36 skid-steer loader";
-    const ABOUT: &'static str = "Controller of an invented skid-steer loader of 3.6 t, drawing TL36-E-100: its control program against a simulated machine, on this computer and as firmware in an emulated processor.";
+    const TITLE: &'static str = "Tarnbrook Q36 skid-steer loader";
+    const ABOUT: &'static str = "Controller of an invented skid-steer loader of 3.6 t, drawing Q36-E-100: its control program against a simulated machine, on this computer and as firmware in an emulated processor.";
     const VERSION: &'static str = env!("CARGO_PKG_VERSION");
     const REQUIREMENTS: &'static [Requirement] = requirements::REQUIREMENTS;
     const HAZARDS: &'static [(&'static str, &'static str)] = requirements::HAZARDS;

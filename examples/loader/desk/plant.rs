@@ -1,4 +1,4 @@
-//! The simulated TL36: mechanics, wires, operator.
+//! The simulated Q36: mechanics, wires, operator.
 
 mod breaks;
 mod bus;
@@ -61,7 +61,7 @@ impl SenseWire {
     }
 }
 
-/// The simulated TL36.
+/// The simulated Q36.
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
     mechanics: Mechanics,
@@ -185,7 +185,7 @@ impl Plant<Loader> for LoaderPlant {
     fn start(seed: u64) -> Self {
         match Self::build(seed) {
             Ok(plant) => plant,
-            Err(refusal) => panic!("a constant of the simulated TL36 is out of range: {refusal}"),
+            Err(refusal) => panic!("a constant of the simulated Q36 is out of range: {refusal}"),
         }
     }
 

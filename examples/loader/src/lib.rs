@@ -1,6 +1,6 @@
-//! Controller of the Tarnbrook TL36, a skid-steer loader of 3.6 t.
+//! Controller of the Tarnbrook Q36, a skid-steer loader of 3.6 t.
 //!
-//! Machine, maker and drawing TL36-E-100 are inventions of this project. The declaration is in [`declaration`],
+//! Machine, maker and drawing Q36-E-100 are inventions of this project. The declaration is in [`declaration`],
 //! the control program in [`control`]; both run on a laptop and on the controller.
 //!
 //! No safety certification is claimed: the machine's risk assessment (ISO 12100, ISO 13849, ISO 19014), local

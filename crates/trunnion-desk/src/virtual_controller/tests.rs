@@ -10,7 +10,7 @@ use trunnion::machine::{Boot, Machine, Stepper};
 use super::difference::Driven;
 use super::{VirtualController, VirtualControllerError};
 
-#[path = "../../../trunnion-board/tests/wire/roller.rs"]
+#[path = "../../../trunnion-board/tests/it/roller.rs"]
 mod roller;
 
 use roller::{Currents, Doing, Inputs, Roller};

@@ -111,7 +111,7 @@ impl Wire {
             Self::FrameCount => "bus message (count)",
             Self::ProportionalCoil => "proportional coil",
             Self::SwitchedOutput => "switched output",
-            Self::Port => "bus port",
+            Self::Port => "supply, ground or bus",
         }
     }
 

@@ -1,4 +1,4 @@
-//! What can break on the TL36: two lever units, and every wire of the declaration in every way of its kind.
+//! What can break on the Q36: two lever units, and every wire of the declaration in every way of its kind.
 
 use loader::Loader;
 use trunnion::declare::{Failure, FieldInfo, Record, Wire};

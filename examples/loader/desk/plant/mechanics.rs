@@ -1,4 +1,4 @@
-//! Engine, hydraulics and vehicle of the TL36, joined.
+//! Engine, hydraulics and vehicle of the Q36, joined.
 
 use trunnion_rig::plant::{
     Battery, BrakeValve, Charge, Coil, CoilDrive, Cylinder, Demand, Engine, EngineInputs, Ground,

@@ -1,4 +1,4 @@
-//! What an operator and the surroundings of the TL36 can do, and what is true of it.
+//! What an operator and the surroundings of the Q36 can do, and what is true of it.
 
 use trunnion_rig::run::{ActionInfo, ObservationInfo};
 

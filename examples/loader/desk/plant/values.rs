@@ -1,4 +1,4 @@
-//! The numbers of the simulated TL36: an invented machine, so every value without a source is this example's own
+//! The numbers of the simulated Q36: an invented machine, so every value without a source is this example's own
 //! engineering judgement, in the range of skid-steer loaders of 3 to 4 t.
 
 use trunnion_rig::plant::{

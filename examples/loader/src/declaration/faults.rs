@@ -43,11 +43,11 @@ trunnion::faults! {
         CutOffStuckOff: spn 520_193, fmi 4, set 30, clear 500, Latch::UntilRestart, CUT, blink 14, "cut-off relay, X1:4/5";
         /// A coil carries current that is not asked for, or clearly more than asked for. Check the coil wire for a short to supply.
         StrayCurrent: spn 520_194, fmi 0, set 10, clear 500, Latch::UntilRestart, CUT, blink 15, "coil wires, X4";
-        /// A closed last gate did not stop the current in time.
+        /// A closed last gate did not stop the current in time. Check the coil wires for a short; else change the controller.
         GateDisagrees: spn 520_195, fmi 7, set 0, clear 500, Latch::UntilRestart, CUT, blink 16, "output stage";
         /// Stored parameters contradict one another; the maker's defaults are in use.
         ParametersReplaced: spn 520_196, fmi 13, set 0, clear 0, Latch::UntilRestart, STOP_ALL, blink 17, "controller";
-        /// Control periods were missed. The controller is overloaded.
+        /// Control periods were missed. The controller is overloaded: restart it; if it comes back, change the controller.
         PeriodsMissed: spn 520_197, fmi 9, set 50, clear 1000, Latch::WhilePresent, STOP_ALL, blink 18, "controller";
 
         /// Supply below its limit (a dip, an empty battery, a loose terminal).
@@ -59,36 +59,36 @@ trunnion::faults! {
 
         /// The left lever was never heard since power-up. Check its plug, address and the bus.
         LeftLeverNeverSeen: spn 520_200, fmi 12, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 24, "left lever, X5:1/2";
-        /// The left lever is no longer heard.
+        /// The left lever is no longer heard. Check its plug, its supply and the bus.
         LeftLeverLost: spn 520_200, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 25, "left lever, X5:1/2";
-        /// The left lever reports an error, nothing, or a value that is no position.
+        /// The left lever reports an error, nothing, or a value that is no position. Change the lever.
         LeftLeverValue: spn 520_200, fmi 19, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 26, "left lever";
-        /// Flags and position of the left lever contradict one another.
+        /// Flags and position of the left lever contradict one another. Change the lever.
         LeftLeverInconsistent: spn 520_200, fmi 2, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 27, "left lever";
-        /// Two units send as the left lever.
+        /// Two units send as the left lever. Look for a unit with the same address.
         LeftLeverDuplicated: spn 520_200, fmi 10, set 0, clear 500, Latch::UntilRestart, STOP_ALL, blink 28, "machine bus, X5:1/2";
         /// The right lever was never heard since power-up. Check its plug, address and the bus.
         RightLeverNeverSeen: spn 520_201, fmi 12, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 29, "right lever, X5:1/2";
-        /// The right lever is no longer heard.
+        /// The right lever is no longer heard. Check its plug, its supply and the bus.
         RightLeverLost: spn 520_201, fmi 9, set 0, clear 500, Latch::UntilNeutral, STOP_ALL, blink 31, "right lever, X5:1/2";
-        /// The right lever reports an error, nothing, or a value that is no position.
+        /// The right lever reports an error, nothing, or a value that is no position. Change the lever.
         RightLeverValue: spn 520_201, fmi 19, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 32, "right lever";
-        /// Flags and position of the right lever contradict one another.
+        /// Flags and position of the right lever contradict one another. Change the lever.
         RightLeverInconsistent: spn 520_201, fmi 2, set 40, clear 500, Latch::UntilNeutral, STOP_ALL, blink 33, "right lever";
-        /// Two units send as the right lever.
+        /// Two units send as the right lever. Look for a unit with the same address.
         RightLeverDuplicated: spn 520_201, fmi 10, set 0, clear 500, Latch::UntilRestart, STOP_ALL, blink 34, "machine bus, X5:1/2";
         /// Neither or both contacts of the pattern rocker are closed. Check the rocker and its wires.
         PatternRocker: spn 520_202, fmi 2, set 300, clear 100, Latch::WhilePresent, STOP_ALL, blink 35, "pattern rocker, X2:9/10";
 
-        /// The engine pickup gives an impossible speed.
+        /// The engine pickup gives an impossible speed. Check its gap, its wire and the number of teeth.
         EnginePickup: spn 190, fmi 2, set 100, clear 1000, Latch::WhilePresent, LIMIT, blink 36, "engine pickup, X3:5";
-        /// Pickup and bus disagree on the engine speed.
+        /// Pickup and bus disagree on the engine speed. Check pickup wire, number of teeth and the engine controller.
         EngineSpeedDisagrees: spn 190, fmi 14, set 500, clear 1000, Latch::WhilePresent, LIMIT, blink 37, "engine pickup, X3:5";
-        /// The engine controller is not heard or reports no speed.
+        /// The engine controller is not heard or reports no speed. Check its plug and the bus.
         EngineControllerLost: spn 190, fmi 9, set 0, clear 1000, Latch::WhilePresent, Reactions::NONE, blink 38, "machine bus, X5:1/2";
-        /// A motor pickup gives no pulses although its side is driven, or an impossible speed.
+        /// A motor pickup gives no pulses although its side is driven, or an impossible speed. Check its gap and wire.
         LeftMotorPickup: spn 520_203, fmi 2, set 1000, clear 1000, Latch::WhilePresent, LIMIT, blink 53, "left motor pickup, X3:6";
-        /// A motor pickup gives no pulses although its side is driven, or an impossible speed.
+        /// A motor pickup gives no pulses although its side is driven, or an impossible speed. Check its gap and wire.
         RightMotorPickup: spn 520_204, fmi 2, set 1000, clear 1000, Latch::WhilePresent, LIMIT, blink 54, "right motor pickup, X3:8";
 
         /// The charge pressure sensor is outside its range. Check plug and wires.
@@ -153,27 +153,27 @@ trunnion::faults! {
         /// The auxiliary B coil draws far more current than its resistance allows. Check it for a short.
         AuxiliaryBShort: spn 520_230, fmi 6, set 20, clear 500, Latch::UntilNeutral, STOP_AUXILIARY, blink 52, "auxiliary B coil, X4:21";
 
-        /// The left pump forward coil does not carry the current asked for.
+        /// The left pump forward coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         LeftPumpForwardCurrent: spn 520_220, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_DRIVE, blink 41, "left pump forward coil, X4:1";
-        /// The left pump reverse coil does not carry the current asked for.
+        /// The left pump reverse coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         LeftPumpReverseCurrent: spn 520_221, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_DRIVE, blink 42, "left pump reverse coil, X4:3";
-        /// The right pump forward coil does not carry the current asked for.
+        /// The right pump forward coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         RightPumpForwardCurrent: spn 520_222, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_DRIVE, blink 43, "right pump forward coil, X4:5";
-        /// The right pump reverse coil does not carry the current asked for.
+        /// The right pump reverse coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         RightPumpReverseCurrent: spn 520_223, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_DRIVE, blink 44, "right pump reverse coil, X4:7";
-        /// The boom raise coil does not carry the current asked for.
+        /// The boom raise coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         BoomRaiseCurrent: spn 520_224, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_WORK, blink 45, "boom raise coil, X4:9";
-        /// The boom lower coil does not carry the current asked for.
+        /// The boom lower coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         BoomLowerCurrent: spn 520_225, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_WORK, blink 46, "boom lower coil, X4:11";
-        /// The boom float coil does not carry the current asked for.
+        /// The boom float coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         BoomFloatCurrent: spn 520_226, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_WORK, blink 47, "boom float coil, X4:13";
-        /// The bucket curl coil does not carry the current asked for.
+        /// The bucket curl coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         BucketCurlCurrent: spn 520_227, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_WORK, blink 48, "bucket curl coil, X4:15";
-        /// The bucket dump coil does not carry the current asked for.
+        /// The bucket dump coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         BucketDumpCurrent: spn 520_228, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_WORK, blink 49, "bucket dump coil, X4:17";
-        /// The auxiliary A coil does not carry the current asked for.
+        /// The auxiliary A coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         AuxiliaryACurrent: spn 520_229, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_AUXILIARY, blink 51, "auxiliary A coil, X4:19";
-        /// The auxiliary B coil does not carry the current asked for.
+        /// The auxiliary B coil does not carry the current asked for. Check plugs for corrosion, then the coil.
         AuxiliaryBCurrent: spn 520_230, fmi 7, set 60, clear 500, Latch::UntilNeutral, STOP_AUXILIARY, blink 52, "auxiliary B coil, X4:21";
     }
 }

@@ -1,4 +1,4 @@
-//! What the wiring and the bus bring, as drawing TL36-E-100 has it.
+//! What the wiring and the bus bring, as drawing Q36-E-100 has it.
 
 use trunnion::declare::Wire;
 use trunnion::quantity::Millivolts;

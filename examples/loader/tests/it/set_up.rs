@@ -115,3 +115,14 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_readme_says_what_each_code_of_the_lamp_means() {
+    use loader::control::reasons::Reason;
+    use trunnion::declare::Field;
+    let readme = include_str!("../../README.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    for (place, word) in Reason::CHOICES.iter().enumerate().skip(1) {
+        let row = format!("{} {}", 80 + place, word.replace('_', " "));
+        assert!(readme.contains(&row), "`{row}` is missing in the loader's README");
+    }
+}
