@@ -2,7 +2,7 @@
 
 use std::io;
 
-use trunnion_rig::trace::{Column, Trace};
+use trunnion_rig::trace::{Column, ColumnKind, Trace};
 
 /// Writes a trace after RFC 4180: a heading of `name [unit]`, then one record a row, lines ended by CR LF.
 ///
@@ -30,10 +30,10 @@ pub fn write_csv(trace: &Trace, out: impl io::Write) -> io::Result<()> {
     writer.flush()
 }
 
-/// Eight-byte values, frames and sets of bits, are more than a number of a trace can hold: better left out than rounded.
+/// Eight-byte values, frames and sets of bits, are more than a number of a trace can hold: better left out than
+/// rounded. They are the declared signals without bounds.
 fn is_exact(column: &Column) -> bool {
-    const LARGEST: f64 = 9_007_199_254_740_992.0;
-    [column.info.low, column.info.high].into_iter().flatten().all(|bound| bound.abs() <= LARGEST)
+    column.info.low.is_some() || column.info.kind == ColumnKind::Observation
 }
 
 fn heading(column: &Column) -> String {
@@ -56,7 +56,7 @@ fn cell(column: &Column, row: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trunnion_rig::trace::{ColumnInfo, ColumnKind};
+    use trunnion_rig::trace::ColumnInfo;
 
     fn column(name: &str, unit: &str, choices: &[&str], values: &[f64]) -> Column {
         let info = ColumnInfo {
@@ -65,11 +65,18 @@ mod tests {
             unit: unit.into(),
             kind: ColumnKind::Output,
             choices: choices.iter().map(|choice| (*choice).to_owned()).collect(),
-            low: None,
-            high: None,
+            low: Some(-10.0),
+            high: Some(10.0),
             pin: String::new(),
         };
         Column { info, values: values.to_vec() }
+    }
+
+    /// A signal of which no number keeps every bit.
+    fn eight_bytes(name: &str) -> Column {
+        let mut column = column(name, "", &[], &[1.0, 2.0]);
+        (column.info.low, column.info.high) = (None, None);
+        column
     }
 
     #[test]
@@ -78,6 +85,7 @@ mod tests {
             period: 0.01,
             columns: vec![
                 column("speed", "m/s", &[], &[0.1 + 0.2, f64::NAN]),
+                eight_bytes("frame"),
                 column("lamp", "", &["no", "yes"], &[0.0, 1.0]),
                 column("motion", "", &["rest", "a, \"b\""], &[0.0, 1.0]),
             ],
