@@ -112,6 +112,21 @@ proptest! {
 }
 
 #[test]
+fn a_wheel_that_was_confirmed_between_may_tremble_as_often_again() {
+    let mut wheel = wheel();
+    let mut position = 0;
+    at(&mut wheel, position);
+    for _ in 0..10 {
+        // Nine edges to and fro, then four forward.
+        for way in [1, -1, 1, -1, 1, -1, 1, -1, 1, 1, 1, 1] {
+            position += way;
+            assert!(at(&mut wheel, position).flaw() != Some(Flaw::Disagreement));
+        }
+        assert_eq!(wheel.direction(), Reading::Valid(TurnDirection::Forward));
+    }
+}
+
+#[test]
 fn numbers_outside_their_range_are_refused_with_the_range_and_change_nothing() {
     let mut wheel = wheel();
     let error = wheel.reconfigure(TwoPhaseDirectionConfig { confirm: 1, ..CONFIG }).unwrap_err();
