@@ -31,7 +31,7 @@ use crate::sense::Reading;
 /// let config = TravelSpeedConfig {
 ///     full_speed: Rpm::from_whole(2_000),
 ///     gain: Permille::new(500).unwrap(),
-///     integral_time: Millis::millis(1_000),
+///     integral_time: Millis::millis(2_000),
 ///     authority: Permille::new(300).unwrap(),
 /// };
 /// let mut speed = TravelSpeed::new(config, TICK).unwrap();

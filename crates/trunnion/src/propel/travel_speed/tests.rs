@@ -104,6 +104,19 @@ proptest! {
         prop_assert!((machine.speed - f64::from(target)).abs() <= 0.5, "{} rpm", machine.speed);
     }
 
+    #[test]
+    fn on_a_downgrade_the_sum_takes_no_more_than_the_command_has(
+        gain in 0_i16..=1000, target in 1..=2_000, faster in 0..=2_000, steps in 1..3_000
+    ) {
+        let mut speed = TravelSpeed::new(config(gain, 200, 1_000), TICK).unwrap();
+        let (share, taken) = (f64::from(target) / 2_000.0, f64::from(gain) / 1_000.0 * f64::from(faster) / 2_000.0);
+        for _ in 0..steps {
+            speed.step(rpm(target), Reading::Valid(rpm(target + faster)), Ratio::ONE);
+        }
+        let correction = f64::from(speed.correction().to_bits()) / f64::from(Ratio::ONE_BITS);
+        prop_assert!(correction >= -(share - taken).max(0.0) - 1e-8, "{} of {}", correction, share - taken);
+    }
+
     /// The engine is in trouble and allows little for a long time; then it allows all again. Without anti-windup the sum
     /// would stand at its authority and throw the machine over its speed.
     #[test]
