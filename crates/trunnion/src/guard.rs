@@ -6,6 +6,7 @@
 //! | [`PatternLatch`] | which lever pattern is in force |
 //! | [`Standstill`] | the machine stands |
 //! | [`ParkBrake`] | the brake may open, must close |
+//! | [`HoldToRun`] | the control is held, and was pressed for it |
 //! | [`LastGate`] | current may flow, and where it flows though it may not |
 //! | [`CutOffTest`], [`CutOffMonitor`] | the supply of the coils can be cut |
 //! | [`DerateCurve`], [`smallest`] | how much is allowed |
@@ -18,6 +19,7 @@
 mod cut_off;
 mod cut_off_monitor;
 mod derate;
+mod hold_to_run;
 mod last_gate;
 mod loop_alive;
 mod neutral_start;
@@ -30,6 +32,7 @@ mod standstill;
 pub use cut_off::{CutOffState, CutOffTest, CutOffTestConfig, CutOffTestConfigError};
 pub use cut_off_monitor::{CutOffMonitor, CutOffMonitorConfig, CutOffMonitorConfigError};
 pub use derate::{DerateCurve, DerateCurveConfig, DerateCurveConfigError, smallest};
+pub use hold_to_run::{HoldState, HoldToRun, HoldToRunConfig, HoldToRunConfigError};
 pub use last_gate::{GateState, LastGate, LastGateConfig, LastGateConfigError};
 pub use loop_alive::{LoopAlive, LoopAliveConfig, LoopAliveConfigError};
 pub use neutral_start::{

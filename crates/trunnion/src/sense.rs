@@ -9,6 +9,7 @@
 //! | [`Span`] | share | a quantity |
 //! | [`PulseSpeed`] | edges and the time of the last one | speed |
 //! | [`SpeedComparison`] | two speeds | whether they disagree |
+//! | [`TwoPhaseDirection`] | two pulse trains a quarter apart | which way, and how far |
 //! | [`Debounce`] | a contact | the contact without its bounces |
 //! | [`DualContact`] | make and break contact of one switch | pressed or not |
 //! | [`Changeover`] | the two contacts of a rocker | which of them |
@@ -31,6 +32,7 @@ mod reading;
 mod redundant_pair;
 mod span;
 mod speed_comparison;
+mod two_phase_direction;
 
 pub use contact_pair::{
     Changeover, ChangeoverConfig, ContactPairConfigError, DualContact, DualContactConfig,
@@ -49,3 +51,6 @@ pub use reading::{Flaw, Health, Reading};
 pub use redundant_pair::{PairValue, RedundantPair, RedundantPairConfig, RedundantPairConfigError};
 pub use span::Span;
 pub use speed_comparison::{SpeedComparison, SpeedComparisonConfig, SpeedComparisonConfigError};
+pub use two_phase_direction::{
+    TurnDirection, TwoPhaseDirection, TwoPhaseDirectionConfig, TwoPhaseDirectionConfigError,
+};

@@ -9,6 +9,8 @@
 //! [`CurrentMap`] runs in the control loop, everything after it in the fast loop. [`Coil`] and [`CoilPair`]
 //! join the fast parts of one coil and of two opposite coils of a spool; [`TestPulse`] looks for open coils at
 //! start-up, because an open coil cannot be seen at zero duty.
+//!
+//! [`PeakAndHold`] drives a coil that is either on or off.
 
 mod coil;
 #[cfg(test)]
@@ -20,6 +22,7 @@ mod current_loop;
 mod current_map;
 mod dither;
 mod pair_exclusion;
+mod peak_and_hold;
 mod proportional_output;
 mod switched_output;
 mod test_pulse;
@@ -31,6 +34,7 @@ pub use current_loop::{CurrentLoop, CurrentLoopConfig, CurrentLoopConfigError};
 pub use current_map::{CurrentMap, CurrentMapConfig, CurrentMapConfigError};
 pub use dither::{Dither, DitherConfig, DitherConfigError};
 pub use pair_exclusion::{PairExclusion, PairExclusionConfig, PairExclusionConfigError};
+pub use peak_and_hold::{PeakAndHold, PeakAndHoldConfig, PeakAndHoldConfigError};
 pub use proportional_output::ProportionalOutput;
 pub use switched_output::{ActiveLevel, SwitchedOutput};
 pub use test_pulse::{TestPulse, TestPulseConfig, TestPulseConfigError, TestPulseState};

@@ -99,6 +99,13 @@ proptest! {
     #[test]
     fn a_signal_is_faulted_exactly_beyond_the_overtravel(config in config(), signal: u16) {
         let reading = AxisCalibration::new(config).unwrap().step(millivolts(signal));
+        let end = [config.low, config.high];
+        for end in end {
+            let beyond = i32::from(end.raw()) + if end == config.low { -1 } else { 1 } * i32::from(config.overtravel.raw());
+            if let Ok(signal) = u16::try_from(beyond) {
+                prop_assert!(AxisCalibration::new(config).unwrap().step(millivolts(signal)).is_valid());
+            }
+        }
         let (signal, over) = (i32::from(signal), i32::from(config.overtravel.raw()));
         let inside = signal >= i32::from(config.low.raw()) - over && signal <= i32::from(config.high.raw()) + over;
         prop_assert_eq!(reading.flaw(), (!inside).then_some(Flaw::OutOfRange));

@@ -95,6 +95,26 @@ proptest! {
         }
     }
 
+    /// Both one-sided slopes over 2⁻¹² of the travel: a cubic's slope changes by at most 6 · its steepest chord / its width times that.
+    #[test]
+    fn the_curve_has_no_corner_at_its_points(points in points()) {
+        let curve = curve(points);
+        for place in 1..4 {
+            let chord = |place: usize| {
+                let width = f64::from(points[place + 1].deflection.raw() - points[place].deflection.raw());
+                (width / 1000.0, f64::from(points[place + 1].intent.raw() - points[place].intent.raw()) / width)
+            };
+            let ((before, steep_before), (after, steep_after)) = (chord(place - 1), chord(place));
+            let h = (before.min(after) / 4096.0 * f64::from(Ratio::ONE_BITS)) as i64;
+            let here = Ratio::from(points[place].deflection).to_bits();
+            let at = |bits: i64| f64::from(curve.step(Ratio::saturating(bits)).to_bits());
+            let (x, h_bits) = (i64::from(here), h as f64);
+            let (left, right) = ((at(x) - at(x - h)) / h_bits, (at(x + h) - at(x)) / h_bits);
+            let bound = 6.0 * (steep_before / before + steep_after / after) * h_bits / f64::from(Ratio::ONE_BITS);
+            prop_assert!((left - right).abs() <= bound + 24.0 / h_bits, "{} and {} at point {}", left, right, place + 1);
+        }
+    }
+
     #[test]
     fn left_is_the_mirror_of_right(points in points(), position in ratio()) {
         let curve = curve(points);

@@ -1,0 +1,259 @@
+//! More asked for than the pump delivers.
+
+use core::fmt;
+
+use crate::quantity::{Permille, Ratio};
+
+crate::choices! {
+    /// Who goes without when the pump cannot serve all.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+    pub enum FlowPriority {
+        /// Gives up the same share as the others of its kind.
+        Shared = "shared",
+        /// Is served before those that share: steering, brakes.
+        First = "first",
+    }
+}
+
+/// One spool of a [`FlowSharing`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct FlowConsumer {
+    /// Flow at full opening as a share of the largest flow of the pump, 1 to 1000 ‰.
+    pub full_flow: Permille,
+    /// Who goes without.
+    pub priority: FlowPriority,
+}
+
+/// Why the consumers of a [`FlowSharing`] were refused. Consumers are counted from 1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum FlowSharingError {
+    /// The flow at full opening is outside 1 to 1000 ‰.
+    FullFlow {
+        /// Which consumer.
+        consumer: u8,
+        /// What was asked for.
+        given: Permille,
+    },
+}
+
+impl fmt::Display for FlowSharingError {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self::FullFlow { consumer, given } = self;
+        write!(formatter, "consumer {consumer}: flow at full opening of {} ‰: set 1 ‰ to 1000 ‰", given.raw())
+    }
+}
+
+impl core::error::Error for FlowSharingError {}
+
+/// Shares the flow of one pump among spools when together they ask for more than there is.
+///
+/// Without it the function with the least load takes all and the others stop. Commands that fit stay as they are, to the
+/// bit. Otherwise those with priority are served first, and whoever does not fit gives up the same share within
+/// its kind, so that a movement of several cylinders keeps its direction. The sum of the flows is never above
+/// what is available: each command rounds towards zero. More than 16 consumers are refused by the compiler.
+///
+/// ```
+/// use trunnion::quantity::{Permille, Ratio};
+/// use trunnion::work::{FlowConsumer, FlowPriority, FlowSharing};
+///
+/// let consumer = |full_flow, priority| FlowConsumer { full_flow: Permille::new(full_flow).unwrap(), priority };
+/// let sharing = FlowSharing::new([
+///     consumer(200, FlowPriority::First),  // steering
+///     consumer(900, FlowPriority::Shared), // boom
+///     consumer(700, FlowPriority::Shared), // bucket
+/// ])
+/// .unwrap();
+/// let percent = |percent: i32| Ratio::from_permille(10 * percent).unwrap();
+///
+/// // Steering takes 20 %, boom and bucket ask for 160 % and get what is left, 80 %: half of it.
+/// let given = sharing.step([percent(100), percent(100), percent(-100)], Ratio::ONE);
+/// assert_eq!(given, [percent(100), percent(50), percent(-50)]);
+/// ```
+#[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct FlowSharing<const CONSUMERS: usize> {
+    consumers: [FlowConsumer; CONSUMERS],
+}
+
+impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
+    /// Refuses a flow outside 1 to 1000 ‰.
+    pub fn new(consumers: [FlowConsumer; CONSUMERS]) -> Result<Self, FlowSharingError> {
+        const { assert!(CONSUMERS >= 1 && CONSUMERS <= 16, "1 to 16 consumers share a pump") };
+        for (consumer, FlowConsumer { full_flow: given, .. }) in (1_u8..).zip(consumers) {
+            if given.raw() < 1 {
+                return Err(FlowSharingError::FullFlow { consumer, given });
+            }
+        }
+        Ok(Self { consumers })
+    }
+
+    /// Takes other consumers as a whole or refuses them as a whole.
+    pub fn reconfigure(&mut self, consumers: [FlowConsumer; CONSUMERS]) -> Result<(), FlowSharingError> {
+        *self = Self::new(consumers)?;
+        Ok(())
+    }
+
+    /// The commands that the pump can serve; `available` is its flow at the present speed and stroke as a share of its
+    /// largest, below zero counts as zero.
+    pub fn step(&self, commands: [Ratio; CONSUMERS], available: Ratio) -> [Ratio; CONSUMERS] {
+        let available =
+            u64::from(available.at_least(Ratio::ZERO).to_bits().unsigned_abs()).saturating_mul(1000);
+        let first = self.demand(&commands, FlowPriority::First);
+        let shared = self.demand(&commands, FlowPriority::Shared);
+        let first_share = Share::of(available, first);
+        let shared_share = Share::of(available.saturating_sub(first), shared);
+        let mut given = commands;
+        for (command, consumer) in given.iter_mut().zip(&self.consumers) {
+            let share = match consumer.priority {
+                FlowPriority::First => first_share,
+                FlowPriority::Shared => shared_share,
+            };
+            *command = share.take(*command);
+        }
+        given
+    }
+
+    /// In thousandths of 2⁻³⁰: at most 16 · 1000 · 2³⁰, below 2⁴⁴.
+    fn demand(&self, commands: &[Ratio; CONSUMERS], priority: FlowPriority) -> u64 {
+        let mut sum = 0_u64;
+        for (command, consumer) in commands.iter().zip(&self.consumers) {
+            if consumer.priority == priority {
+                sum = sum.saturating_add(flow(*command, consumer));
+            }
+        }
+        sum
+    }
+}
+
+fn flow(command: Ratio, consumer: &FlowConsumer) -> u64 {
+    let opening = u64::from(command.to_bits().unsigned_abs());
+    opening.saturating_mul(u64::from(consumer.full_flow.raw().unsigned_abs()))
+}
+
+/// What everybody of a kind keeps, in 2⁻³⁰, rounded towards zero.
+#[derive(Clone, Copy)]
+struct Share {
+    bits: u64,
+}
+
+impl Share {
+    const ONE: Self = Self { bits: 1 << 30 };
+    const LIMB: u64 = 1 << 15;
+
+    fn of(available: u64, demand: u64) -> Self {
+        if demand <= available {
+            return Self::ONE;
+        }
+        // Long division with limbs of 15 bits: below 2⁴⁴ · 2¹⁵ each, where the whole product has 74 bits.
+        let digit = |rest: u64| {
+            let shifted = rest.saturating_mul(Self::LIMB);
+            (shifted.checked_div(demand).unwrap_or(0), shifted.checked_rem(demand).unwrap_or(0))
+        };
+        let (upper, rest) = digit(available);
+        let (lower, _) = digit(rest);
+        Self { bits: upper.saturating_mul(Self::LIMB).saturating_add(lower) }
+    }
+
+    fn take(self, command: Ratio) -> Ratio {
+        let kept = u64::from(command.to_bits().unsigned_abs()).saturating_mul(self.bits) / (1 << 30);
+        Ratio::saturating(kept.cast_signed()).directed_as(command)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    type Case = ([FlowConsumer; 4], [Ratio; 4]);
+
+    fn ratio() -> impl Strategy<Value = Ratio> {
+        prop_oneof![
+            8 => (-Ratio::ONE_BITS..=Ratio::ONE_BITS).prop_map(|bits| Ratio::from_bits(bits).unwrap()),
+            1 => Just(Ratio::ZERO),
+            1 => (-5..=5).prop_map(|bits| Ratio::from_bits(bits).unwrap()),
+        ]
+    }
+
+    fn case() -> impl Strategy<Value = Case> {
+        let consumer =
+            (1_i16..=1000, proptest::sample::select(FlowPriority::ALL)).prop_map(|(full_flow, priority)| {
+                FlowConsumer { full_flow: Permille::new(full_flow).unwrap(), priority }
+            });
+        (proptest::array::uniform4(consumer), proptest::array::uniform4(ratio()))
+    }
+
+    fn sum((consumers, commands): &Case, which: impl Fn(FlowPriority) -> bool) -> u64 {
+        let kind = consumers.iter().zip(commands).filter(|(consumer, _)| which(consumer.priority));
+        kind.map(|(consumer, command)| flow(*command, consumer)).sum()
+    }
+
+    fn flow_of(available: Ratio) -> u64 {
+        1000 * available.at_least(Ratio::ZERO).to_bits() as u64
+    }
+
+    fn given(case: &Case, available: Ratio) -> [Ratio; 4] {
+        FlowSharing::new(case.0).unwrap().step(case.1, available)
+    }
+
+    proptest! {
+        #[test]
+        fn the_sum_of_the_flows_is_never_above_what_is_available(case in case(), available in ratio()) {
+            let given = (case.0, given(&case, available));
+            prop_assert!(sum(&given, |_| true) <= flow_of(available));
+        }
+
+        #[test]
+        fn commands_that_fit_stay_as_they_are_and_no_command_grows_or_turns(case in case(), available in ratio()) {
+            let given = given(&case, available);
+            prop_assert!(sum(&case, |_| true) > flow_of(available) || given == case.1);
+            for (given, asked) in given.iter().zip(case.1) {
+                prop_assert!(given.magnitude() <= asked.magnitude() && !given.opposite_direction(asked));
+            }
+        }
+
+        #[test]
+        fn whoever_has_priority_keeps_all_before_the_others_get_any(case in case(), available in ratio()) {
+            let given = (case.0, given(&case, available));
+            let first = |priority| priority == FlowPriority::First;
+            let kept_all = sum(&given, first) == sum(&case, first);
+            prop_assert!(kept_all || sum(&given, |priority| !first(priority)) == 0);
+            prop_assert_eq!(kept_all, sum(&case, first) <= flow_of(available));
+        }
+
+        #[test]
+        fn those_of_a_kind_keep_the_same_share_and_little_is_left_over(case in case(), available in ratio()) {
+            let given = given(&case, available);
+            let available = flow_of(available);
+            for kind in FlowPriority::ALL {
+                let asked = sum(&case, |priority| priority == *kind);
+                let rest = if *kind == FlowPriority::First { available } else { available.saturating_sub(sum(&case, |priority| priority == FlowPriority::First)) };
+                if asked > rest {
+                    for place in (0..4).filter(|place| case.0[*place].priority == *kind) {
+                        let exact = i128::from(case.1[place].magnitude().to_bits()) * i128::from(rest) / i128::from(asked);
+                        let error = exact - i128::from(given[place].magnitude().to_bits());
+                        prop_assert!((0..=1).contains(&error), "off by {}", error);
+                    }
+                }
+            }
+        }
+
+        #[test]
+        fn more_flow_never_gives_anybody_less(case in case(), one in ratio(), other in ratio()) {
+            let (less, more) = (given(&case, one.at_most(other)), given(&case, one.at_least(other)));
+            prop_assert!(less.iter().zip(more).all(|(less, more)| less.magnitude() <= more.magnitude()));
+        }
+    }
+
+    #[test]
+    fn a_flow_of_zero_is_refused_with_its_consumer_and_changes_nothing() {
+        let good = FlowConsumer { full_flow: Permille::MAX, priority: FlowPriority::Shared };
+        let mut sharing = FlowSharing::new([good, good]).unwrap();
+        let error =
+            sharing.reconfigure([good, FlowConsumer { full_flow: Permille::ZERO, ..good }]).unwrap_err();
+        assert_eq!(std::format!("{error}"), "consumer 2: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰");
+        assert_eq!(sharing.consumers, [good, good]);
+    }
+}
