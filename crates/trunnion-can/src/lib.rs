@@ -32,8 +32,11 @@ mod arrivals;
 pub mod bus_engine;
 pub mod bus_lever;
 pub mod engine;
+pub mod frame;
 pub mod id;
 pub mod joystick;
 pub mod mailbox;
+pub mod transport;
+pub mod trouble_code;
 
 pub use arrivals::{FrameFlaw, MessageTimingError};
