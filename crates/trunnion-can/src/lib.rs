@@ -28,6 +28,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod address_claim;
 mod arrivals;
 pub mod bus_engine;
 pub mod bus_lever;
@@ -36,7 +37,11 @@ pub mod frame;
 pub mod id;
 pub mod joystick;
 pub mod mailbox;
+pub mod name;
+pub mod request;
+pub mod speed_request;
 pub mod transport;
 pub mod trouble_code;
+pub mod trouble_list;
 
 pub use arrivals::{FrameFlaw, MessageTimingError};

@@ -232,7 +232,7 @@ impl<const N: usize> Receiver<N> {
     fn clear_to_send(&mut self, source: u8, message: Announcement, next: u8, window: u8) {
         let left = message.packets().saturating_sub(next).saturating_add(1);
         let packets = window.min(left);
-        let last = next.saturating_add(packets).saturating_sub(1);
+        let last = next.saturating_add(packets.saturating_sub(1));
         let limit = self.after_clear_to_send;
         self.state = State::Coming { source, message, next, last, waited: 0, limit };
         self.answer = Some((source, Control::ClearToSend { pgn: message.pgn, packets, next }));

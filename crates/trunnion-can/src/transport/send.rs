@@ -236,7 +236,7 @@ impl<const N: usize> Sender<N> {
     }
 
     fn clear_to_send(&mut self, message: Announcement, packets: u8, next: u8) {
-        let last = next.saturating_add(packets).saturating_sub(1);
+        let last = next.saturating_add(packets.saturating_sub(1));
         self.state = if next == 0 || last > message.packets() {
             State::Aborting(AbortReason::BadSequence)
         } else {

@@ -159,6 +159,18 @@ fn converse<const N: usize>(sender: &mut Sender<N>, receiver: &mut Receiver<N>) 
     panic!("they never ended");
 }
 
+#[test]
+fn the_largest_message_comes_whole_whatever_the_window() {
+    let bytes: Vec<u8> = (0..LARGEST_MESSAGE).map(|place| (place % 251) as u8).collect();
+    for window in 1..=255 {
+        let mut receiver = receiver::<1785>(Kind::Addressed, window);
+        let mut sender = sender::<1785>();
+        sender.send(OURS, 0xFEB0, &bytes).unwrap();
+        converse(&mut sender, &mut receiver);
+        assert_eq!(receiver.message().map(|message| message.bytes), Some(&bytes[..]), "window {window}");
+    }
+}
+
 proptest! {
     #[test]
     fn what_is_sent_is_what_comes_whatever_size_and_window(
