@@ -1,6 +1,7 @@
 //! The one door of the project: everything a contributor does is a verb of `cargo xtask`.
 
 mod apt;
+mod budget;
 mod command;
 mod demo;
 mod documents;
@@ -28,6 +29,7 @@ While working:
   cargo xtask test --list             the steps of the suite
   cargo xtask test --only clippy      one of them
   cargo xtask docs                    tables in the documents, after you changed a declaration
+  cargo xtask budget --subject lever  what the blocks of a room cost on five cores
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
@@ -54,6 +56,8 @@ enum Verb {
     Test(TestOptions),
     /// Rewrite the generated parts of documents (wiring, faults, parameters) from the declarations
     Docs(DocsOptions),
+    /// Weigh every block on five cores: instructions, flash, state, stack, beside C and f32
+    Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
 }
@@ -106,6 +110,7 @@ fn main() -> ExitCode {
         Verb::Test(options) if options.list => suite::list(),
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
+        Verb::Budget(options) => budget::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
     });
     match done {

@@ -5,11 +5,12 @@ use std::process::ExitCode;
 use crate::{
     Verdict,
     apt::Apt,
+    budget,
     command::on_path,
     progress::say,
     python,
     toolchain::{
-        CORTEX_M, Toolchain, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
+        CORTEX_M, Toolchain, any_linker, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
         with_cargo_command,
     },
     workspace::Workspace,
@@ -30,6 +31,12 @@ pub enum Need {
     Lint,
     /// `cargo clippy` of the toolchain that builds the image.
     LintForCore,
+    /// Runs images of RISC-V.
+    QemuRiscv,
+    /// Links images of all cores.
+    AnyLinker,
+    /// `core` for all cores.
+    AllCores,
     /// Python with `venv` and `pip`, for the independent oracles.
     Python,
 }
@@ -37,8 +44,18 @@ pub enum Need {
 /// What the demo needs.
 pub const FOR_DEMO: &[Need] = &[Need::Qemu, Need::Linker, Need::Core];
 /// What the suite needs: everything.
-pub const FOR_TEST: &[Need] =
-    &[Need::Format, Need::Lint, Need::Python, Need::Linker, Need::Core, Need::LintForCore, Need::Qemu];
+pub const FOR_TEST: &[Need] = &[
+    Need::Format,
+    Need::Lint,
+    Need::Python,
+    Need::Linker,
+    Need::Core,
+    Need::LintForCore,
+    Need::Qemu,
+    Need::QemuRiscv,
+    Need::AnyLinker,
+    Need::AllCores,
+];
 
 impl Need {
     /// Its name, for a person.
@@ -50,6 +67,9 @@ impl Need {
             Self::Format => "cargo fmt",
             Self::Lint => "cargo clippy",
             Self::LintForCore => "cargo clippy for the Cortex-M4F",
+            Self::QemuRiscv => "QEMU for RISC-V",
+            Self::AnyLinker => "a linker for every controller",
+            Self::AllCores => "Rust's core library for five controllers",
             Self::Python => "Python 3.11 or newer with venv",
         }
     }
@@ -59,7 +79,9 @@ impl Need {
         match self {
             Self::Qemu => &["qemu-system-arm"],
             Self::Linker => &["binutils-arm-none-eabi"],
-            Self::Core => &["rustc-web", "cargo-web", "rust-web-src"],
+            Self::QemuRiscv => &["qemu-system-misc"],
+            Self::AnyLinker => &["lld"],
+            Self::Core | Self::AllCores => &["rustc-web", "cargo-web", "rust-web-src"],
             Self::Format => &["rustc-web", "cargo-web", "rustfmt-web"],
             Self::Lint | Self::LintForCore => &["rustc-web", "cargo-web", "rust-web-clippy"],
             Self::Python => &["python3", "python3-venv"],
@@ -70,9 +92,15 @@ impl Need {
     fn otherwise(self) -> Option<String> {
         match self {
             Self::Core => Some(format!("rustup target add {CORTEX_M}   (or: rustup component add rust-src)")),
+            Self::AllCores => Some("rustup component add rust-src".to_owned()),
             Self::Format => Some("rustup component add rustfmt".to_owned()),
             Self::Lint => Some("rustup component add clippy".to_owned()),
-            Self::LintForCore | Self::Qemu | Self::Linker | Self::Python => None,
+            Self::LintForCore
+            | Self::Qemu
+            | Self::QemuRiscv
+            | Self::Linker
+            | Self::AnyLinker
+            | Self::Python => None,
         }
     }
 
@@ -82,6 +110,9 @@ impl Need {
             Self::Qemu => on_path("qemu-system-arm").map(|path| shown(&path)),
             Self::Linker => arm_linker(own).map(|path| shown(&path)),
             Self::Core => cortex_toolchain(own).map(|(chain, core)| format!("{} ({core:?})", chain.name())),
+            Self::QemuRiscv => on_path("qemu-system-riscv32").map(|path| shown(&path)),
+            Self::AnyLinker => any_linker(own).map(|path| shown(&path)),
+            Self::AllCores => budget::toolchain(own).map(|chain| chain.name()),
             Self::Format => with_cargo_command(own, "fmt").map(|chain| chain.name()),
             Self::Lint => with_cargo_command(own, "clippy").map(|chain| chain.name()),
             Self::LintForCore => cortex_toolchain_with_lints(own).map(|(chain, _)| chain.name()),

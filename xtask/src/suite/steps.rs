@@ -4,6 +4,7 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
+    budget,
     command::{Outcome, Task, quote},
     documents,
     firmware::{self, Order},
@@ -66,6 +67,18 @@ pub const STEPS: &[Step] = &[
         about: "that proof can fail: an image with a planted panic does not link",
         needs: firmware::NEEDS,
         run: planted_panic,
+    },
+    Step {
+        name: "budget",
+        about: "every block alone on five cores: no panic is reachable; instructions, flash, state, stack in budget",
+        needs: budget::NEEDS,
+        run: weigh,
+    },
+    Step {
+        name: "planted-block",
+        about: "that proof can fail: a block with a planted panic does not link on any core",
+        needs: budget::NEEDS,
+        run: planted_block,
     },
     Step {
         name: "clippy-firmware",
@@ -189,6 +202,18 @@ fn planted_panic(bench: &Bench, tally: &mut Tally) {
         && let Some(cross) = cross(bench, what, tally)
     {
         firmware::refute(bench.workspace, &cross, IMAGE, tally);
+    }
+}
+
+fn weigh(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "what the blocks cost", tally) {
+        budget::prove(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_block(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "a block with a planted panic", tally) {
+        budget::refute(bench.workspace, &bench.own, tally);
     }
 }
 
