@@ -89,7 +89,7 @@ crate::choices! {
 /// assert_eq!(test.state(), CutOffState::Passed);
 /// assert!(test.supply_on());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffTest {
     settle: u32,
     low: Millivolts,

@@ -73,7 +73,7 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// }
 /// assert!(!monitor.step(false, live));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffMonitor {
     disagree_after: u32,
     low: Millivolts,

@@ -62,7 +62,7 @@ crate::choices! {
 /// assert_eq!(button.step(true, held), HoldState::Running);
 /// assert_eq!(button.step(false, held), HoldState::MustRelease);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct HoldToRun {
     longest: u32,
     period: Period,

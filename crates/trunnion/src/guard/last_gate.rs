@@ -76,7 +76,7 @@ crate::choices! {
 /// }
 /// assert_eq!(gate.step(false, flowing), GateState::Disagrees);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LastGate {
     decay: u32,
     stray: Milliamps,

@@ -56,7 +56,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// assert!(alive.step(0));
 /// assert!(!alive.step(1)); // three since
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LoopAlive {
     overruns: u8,
     forget_after: u32,

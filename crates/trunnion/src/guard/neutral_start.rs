@@ -97,7 +97,7 @@ crate::choices! {
 /// assert_eq!(drive.step(NeutralStartInputs { neutral: false, ..seated }), StartPhase::Permitted);
 /// assert_eq!(drive.step(NeutralStartInputs { conditions: false, ..seated }), StartPhase::Blocked);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NeutralStart {
     hold: u32,
     frames: u8,

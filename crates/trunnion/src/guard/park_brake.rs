@@ -75,7 +75,7 @@ crate::choices! {
 /// assert!(brake.released());
 /// assert_eq!(brake.step(ParkBrakeInputs { standstill: true, ..stopping }), ParkBrakeState::Applied);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ParkBrake {
     stop_time_out: u32,
     period: Period,

@@ -78,7 +78,7 @@ pub struct PatternState<P> {
 /// latch.step(Some(Pattern::H), true);
 /// assert!(latch.step(Some(Pattern::Iso), true).changed);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PatternLatch<P> {
     hold: u32,
     period: Period,

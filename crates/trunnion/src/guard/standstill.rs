@@ -63,7 +63,7 @@ impl core::error::Error for StandstillConfigError {}
 /// assert!(standstill.step(true, slow, slow));
 /// assert!(!standstill.step(true, slow, Reading::Faulted(Flaw::Silent)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Standstill {
     band: Rpm,
     hold: u32,

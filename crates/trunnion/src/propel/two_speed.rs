@@ -100,7 +100,7 @@ crate::choices! {
 /// assert_eq!(range.why_inhibited(), TwoSpeedInhibit::Turning);
 /// assert!(range.step(wanted));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct TwoSpeed {
     up_below_turning: Ratio,
     down_below_speed: Ratio,

@@ -67,7 +67,7 @@ impl core::error::Error for MotionRampConfigError {}
 /// drive.step(Ratio::MINUS_ONE);
 /// assert_eq!(drive.phase(), MotionPhase::Reversing);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct MotionRamp {
     positive: Rates,
     negative: Rates,

@@ -59,7 +59,7 @@ impl core::error::Error for RateLimitConfigError {}
 /// }
 /// assert_eq!(boom.output(), Ratio::ZERO); // twice as fast back
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct RateLimit {
     rise: i64,
     fall: i64,

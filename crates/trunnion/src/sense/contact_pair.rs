@@ -39,7 +39,7 @@ impl core::fmt::Display for ContactPairConfigError {
 impl core::error::Error for ContactPairConfigError {}
 
 /// Exactly one of two contacts is closed, except for a moment while the switch moves.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct ContactPair {
     disagree_steps: u32,
@@ -112,7 +112,7 @@ impl ContactPair {
 /// assert_eq!(pressed, Reading::Faulted(Flaw::Disagreement));
 /// assert!(pressed.or(true), "without a reading it counts as pressed");
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DualContact {
     pair: ContactPair,
@@ -159,7 +159,7 @@ impl DualContact {
 /// assert!(!pattern_rocker.step(false, false).is_valid(), "not plugged in");
 /// assert_eq!(pattern_rocker.step(false, true), Reading::Valid(true));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Changeover {
     pair: ContactPair,

@@ -62,7 +62,7 @@ crate::choices! {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     time_out_steps: u32,
@@ -115,7 +115,7 @@ impl Limits {
 /// }
 /// assert_eq!(lever.step(false), FreshnessState::Lost);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Freshness {
     limits: Limits,

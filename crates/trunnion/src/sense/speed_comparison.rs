@@ -44,7 +44,7 @@ impl core::fmt::Display for SpeedComparisonConfigError {
 
 impl core::error::Error for SpeedComparisonConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     tolerance: Rpm,
@@ -90,7 +90,7 @@ impl Limits {
 /// assert_eq!([comparison.step(pickup, bus), comparison.step(pickup, bus)], [false, false]);
 /// assert!(comparison.step(pickup, bus));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedComparison {
     limits: Limits,

@@ -59,7 +59,7 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// let mut held = OnDelay::new(OnDelayConfig { delay: Millis::millis(20) }, tick).unwrap();
 /// assert_eq!([true, true, true, false, true].map(|level| held.step(level)), [false, false, true, false, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OnDelay {
     delay_steps: u32,
@@ -122,7 +122,7 @@ impl OnDelay {
 /// let levels = [false, true, false, false, false];
 /// assert_eq!(levels.map(|level| reverse_alarm.step(level)), [false, true, true, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OffDelay {
     on: OnDelay,

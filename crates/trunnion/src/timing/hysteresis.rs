@@ -5,7 +5,7 @@ use core::fmt::Debug;
 use crate::declare::Field;
 
 /// Limits of a [`Hysteresis`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct HysteresisConfig<Q> {
     /// From this value on it is true.
@@ -59,7 +59,7 @@ impl<Q: Field + Debug> core::error::Error for HysteresisConfigError<Q> {}
 ///     [false, true, true, false, false]
 /// );
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Hysteresis<Q> {
     config: HysteresisConfig<Q>,

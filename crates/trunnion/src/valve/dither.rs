@@ -62,7 +62,7 @@ impl core::error::Error for DitherConfigError {}
 /// assert_eq!(dither.step(Milliamps::ZERO), Milliamps::ZERO);
 /// # Ok::<(), trunnion::valve::DitherConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Dither {
     amplitude: Milliamps,

@@ -58,7 +58,7 @@ impl core::error::Error for PairExclusionConfigError {}
 /// assert_eq!(spool.step(none, some, none, none), (none, some)); // lowering
 /// # Ok::<(), trunnion::valve::PairExclusionConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PairExclusion {
     released: Milliamps,
@@ -69,7 +69,7 @@ pub struct PairExclusion {
 }
 
 /// For how long one coil has been released.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Release {
     steps: u32,

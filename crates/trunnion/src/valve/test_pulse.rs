@@ -76,7 +76,7 @@ crate::choices! {
 /// assert!(!test.open(0) && test.open(1));
 /// # Ok::<(), trunnion::valve::TestPulseConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TestPulse<const N: usize> {
     current: Milliamps,

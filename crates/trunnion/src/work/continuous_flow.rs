@@ -51,7 +51,7 @@ pub struct ContinuousFlowInputs {
     pub permitted: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mode {
     /// The wheel is to come to neutral before it counts.
     Waiting,
@@ -81,7 +81,7 @@ enum Mode {
 /// assert_eq!(auxiliary.step(ContinuousFlowInputs { permitted: false, ..neutral }), Ratio::ZERO);
 /// assert_eq!(auxiliary.step(neutral), Ratio::ZERO); // does not come back by itself
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ContinuousFlow {
     flow: Ratio,
     neutral: Ratio,

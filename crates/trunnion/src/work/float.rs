@@ -58,7 +58,7 @@ pub struct FloatInputs {
 /// assert!(!float.step(FloatInputs { lever: Ratio::ONE, ..neutral }));
 /// assert!(!float.step(neutral));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Float {
     raise: Ratio,
     on: bool,
