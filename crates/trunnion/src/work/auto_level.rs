@@ -128,15 +128,21 @@ struct Piece {
     slope: i64,
 }
 
+/// From what the bucket shall do to the command that does it, for one direction of the bucket.
+#[derive(Debug, Clone, Copy)]
+struct Gains {
+    /// Command per slope and boom command.
+    raising: i64,
+    lowering: i64,
+    /// Command per error of the stroke.
+    correcting: i64,
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Rules<const POINTS: usize> {
     line: [Piece; POINTS],
-    /// Bucket command per slope and boom command.
-    raising: i64,
-    lowering: i64,
-    /// Bucket command per error of the stroke.
-    dumping: i64,
-    curling: i64,
+    dump: Gains,
+    curl: Gains,
     largest: Ratio,
     neutral: Ratio,
     way: LevelWay,
@@ -239,9 +245,7 @@ impl<const POINTS: usize> AutoLevel<POINTS> {
         let above = i64::from(bucket.to_bits()).saturating_sub(piece.level(boom));
         let kept = *self.kept.get_or_insert(above);
         let error = kept.saturating_sub(above);
-        let command =
-            self.rules.feed_forward(inputs.boom, boom, &piece).saturating_add(self.rules.correction(error));
-        let command = Ratio::saturating(command).within(self.rules.largest);
+        let command = self.rules.command(inputs.boom, boom, &piece, error);
         let at_its_end = (command > Ratio::ZERO && bucket == Ratio::ONE)
             || (command < Ratio::ZERO && bucket == Ratio::ZERO);
         if at_its_end { Ratio::ZERO } else { command }
@@ -277,15 +281,19 @@ impl<const POINTS: usize> Rules<POINTS> {
         if config.neutral.raw() < 10 || config.neutral.raw() > 300 {
             return Err(AutoLevelConfigError::Neutral(config.neutral));
         }
-        let gain = |over: Millis, under: Millis| {
-            scale_symmetric(i64::from(over.ticks()), ONE, i64::from(under.ticks()))
+        let gains = |bucket: Millis| {
+            let over =
+                |time: Millis| scale_symmetric(i64::from(bucket.ticks()), ONE, i64::from(time.ticks()));
+            Gains {
+                raising: over(config.raise),
+                lowering: over(config.lower),
+                correcting: over(config.settle),
+            }
         };
         Ok(Self {
             line: line(&config.line)?,
-            raising: gain(config.dump, config.raise),
-            lowering: gain(config.curl, config.lower),
-            dumping: gain(config.dump, config.settle),
-            curling: gain(config.curl, config.settle),
+            dump: gains(config.dump),
+            curl: gains(config.curl),
             largest: config.largest.into(),
             neutral: config.neutral.into(),
             way: config.way,
@@ -298,19 +306,19 @@ impl<const POINTS: usize> Rules<POINTS> {
         self.line.iter().rev().find(|piece| piece.boom <= boom).copied().unwrap_or(NONE)
     }
 
-    /// In bits of a ratio.
-    fn feed_forward(&self, command: Ratio, boom: Ratio, piece: &Piece) -> i64 {
+    /// What the boom asks for plus what is left of the error. Which direction the bucket takes is the same by either
+    /// direction's gains; how much command that needs is not.
+    fn command(&self, command: Ratio, boom: Ratio, piece: &Piece, error: i64) -> Ratio {
         let rises = command > Ratio::ZERO;
-        if (rises && boom == Ratio::ONE) || (!rises && boom == Ratio::ZERO) {
-            return 0;
-        }
-        let speed = scale_symmetric(i64::from(command.to_bits()), piece.slope, ONE);
-        scale_symmetric(speed, if rises { self.raising } else { self.lowering }, ONE)
-    }
-
-    /// In bits of a ratio.
-    fn correction(&self, error: i64) -> i64 {
-        scale_symmetric(error, if error > 0 { self.dumping } else { self.curling }, ONE)
+        let at_its_end = boom == if rises { Ratio::ONE } else { Ratio::ZERO };
+        let boom_command = if at_its_end { 0 } else { i64::from(command.to_bits()) };
+        let fed = scale_symmetric(boom_command, piece.slope, ONE);
+        let by = |gains: &Gains| {
+            let boom_gain = if rises { gains.raising } else { gains.lowering };
+            scale_symmetric(fed, boom_gain, ONE).saturating_add(scale_symmetric(error, gains.correcting, ONE))
+        };
+        let dumping = by(&self.dump);
+        Ratio::saturating(if dumping > 0 { dumping } else { by(&self.curl) }).within(self.largest)
     }
 }
 
