@@ -7,6 +7,7 @@
 //! | [`RisingEdge`] | a level | true in the step in which it became true |
 //! | [`FallingEdge`] | a level | true in the step in which it became false |
 //! | [`HourMeter`] | a level | for how long it was true over the life of the machine |
+//! | [`ServiceInterval`] | the total of a meter | whether a service is due |
 //! | [`Hysteresis`] | a quantity | true from the upper limit on, false from the lower one |
 
 mod delay;
@@ -14,9 +15,13 @@ mod edge;
 mod falling_edge;
 mod hour_meter;
 mod hysteresis;
+mod service_interval;
 
 pub use delay::{DelayConfigError, OffDelay, OffDelayConfig, OnDelay, OnDelayConfig};
 pub use edge::RisingEdge;
 pub use falling_edge::FallingEdge;
 pub use hour_meter::{HourMeter, Seconds};
 pub use hysteresis::{Hysteresis, HysteresisConfig, HysteresisConfigError};
+pub use service_interval::{
+    ServiceInterval, ServiceIntervalConfig, ServiceIntervalConfigError, ServiceState,
+};

@@ -141,6 +141,7 @@ enum Wheel {
 /// seen to slow down; after `zero_speed_after` it stands. The first edge after standstill has no
 /// predecessor: speed shows from the second on. A pickup whose wire is broken looks like a wheel that
 /// stands: compare it with another source ([`SpeedComparison`](super::SpeedComparison)).
+/// Where the hardware captures the period of each tooth instead, see [`PeriodSpeed`](super::PeriodSpeed).
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};
