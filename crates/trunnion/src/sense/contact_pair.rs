@@ -249,4 +249,42 @@ mod tests {
             }
         }
     }
+
+    mod dual_contact {
+        use super::*;
+
+        four_verbs! {
+            new: |config| DualContact::new(config, TICK),
+            configs: (DualContactConfig { disagree_after: Millis::millis(100) }, DualContactConfig { disagree_after: Millis::millis(160) }),
+            accepted: [
+                DualContactConfig { disagree_after: Millis::millis(0) },
+                DualContactConfig { disagree_after: Millis::millis(10000) },
+            ],
+            refused: [
+                DualContactConfig { disagree_after: Millis::millis(10001) } => "disagree_after is 10001 ms; it must be at most 10000 ms",
+            ],
+            inputs: (any::<bool>(), any::<bool>()),
+            step: |block, (open, closed)| block.step(open, closed),
+            reset: |block| block.reset(),
+        }
+    }
+
+    mod changeover {
+        use super::*;
+
+        four_verbs! {
+            new: |config| Changeover::new(config, TICK),
+            configs: (ChangeoverConfig { disagree_after: Millis::millis(100) }, ChangeoverConfig { disagree_after: Millis::millis(160) }),
+            accepted: [
+                ChangeoverConfig { disagree_after: Millis::millis(0) },
+                ChangeoverConfig { disagree_after: Millis::millis(10000) },
+            ],
+            refused: [
+                ChangeoverConfig { disagree_after: Millis::millis(10001) } => "disagree_after is 10001 ms; it must be at most 10000 ms",
+            ],
+            inputs: (any::<bool>(), any::<bool>()),
+            step: |block, (a, b)| block.step(a, b),
+            reset: |block| block.reset(),
+        }
+    }
 }

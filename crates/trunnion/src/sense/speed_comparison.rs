@@ -196,4 +196,20 @@ mod tests {
             prop_assert_eq!(one.step(a, b), other.step(b, a));
         }
     }
+
+    four_verbs! {
+        new: |config| SpeedComparison::new(config, TICK),
+        configs: (config(100, 200), config(250, 300)),
+        accepted: [
+            config(0, 0),
+            config(100, 60000),
+        ],
+        refused: [
+            config(-1, 0) => "tolerance is -8/8 rpm; it must be 0 rpm or more",
+            config(0, 60001) => "disagree_after is 60001 ms; it must be at most 60000 ms",
+        ],
+        inputs: (reading(), reading()),
+        step: |block, (a, b)| block.step(a, b),
+        reset: |block| block.reset(),
+    }
 }

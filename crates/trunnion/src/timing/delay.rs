@@ -216,4 +216,42 @@ mod tests {
             }
         }
     }
+
+    mod on_delay {
+        use super::*;
+
+        four_verbs! {
+            new: |config| OnDelay::new(config, TICK),
+            configs: (OnDelayConfig { delay: Millis::millis(100) }, OnDelayConfig { delay: Millis::millis(160) }),
+            accepted: [
+                OnDelayConfig { delay: Millis::millis(0) },
+                OnDelayConfig { delay: Millis::millis(3600000) },
+            ],
+            refused: [
+                OnDelayConfig { delay: Millis::millis(3600001) } => "delay is 3600001 ms; it must be at most 3600000 ms",
+            ],
+            inputs: any::<bool>(),
+            step: |block, level| (block.step(level), block.output()),
+            reset: |block| block.reset(),
+        }
+    }
+
+    mod off_delay {
+        use super::*;
+
+        four_verbs! {
+            new: |config| OffDelay::new(config, TICK),
+            configs: (OffDelayConfig { delay: Millis::millis(100) }, OffDelayConfig { delay: Millis::millis(160) }),
+            accepted: [
+                OffDelayConfig { delay: Millis::millis(0) },
+                OffDelayConfig { delay: Millis::millis(3600000) },
+            ],
+            refused: [
+                OffDelayConfig { delay: Millis::millis(3600001) } => "delay is 3600001 ms; it must be at most 3600000 ms",
+            ],
+            inputs: any::<bool>(),
+            step: |block, level| (block.step(level), block.output()),
+            reset: |block| block.reset(),
+        }
+    }
 }

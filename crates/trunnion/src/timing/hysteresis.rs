@@ -145,4 +145,18 @@ mod tests {
             }
         }
     }
+
+    four_verbs! {
+        new: |config| Hysteresis::new(config),
+        configs: (config(800, 400), config(600, 200)),
+        accepted: [
+            config(5, 4),
+        ],
+        refused: [
+            config(5, 5) => "off_to is 5; it must be below on_from, 5 (steps of 1/8 rpm)",
+        ],
+        inputs: 0..1_000,
+        step: |block, raw| (block.step(Rpm::new(raw).unwrap()), block.output()),
+        reset: |block| block.reset(),
+    }
 }

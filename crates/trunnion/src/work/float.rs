@@ -133,4 +133,20 @@ mod tests {
         let error = Float::new(FloatConfig { raise }).unwrap_err();
         assert_eq!(std::format!("{error}"), "float ends at a raise of 9 ‰: set 10 ‰ to 500 ‰");
     }
+
+    four_verbs! {
+        new: |config| Float::new(config),
+        configs: (CONFIG, FloatConfig { raise: Permille::new(300).unwrap() }),
+        accepted: [
+            FloatConfig { raise: Permille::new(10).unwrap() },
+            FloatConfig { raise: Permille::new(500).unwrap() },
+        ],
+        refused: [
+            FloatConfig { raise: Permille::new(9).unwrap() } => "float ends at a raise of 9 ‰: set 10 ‰ to 500 ‰",
+            FloatConfig { raise: Permille::new(501).unwrap() } => "float ends at a raise of 501 ‰: set 10 ‰ to 500 ‰",
+        ],
+        inputs: inputs(),
+        step: |block, inputs| (block.step(inputs), block.is_on()),
+        reset: |block| block.reset(),
+    }
 }
