@@ -3,6 +3,7 @@
 pub mod fault;
 pub mod guard;
 pub mod lever;
+pub mod number;
 pub mod path;
 pub mod propel;
 pub mod ramp;
