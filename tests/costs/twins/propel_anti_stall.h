@@ -27,13 +27,13 @@ static inline int32_t anti_stall_step(struct anti_stall *self, int32_t expected,
 {
     int32_t allowed = self->floor;
     if (actual.valid && expected > 0) {
-        int32_t fallen_behind = clamp_i32(expected - actual.value, -524288, 524287);
+        int32_t fallen_behind = held(expected - actual.value, -524288, 524287);
         int32_t droop = ratio_of(fallen_behind, expected);
-        int32_t excess = max_i32(ratio_minus(droop, self->begin), 0);
+        int32_t excess = at_least(ratio_minus(droop, self->begin), 0);
         int32_t reduction = ratio_of(excess, self->width);
         allowed = RATIO_ONE - ratio_times(RATIO_ONE - self->floor, reduction);
     }
-    self->share = max_i32(min_i32(allowed, ratio_plus(self->share, self->recovery)), self->floor);
+    self->share = at_least(at_most(allowed, ratio_plus(self->share, self->recovery)), self->floor);
     return self->share;
 }
 

@@ -27,9 +27,9 @@ static int32_t creep_step(struct propel_creep *self, int32_t drive, bool toggle,
     if (!self->on)
         return drive;
     if (faster && !slower)
-        self->share = (int16_t)min_i32(self->share + self->increment, self->fastest);
+        self->share = (int16_t)at_most(self->share + self->increment, self->fastest);
     else if (slower && !faster)
-        self->share = (int16_t)max_i32(self->share - self->increment, self->slowest);
+        self->share = (int16_t)at_least(self->share - self->increment, self->slowest);
     return ratio_times(drive, ratio_permille(self->share));
 }
 

@@ -16,7 +16,7 @@ void propel_inching_new(struct propel_inching *self)
 
 static int32_t inching_step(const struct propel_inching *self, int32_t drive, struct reading pedal)
 {
-    int32_t pressed = max_i32(ratio_minus(reading_or(pedal, RATIO_ONE), self->begin), 0);
+    int32_t pressed = at_least(ratio_minus(reading_or(pedal, RATIO_ONE), self->begin), 0);
     return ratio_times(drive, RATIO_ONE - ratio_of(pressed, self->travel));
 }
 

@@ -97,8 +97,8 @@ static inline struct sides mixer_banded(const struct mixer *self, int32_t drive,
 {
     if (drive == 0)
         return (struct sides){ steer, -steer };
-    int32_t speed = abs_i32(drive);
-    int32_t magnitude = abs_i32(steer);
+    int32_t speed = magnitude_32(drive);
+    int32_t magnitude = magnitude_32(steer);
     int32_t share = mixer_yaw_share(self, magnitude, mixer_beyond_pivot(self, magnitude));
     int32_t curve = ratio_times(speed, share);
     int32_t yaw = ratio_directed_as(curve, steer);
@@ -107,8 +107,8 @@ static inline struct sides mixer_banded(const struct mixer *self, int32_t drive,
 
 static inline struct sides mixer_blended(const struct mixer *self, int32_t drive, int32_t steer)
 {
-    int32_t speed = abs_i32(drive);
-    int32_t magnitude = abs_i32(steer);
+    int32_t speed = magnitude_32(drive);
+    int32_t magnitude = magnitude_32(steer);
     int32_t driving = ratio_of(speed, self->blend_drive);
     int32_t beyond_pivot = mixer_beyond_pivot(self, magnitude);
     int32_t yaw_share = mixer_yaw_share(self, magnitude, beyond_pivot);

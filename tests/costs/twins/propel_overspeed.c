@@ -25,9 +25,9 @@ void propel_overspeed_new(struct propel_overspeed *self)
 
 static struct overspeed_demand overspeed_step(struct propel_overspeed *self, struct reading speed)
 {
-    int32_t above = max_i32(abs_i32(reading_or(speed, 0)) - self->begin, 0);
+    int32_t above = at_least(magnitude_32(reading_or(speed, 0)) - self->begin, 0);
     int32_t asked = ratio_of(above, self->width);
-    self->retard = max_i32(max_i32(asked, self->retard - self->release), 0);
+    self->retard = at_least(at_least(asked, self->retard - self->release), 0);
     return (struct overspeed_demand){ self->retard, !speed.valid || self->retard != 0 };
 }
 

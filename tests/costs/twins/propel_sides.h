@@ -12,13 +12,13 @@ struct sides {
 /* Travel: half the sum. */
 static inline int32_t sides_mean(struct sides sides)
 {
-    return (int32_t)round_shift((int64_t)sides.left + sides.right, 1);
+    return (int32_t)rounded_shift((int64_t)sides.left + sides.right, 1);
 }
 
 /* Rotation: half the difference, clockwise positive. */
 static inline int32_t sides_half_difference(struct sides sides)
 {
-    return (int32_t)round_shift((int64_t)sides.left - sides.right, 1);
+    return (int32_t)rounded_shift((int64_t)sides.left - sides.right, 1);
 }
 
 static inline struct sides sides_scaled(struct sides sides, int32_t share)

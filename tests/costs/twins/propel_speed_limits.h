@@ -31,7 +31,7 @@ static inline int32_t speed_limits_steer(const struct speed_limits *self, int32_
 /* The limit as a share of half of the doubled one; rounding may leave that a step above, which is within. */
 static inline int32_t speed_limits_share(int32_t limit, int64_t doubled)
 {
-    uint64_t magnitude = (uint64_t)abs_i64(doubled);
+    uint64_t magnitude = (uint64_t)magnitude_64(doubled);
     uint64_t doubled_limit = 2u * (uint64_t)limit;
     if (magnitude <= doubled_limit + 2)
         return RATIO_ONE;
@@ -45,7 +45,7 @@ static inline struct sides speed_limits_apply(const struct speed_limits *self, s
     int64_t difference = (int64_t)sides.left - sides.right;
     int32_t travel = speed_limits_share(sum < 0 ? self->reverse : self->forward, sum);
     int32_t rotation = speed_limits_share(self->rotation, difference);
-    return sides_scaled(sides, min_i32(travel, rotation));
+    return sides_scaled(sides, at_most(travel, rotation));
 }
 
 #endif

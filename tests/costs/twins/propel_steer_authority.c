@@ -20,8 +20,8 @@ void propel_steer_authority_new(struct propel_steer_authority *self)
 
 static int32_t steer_authority_step(const struct propel_steer_authority *self, int32_t steer, struct reading speed)
 {
-    int32_t magnitude = min_i32(abs_i32(reading_or(speed, LARGEST_SPEED)), LARGEST_SPEED);
-    int32_t above = max_i32(magnitude - self->slow, 0);
+    int32_t magnitude = at_most(magnitude_32(reading_or(speed, LARGEST_SPEED)), LARGEST_SPEED);
+    int32_t above = at_least(magnitude - self->slow, 0);
     int32_t taken = ratio_times(self->taken_at_most, ratio_of(above, self->width));
     return ratio_times(steer, RATIO_ONE - taken);
 }

@@ -27,18 +27,18 @@ void propel_travel_speed_new(struct propel_travel_speed *self)
 /* In the direction of the target. */
 static int32_t closed_loop(struct propel_travel_speed *self, int32_t target, int32_t along, int32_t allowed)
 {
-    int32_t error = ratio_of(clamp_i32(target - along, -524288, 524287), self->full_speed);
+    int32_t error = ratio_of(held(target - along, -524288, 524287), self->full_speed);
     int64_t direct = (int64_t)ratio_of(target, self->full_speed) + ratio_times(error, self->gain);
-    int64_t step = round_shift((int64_t)error * self->integral, 30 - FINER_BITS);
+    int64_t step = rounded_shift((int64_t)error * self->integral, 30 - FINER_BITS);
     int64_t moved = self->sum + step;
     /* No further than to where the command meets its limit, and back as far as it likes. */
     if (step > 0)
-        moved = min_i64(moved, max_i64((allowed - direct) * (1 << FINER_BITS), self->sum));
+        moved = at_most_64(moved, at_least_64((allowed - direct) * (1 << FINER_BITS), self->sum));
     else
-        moved = max_i64(moved, min_i64(-direct * (1 << FINER_BITS), self->sum));
-    self->sum = clamp_i64(moved, -self->authority, self->authority);
-    int64_t command = direct + round_shift(self->sum, FINER_BITS);
-    return (int32_t)clamp_i64(command, 0, allowed);
+        moved = at_least_64(moved, at_most_64(-direct * (1 << FINER_BITS), self->sum));
+    self->sum = held_64(moved, -self->authority, self->authority);
+    int64_t command = direct + rounded_shift(self->sum, FINER_BITS);
+    return (int32_t)held_64(command, 0, allowed);
 }
 
 static int32_t travel_speed_step(struct propel_travel_speed *self, int32_t target, struct reading actual,
@@ -49,15 +49,15 @@ static int32_t travel_speed_step(struct propel_travel_speed *self, int32_t targe
         self->sum = 0;
         self->direction = direction;
     }
-    allowed = max_i32(allowed, 0);
-    int32_t magnitude = min_i32(abs_i32(target), 524287);
+    allowed = at_least(allowed, 0);
+    int32_t magnitude = at_most(magnitude_32(target), 524287);
     int32_t command;
     if (actual.valid) {
-        int32_t along = target < 0 ? min_i32(-actual.value, 524287) : actual.value;
+        int32_t along = target < 0 ? at_most(-actual.value, 524287) : actual.value;
         command = closed_loop(self, magnitude, along, allowed);
     } else {
         self->sum = 0;
-        command = min_i32(ratio_of(magnitude, self->full_speed), allowed);
+        command = at_most(ratio_of(magnitude, self->full_speed), allowed);
     }
     return direction * command;
 }

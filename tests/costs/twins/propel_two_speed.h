@@ -44,9 +44,9 @@ static inline enum two_speed_inhibit two_speed_obstacle(const struct two_speed *
 {
     if (wanted == self->high)
         return TWO_SPEED_NOTHING;
-    if (wanted && abs_i32(inputs->turning) > self->up_below_turning)
+    if (wanted && magnitude_32(inputs->turning) > self->up_below_turning)
         return TWO_SPEED_TURNING;
-    if (!wanted && abs_i32(inputs->speed) > self->down_below_speed)
+    if (!wanted && magnitude_32(inputs->speed) > self->down_below_speed)
         return TWO_SPEED_TOO_FAST;
     return self->until_next_shift > 1 ? TWO_SPEED_DWELL : TWO_SPEED_NOTHING;
 }

@@ -8,13 +8,13 @@
 
 static inline int64_t fine_from_ratio(int32_t ratio) { return (int64_t)ratio * 4096; }
 
-static inline int32_t fine_to_ratio(int64_t fine) { return (int32_t)round_shift(fine, 12); }
+static inline int32_t fine_to_ratio(int64_t fine) { return (int32_t)rounded_shift(fine, 12); }
 
 /* Change in one period that covers full scale in the time, rounded up, at most one full scale. */
 static inline int64_t fine_rate(uint32_t milliseconds, uint32_t period_us)
 {
     int64_t time_us = (int64_t)milliseconds * 1000;
-    return min_i64((FINE_ONE * period_us + time_us - 1) / time_us, FINE_ONE);
+    return at_most_64((FINE_ONE * period_us + time_us - 1) / time_us, FINE_ONE);
 }
 
 static inline int64_t fine_approach(int64_t from, int64_t goal, int64_t rate)
@@ -36,7 +36,7 @@ static inline int64_t fine_scaled(int64_t value, int64_t numerator, int64_t deno
 {
     if (denominator == 0)
         return 0;
-    uint64_t magnitude = (uint64_t)abs_i64(value);
+    uint64_t magnitude = (uint64_t)magnitude_64(value);
     uint64_t divisor = (uint64_t)denominator;
     uint64_t whole = (uint64_t)numerator / divisor;
     uint64_t rest = ((uint64_t)numerator % divisor) << 20;
@@ -69,9 +69,9 @@ static inline struct motion_rates motion_rates_of(uint32_t accelerate, uint32_t 
 /* One period of the way; a change of sign stops at zero first. */
 static inline int64_t motion_rates_approach(const struct motion_rates *rates, int64_t from, int64_t goal)
 {
-    if (opposite_signs_i64(from, goal))
+    if (opposed_64(from, goal))
         return fine_approach(from, 0, rates->reverse);
-    return fine_approach(from, goal, abs_i64(goal) > abs_i64(from) ? rates->accelerate : rates->decelerate);
+    return fine_approach(from, goal, magnitude_64(goal) > magnitude_64(from) ? rates->accelerate : rates->decelerate);
 }
 
 /* What a ramp does with its motion. */

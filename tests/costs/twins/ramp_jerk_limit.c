@@ -51,10 +51,10 @@ static int64_t rate_that_stops_in(const struct ramp_jerk_limit *self, int64_t di
 void ramp_jerk_limit_step(struct ramp_jerk_limit *self, const int32_t *in, int32_t *out)
 {
     int64_t way = fine_from_ratio(in[0]) - self->position;
-    int64_t present = max_i64(way < 0 ? -self->rate : self->rate, 0);
-    int64_t distance = abs_i64(way);
-    int64_t allowed = min_i64(present + self->jerk, max_i64(self->full_rate, present - self->jerk));
-    int64_t rate = min_i64(allowed, rate_that_stops_in(self, distance));
+    int64_t present = at_least_64(way < 0 ? -self->rate : self->rate, 0);
+    int64_t distance = magnitude_64(way);
+    int64_t allowed = at_most_64(present + self->jerk, at_least_64(self->full_rate, present - self->jerk));
+    int64_t rate = at_most_64(allowed, rate_that_stops_in(self, distance));
     self->rate = way < 0 ? -rate : rate;
     self->position += self->rate;
     out[0] = fine_to_ratio(self->position);

@@ -24,18 +24,18 @@ static inline void motion_ramp_reset(struct motion_ramp *self)
 
 static inline enum motion_phase motion_phase_of(int64_t from, int64_t goal)
 {
-    if (opposite_signs_i64(from, goal))
+    if (opposed_64(from, goal))
         return PHASE_REVERSING;
-    if (abs_i64(goal) > abs_i64(from))
+    if (magnitude_64(goal) > magnitude_64(from))
         return PHASE_ACCELERATING;
-    if (abs_i64(goal) < abs_i64(from))
+    if (magnitude_64(goal) < magnitude_64(from))
         return PHASE_DECELERATING;
     return PHASE_HOLDING;
 }
 
 static inline bool motion_ramp_must_rest(const struct motion_ramp *self, int64_t goal)
 {
-    return self->rested < self->dwell && opposite_signs_i64(goal, self->came_from);
+    return self->rested < self->dwell && opposed_64(goal, self->came_from);
 }
 
 static inline int32_t motion_ramp_output(const struct motion_ramp *self)

@@ -28,7 +28,7 @@ struct pair_ramp {
 static inline int64_t pair_sum(struct pair pair) { return pair.left + pair.right; }
 static inline int64_t pair_difference(struct pair pair) { return pair.left - pair.right; }
 static inline bool pair_is_zero(struct pair pair) { return pair.left == 0 && pair.right == 0; }
-static inline int64_t pair_largest(struct pair pair) { return max_i64(abs_i64(pair.left), abs_i64(pair.right)); }
+static inline int64_t pair_largest(struct pair pair) { return at_least_64(magnitude_64(pair.left), magnitude_64(pair.right)); }
 
 /* Travel against travel, or spin against spin. */
 static inline bool pair_opposes(struct pair pair, struct pair other)
@@ -36,8 +36,8 @@ static inline bool pair_opposes(struct pair pair, struct pair other)
     int64_t sum = pair_sum(pair);
     int64_t other_sum = pair_sum(other);
     if (sum == 0 && other_sum == 0)
-        return opposite_signs_i64(pair_difference(pair), pair_difference(other));
-    return opposite_signs_i64(sum, other_sum);
+        return opposed_64(pair_difference(pair), pair_difference(other));
+    return opposed_64(sum, other_sum);
 }
 
 static inline struct pair pair_scaled(struct pair pair, int64_t numerator, int64_t denominator)
@@ -49,10 +49,10 @@ static inline struct pair pair_scaled(struct pair pair, int64_t numerator, int64
 /* Towards zero with one factor for both sides: neither travel nor rotation falls faster than its rate. */
 static inline struct pair pair_towards_zero(struct pair pair, int64_t drive, int64_t rotation)
 {
-    int64_t travel = abs_i64(pair_sum(pair));
-    int64_t turn = abs_i64(pair_difference(pair));
-    int64_t less_travel = max_i64(travel - 2 * drive, 0);
-    int64_t less_turn = max_i64(turn - 2 * rotation, 0);
+    int64_t travel = magnitude_64(pair_sum(pair));
+    int64_t turn = magnitude_64(pair_difference(pair));
+    int64_t less_travel = at_least_64(travel - 2 * drive, 0);
+    int64_t less_turn = at_least_64(turn - 2 * rotation, 0);
     if (travel == 0 || fine_scaled(turn, less_travel, travel) < less_turn)
         return pair_scaled(pair, less_turn, turn);
     return pair_scaled(pair, less_travel, travel);
@@ -83,7 +83,7 @@ static inline int64_t on_way_most_travel(const struct on_way *way, const struct 
     int64_t lag = on_way_ray(way, way->travel) - way->turn;
     if (lag <= 0)
         return on_way_travel_on_ray(way, way->turn + rate);
-    return way->travel + on_way_travel_on_ray(way, rate - min_i64(lag, rate / 2));
+    return way->travel + on_way_travel_on_ray(way, rate - at_most_64(lag, rate / 2));
 }
 
 /* Decelerating: the travel with which rotation, falling, is still on the ray. */
@@ -92,8 +92,8 @@ static inline int64_t on_way_least_travel(const struct on_way *way, const struct
     int64_t rate = 2 * rotation->decelerate;
     int64_t excess = way->turn - on_way_ray(way, way->travel);
     if (excess <= 0)
-        return on_way_travel_on_ray(way, max_i64(way->turn - rate, 0));
-    return way->travel - on_way_travel_on_ray(way, rate - min_i64(excess, rate / 2));
+        return on_way_travel_on_ray(way, at_least_64(way->turn - rate, 0));
+    return way->travel - on_way_travel_on_ray(way, rate - at_most_64(excess, rate / 2));
 }
 
 static inline int64_t on_way_next_travel(const struct on_way *way, int64_t free, const struct motion_rates *rotation)
@@ -101,9 +101,9 @@ static inline int64_t on_way_next_travel(const struct on_way *way, int64_t free,
     if (way->asked_turn == 0 || way->asked_travel == 0)
         return free;
     if (way->travel < way->asked_travel)
-        return max_i64(min_i64(free, on_way_most_travel(way, rotation)), way->travel);
+        return at_least_64(at_most_64(free, on_way_most_travel(way, rotation)), way->travel);
     if (way->travel > way->asked_travel && way->turn > way->asked_turn)
-        return max_i64(free, min_i64(on_way_least_travel(way, rotation), way->travel));
+        return at_least_64(free, at_most_64(on_way_least_travel(way, rotation), way->travel));
     return free;
 }
 
@@ -114,7 +114,7 @@ static inline int64_t on_way_turn_goal(const struct on_way *way, int64_t next_tr
     if (way->travel < way->asked_travel)
         return on_way_ray(way, next_travel);
     if (way->turn > way->asked_turn)
-        return max_i64(min_i64(on_way_ray(way, next_travel), way->turn), way->asked_turn);
+        return at_least_64(at_most_64(on_way_ray(way, next_travel), way->turn), way->asked_turn);
     return way->asked_turn;
 }
 
@@ -143,12 +143,12 @@ static inline struct pair pair_towards(struct pair pair, struct pair asked, cons
     int64_t travel = on_way_next_travel(&way, free, rotation);
     int64_t turn = pair_approach(rotation, way.turn, on_way_turn_goal(&way, travel));
     /* No side above full scale: what grew gives way to what did not. */
-    if (abs_i64(travel) + abs_i64(turn) > PAIR_DOUBLE_ONE) {
-        if (abs_i64(turn) > abs_i64(way.turn)) {
-            int64_t room = PAIR_DOUBLE_ONE - abs_i64(travel);
+    if (magnitude_64(travel) + magnitude_64(turn) > PAIR_DOUBLE_ONE) {
+        if (magnitude_64(turn) > magnitude_64(way.turn)) {
+            int64_t room = PAIR_DOUBLE_ONE - magnitude_64(travel);
             turn = turn < 0 ? -room : room;
         } else {
-            travel = PAIR_DOUBLE_ONE - abs_i64(turn);
+            travel = PAIR_DOUBLE_ONE - magnitude_64(turn);
         }
     }
     if (reversed)
@@ -170,7 +170,7 @@ static inline enum motion_phase pair_phase(struct pair present, struct pair aske
     }
     if (is == shall)
         return PHASE_HOLDING;
-    return !opposite_signs_i64(is, shall) && abs_i64(shall) > abs_i64(is) ? PHASE_ACCELERATING : PHASE_DECELERATING;
+    return !opposed_64(is, shall) && magnitude_64(shall) > magnitude_64(is) ? PHASE_ACCELERATING : PHASE_DECELERATING;
 }
 
 static inline void pair_ramp_reset(struct pair_ramp *self)
@@ -206,7 +206,7 @@ static inline struct sides pair_ramp_step(struct pair_ramp *self, struct sides t
     } else if (controlled_stop) {
         next = pair_towards_zero(present, drive->decelerate, rotation->decelerate);
         int64_t largest = pair_largest(present);
-        struct pair stopped = pair_scaled(present, max_i64(largest - self->stop, 0), largest);
+        struct pair stopped = pair_scaled(present, at_least_64(largest - self->stop, 0), largest);
         if (pair_largest(stopped) < pair_largest(next))
             next = stopped;
     } else if (pair_is_zero(asked)) {
@@ -230,7 +230,7 @@ static inline enum motion_state pair_ramp_state(const struct pair_ramp *self)
     const struct pair present = self->present;
     if (pair_is_zero(present))
         return MOTION_STANDING;
-    if (opposite_signs_i64(present.left, present.right))
+    if (opposed_64(present.left, present.right))
         return MOTION_ROTATION;
     return pair_sum(present) > 0 ? MOTION_FORWARD : MOTION_REVERSE;
 }

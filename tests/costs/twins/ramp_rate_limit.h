@@ -21,9 +21,9 @@ static inline int32_t rate_limit_step(struct rate_limit *self, int32_t target)
 {
     int64_t goal = fine_from_ratio(target);
     int64_t from = self->position;
-    if (opposite_signs_i64(from, goal))
+    if (opposed_64(from, goal))
         self->position = fine_approach(from, 0, self->fall);
-    else if (abs_i64(goal) > abs_i64(from))
+    else if (magnitude_64(goal) > magnitude_64(from))
         self->position = fine_approach(from, goal, self->rise);
     else
         self->position = fine_approach(from, goal, self->fall);

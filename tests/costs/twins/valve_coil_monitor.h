@@ -52,9 +52,9 @@ static inline void coil_monitor_init(struct coil_monitor *self, const struct coi
         .tolerance = config->tolerance,
         .offset = config->offset,
         .stray = config->stray,
-        .window_steps = (uint16_t)steps_of(config->averaging_ms, FAST_TICK_US),
+        .window_steps = (uint16_t)steps_of(config->averaging_ms, COIL_TICK_US),
     };
-    self->span_steps = (uint16_t)(self->window_steps + steps_of(config->blanking_ms, FAST_TICK_US));
+    self->span_steps = (uint16_t)(self->window_steps + steps_of(config->blanking_ms, COIL_TICK_US));
 }
 
 static inline struct coil_span coil_span_with(struct coil_span span, uint16_t set)

@@ -44,7 +44,7 @@ struct current_loop {
 
 static inline void current_loop_init(struct current_loop *self, const struct current_loop_config *config)
 {
-    const int64_t step = FAST_TICK_US;
+    const int64_t step = COIL_TICK_US;
     const int64_t lag = (int64_t)config->time_constant_ms * 1000;
     const int32_t nominal = config->resistance * CURRENT_LOOP_FINE;
     self->proportional = config->proportional;
@@ -60,7 +60,7 @@ static inline void current_loop_init(struct current_loop *self, const struct cur
     self->least_resistance = (int32_t)((int64_t)nominal * 75 / 100);
     self->largest_resistance = (int32_t)((int64_t)nominal * 145 / 100);
     self->least_to_learn_from = config->largest / 8;
-    self->patience = steps_of(config->time_constant_ms * 5u, FAST_TICK_US);
+    self->patience = steps_of(config->time_constant_ms * 5u, COIL_TICK_US);
     self->smooth = 0;
     self->reference = 0;
     self->integral = 0;
@@ -89,8 +89,8 @@ static inline int32_t current_loop_approached(int32_t value, int32_t aim, int32_
 /* Leads the set-point through its lag and the reference after it; gives what is asked of the coil, 2^-16 mA. */
 static inline int32_t current_loop_lead(struct current_loop *self, uint16_t set, uint16_t dithered)
 {
-    int32_t aim = min_i32(set, self->largest) * CURRENT_LOOP_FINE;
-    int32_t dither = min_i32(dithered, self->largest) * CURRENT_LOOP_FINE - aim;
+    int32_t aim = at_most(set, self->largest) * CURRENT_LOOP_FINE;
+    int32_t dither = at_most(dithered, self->largest) * CURRENT_LOOP_FINE - aim;
     self->smooth = current_loop_approached(self->smooth, aim, self->smoothing);
     int32_t asked = self->smooth + dither;
     self->reference = current_loop_approached(self->reference, asked, self->approach);
@@ -112,7 +112,7 @@ static inline void current_loop_learn(struct current_loop *self, uint16_t measur
     int32_t explained = (int32_t)(((int64_t)self->resistance * measured) >> CURRENT_LOOP_FINE_BITS);
     int64_t correction = (int64_t)(self->applied - explained) * self->adaptation / CURRENT_LOOP_ADAPTATION_FINE;
     self->resistance =
-        (int32_t)clamp_i64(self->resistance + correction, self->least_resistance, self->largest_resistance);
+        (int32_t)held_64(self->resistance + correction, self->least_resistance, self->largest_resistance);
 }
 
 static inline uint16_t current_loop_drive(struct current_loop *self, int32_t voltage)
@@ -128,7 +128,7 @@ static inline uint16_t current_loop_drive(struct current_loop *self, int32_t vol
 static inline void current_loop_measure_supply(struct current_loop *self, struct reading supply)
 {
     int32_t assumed = reading_or(supply, self->highest_supply);
-    self->supply = (uint16_t)clamp_i32(assumed, self->lowest_supply, self->highest_supply);
+    self->supply = (uint16_t)held(assumed, self->lowest_supply, self->highest_supply);
 }
 
 static inline uint16_t current_loop_step(struct current_loop *self, uint16_t set, uint16_t dithered,
@@ -149,13 +149,13 @@ static inline uint16_t current_loop_step(struct current_loop *self, uint16_t set
     if (!(wanted >= ceiling && missing > 0) && !(wanted <= 0 && missing < 0)) {
         int32_t limit = ceiling * CURRENT_LOOP_INTEGRAL_FINE;
         int64_t integral = self->integral + (int64_t)self->integral_gain * missing;
-        self->integral = (int32_t)clamp_i64(integral, -limit, limit);
+        self->integral = (int32_t)held_64(integral, -limit, limit);
     }
     if (wanted < ceiling)
         self->steps_at_full_duty = 0;
     else if (self->steps_at_full_duty < UINT32_MAX)
         self->steps_at_full_duty++;
-    return current_loop_drive(self, clamp_i32(wanted, 0, ceiling));
+    return current_loop_drive(self, held(wanted, 0, ceiling));
 }
 
 /* When the measurement is not to be believed: what the resistance needs and no more. */
@@ -171,7 +171,7 @@ static inline uint16_t current_loop_step_blind(struct current_loop *self, uint16
     self->steps_at_full_duty = 0;
     int32_t asked = current_loop_lead(self, set, dithered);
     int32_t wanted = current_loop_voltage(self, asked, 0);
-    return current_loop_drive(self, clamp_i32(wanted, 0, self->supply * 100));
+    return current_loop_drive(self, held(wanted, 0, self->supply * 100));
 }
 
 static inline bool current_loop_saturated(const struct current_loop *self)

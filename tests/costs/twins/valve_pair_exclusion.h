@@ -20,7 +20,7 @@ struct pair_exclusion {
 
 static inline void pair_exclusion_init(struct pair_exclusion *self, uint16_t released, uint32_t pause_ms)
 {
-    uint32_t steps = steps_of(pause_ms, FAST_TICK_US);
+    uint32_t steps = steps_of(pause_ms, COIL_TICK_US);
     self->released = released;
     self->pause = steps == 0 ? 1 : steps;
     self->a = (struct release){ 0, false, false };

@@ -15,7 +15,7 @@ const uint32_t valve_peak_and_hold_size = sizeof(struct valve_peak_and_hold);
 
 void valve_peak_and_hold_new(struct valve_peak_and_hold *self)
 {
-    self->peak_steps = steps_of(150, FAST_TICK_US);
+    self->peak_steps = steps_of(150, COIL_TICK_US);
     self->peak_left = self->peak_steps;
     self->hold = 4000;
     self->lowest_supply = 8000;
@@ -24,7 +24,7 @@ void valve_peak_and_hold_new(struct valve_peak_and_hold *self)
 
 static uint16_t peak_and_hold_step(struct valve_peak_and_hold *self, bool on, struct reading supply)
 {
-    uint32_t voltage = (uint32_t)min_i32(reading_or(supply, self->highest_supply), self->highest_supply);
+    uint32_t voltage = (uint32_t)at_most(reading_or(supply, self->highest_supply), self->highest_supply);
     if (!on) {
         self->peak_left = self->peak_steps;
         return 0;

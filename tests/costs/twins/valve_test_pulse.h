@@ -24,7 +24,7 @@ static inline void test_pulse_init(struct test_pulse *self, uint16_t current, ui
                                    uint32_t period_us)
 {
     self->current = current;
-    self->enough = (uint16_t)round_shift((int64_t)current * ratio_permille(pass), 30);
+    self->enough = (uint16_t)rounded_shift((int64_t)current * ratio_permille(pass), 30);
     self->steps = steps_of(length_ms, period_us);
     self->step = 0;
     self->coil = 0;

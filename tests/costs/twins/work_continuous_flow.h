@@ -23,13 +23,13 @@ static inline void continuous_flow_init(struct continuous_flow *self, int32_t fl
 
 static inline int32_t continuous_flow_step(struct continuous_flow *self, bool toggle, int32_t wheel, bool permitted)
 {
-    bool neutral = abs_i32(wheel) <= self->neutral;
+    bool neutral = magnitude_32(wheel) <= self->neutral;
     if (neutral)
         wheel = 0;
     if (!permitted) {
         self->mode = FLOW_WAITING;
     } else if (self->mode == FLOW_CONTINUOUS) {
-        if (toggle || opposite_signs(wheel, self->continuing))
+        if (toggle || opposed(wheel, self->continuing))
             self->mode = FLOW_WAITING;
     } else if (self->mode == FLOW_PROPORTIONAL && toggle) {
         self->mode = FLOW_CONTINUOUS;

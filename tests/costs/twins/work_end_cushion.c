@@ -24,12 +24,12 @@ static int32_t end_cushion_step(const struct work_end_cushion *self, int32_t com
     const struct cushion *cushion = command < 0 ? &self->negative : &self->positive;
     int32_t distance = 0;
     if (position.valid) {
-        int32_t along = max_i32(position.value, 0);
+        int32_t along = at_least(position.value, 0);
         distance = command < 0 ? along : RATIO_ONE - along;
     }
     int32_t rise = ratio_times(RATIO_ONE - cushion->end_speed, ratio_of(distance, cushion->zone));
     int32_t limit = cushion->end_speed + rise;
-    return clamp_i32(command, -limit, limit);
+    return held(command, -limit, limit);
 }
 
 void work_end_cushion_step(struct work_end_cushion *self, const int32_t *in, int32_t *out)

@@ -40,18 +40,18 @@ static void flow_sharing_step(const struct work_flow_sharing *self, const int32_
                               int32_t *given)
 {
     /* In thousandths of 2^-30. */
-    uint64_t available = (uint64_t)max_i32(available_share, 0) * 1000u;
+    uint64_t available = (uint64_t)at_least(available_share, 0) * 1000u;
     uint64_t demand[2] = { 0, 0 };
     uint32_t share[2];
 
     for (unsigned i = 0; i < CONSUMERS; i++)
         demand[self->consumers[i].priority] +=
-            (uint64_t)abs_i32(commands[i]) * (uint32_t)self->consumers[i].full_flow;
+            (uint64_t)magnitude_32(commands[i]) * (uint32_t)self->consumers[i].full_flow;
     share[FLOW_FIRST] = kept_share(available, demand[FLOW_FIRST]);
     available = available > demand[FLOW_FIRST] ? available - demand[FLOW_FIRST] : 0;
     share[FLOW_SHARED] = kept_share(available, demand[FLOW_SHARED]);
     for (unsigned i = 0; i < CONSUMERS; i++) {
-        uint64_t product = (uint64_t)abs_i32(commands[i]) * share[self->consumers[i].priority];
+        uint64_t product = (uint64_t)magnitude_32(commands[i]) * share[self->consumers[i].priority];
         int32_t kept = (int32_t)(product >> 30);
         given[i] = commands[i] < 0 ? -kept : kept;
     }

@@ -63,7 +63,7 @@ static int32_t on_the_way(struct work_return_to_position *self, struct reading p
     self->ran_for++;
     if (position.valid && self->ran_for <= self->time_out) {
         int32_t distance = ratio_minus(self->position, position.value);
-        int32_t magnitude = abs_i32(distance);
+        int32_t magnitude = magnitude_32(distance);
         bool ahead = (distance > 0 && self->ahead > 0) || (distance < 0 && self->ahead < 0);
         if (magnitude > self->window && ahead) {
             int32_t beyond = ratio_of(magnitude - self->window, self->slowing);
@@ -77,7 +77,7 @@ static int32_t on_the_way(struct work_return_to_position *self, struct reading p
 
 static int32_t return_step(struct work_return_to_position *self, const struct return_inputs *inputs)
 {
-    bool neutral = abs_i32(inputs->lever) <= self->neutral;
+    bool neutral = magnitude_32(inputs->lever) <= self->neutral;
     if (neutral)
         self->let_go_first = false;
     if (self->mode == RETURN_LEVER) {

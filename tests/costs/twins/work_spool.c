@@ -17,7 +17,7 @@ void work_spool_new(struct work_spool *self)
 static int32_t spool_step(const struct work_spool *self, int32_t intent, int32_t share)
 {
     int32_t opening = ratio_times(intent, intent < 0 ? self->negative : self->positive);
-    return ratio_times(opening, max_i32(share, 0));
+    return ratio_times(opening, at_least(share, 0));
 }
 
 void work_spool_step(struct work_spool *self, const int32_t *in, int32_t *out)

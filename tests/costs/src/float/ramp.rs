@@ -1,0 +1,3 @@
+//! Twins of the room `ramp`.
+
+pub mod rate_limit;

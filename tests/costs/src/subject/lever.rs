@@ -1,0 +1,3 @@
+//! Blocks of the room `lever`.
+
+pub mod axis;

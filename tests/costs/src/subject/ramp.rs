@@ -1,0 +1,3 @@
+//! Blocks of the room `ramp`.
+
+pub mod rate_limit;

@@ -1,0 +1,3 @@
+//! Blocks of the room `sense`.
+
+pub mod debounce;
