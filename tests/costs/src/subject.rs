@@ -13,8 +13,12 @@ macro_rules! built {
 }
 
 pub mod lever;
+mod measured;
+pub mod propel;
 pub mod ramp;
 pub mod sense;
+pub mod valve;
+pub mod work;
 
 use trunnion::quantity::{Millis, Period, Permille};
 

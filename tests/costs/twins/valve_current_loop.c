@@ -26,4 +26,5 @@ void valve_current_loop_step(struct valve_current_loop *self, const int32_t *in,
     uint16_t set = (uint16_t)in[0];
     const struct reading supply = { in[2] != 0, in[3] };
     out[0] = current_loop_step(&self->control, set, set, (uint16_t)in[1], supply);
+    out[1] = current_loop_saturated(&self->control);
 }
