@@ -67,10 +67,6 @@ impl PairRamp {
         next
     }
 
-    pub(crate) fn output(&self) -> Sides {
-        self.present
-    }
-
     pub(crate) fn phase(&self) -> Phase {
         self.phase
     }

@@ -17,16 +17,12 @@ impl Subject for Block {
 
     fn new() -> Self {
         let consumer = |full_flow, priority| FlowConsumer { full_flow: permille(full_flow), priority };
-        let sharing = FlowSharing::new([
+        Self(started!(FlowSharing::new([
             consumer(300, FlowPriority::First),
             consumer(800, FlowPriority::Shared),
             consumer(600, FlowPriority::Shared),
             consumer(500, FlowPriority::Shared),
-        ]);
-        match sharing {
-            Ok(sharing) => Self(sharing),
-            Err(_) => unreachable!("each flow is within 1 to 1000 ‰"),
-        }
+        ])))
     }
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
