@@ -12,9 +12,30 @@ macro_rules! built {
     };
 }
 
+/// A block that only running code can build. The configuration is constant and sound, so what follows a refusal is
+/// never reached; it must not panic, so that the image proves that nothing does.
+macro_rules! started {
+    ($built:expr) => {
+        match $built {
+            Ok(block) => block,
+            Err(_) => loop {
+                core::hint::spin_loop();
+            },
+        }
+    };
+}
+
+pub mod fault;
+pub mod guard;
 pub mod lever;
+mod measured;
+pub mod propel;
 pub mod ramp;
+mod reading_words;
 pub mod sense;
+pub mod timing;
+pub mod valve;
+pub mod work;
 
 use trunnion::quantity::{Millis, Period, Permille};
 
