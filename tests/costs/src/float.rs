@@ -8,6 +8,7 @@ pub mod path;
 pub mod propel;
 pub mod ramp;
 pub mod sense;
+pub mod sides;
 pub mod timing;
 pub mod valve;
 pub mod work;

@@ -29,10 +29,13 @@ pub mod fault;
 pub mod guard;
 pub mod lever;
 mod measured;
+pub mod propel;
 pub mod ramp;
 mod reading_words;
 pub mod sense;
 pub mod timing;
+pub mod valve;
+pub mod work;
 
 use trunnion::quantity::{Millis, Period, Permille};
 

@@ -1,5 +1,1 @@
 //! Blocks of the room `fault`.
-
-pub mod blink_code;
-pub mod log;
-pub mod table;

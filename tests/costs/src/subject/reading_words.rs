@@ -11,9 +11,7 @@ pub fn put<T: Copy>(
     into: &mut Words,
     place: usize,
 ) -> usize {
-    let words = [reading.health() as i32, reading.valid().map_or(0, value)];
-    for (word, of_reading) in into.iter_mut().skip(place).zip(words) {
-        *word = of_reading;
-    }
-    place.wrapping_add(words.len())
+    into[place] = reading.health() as i32;
+    into[place + 1] = reading.valid().map_or(0, value);
+    place + 2
 }
