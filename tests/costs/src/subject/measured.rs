@@ -96,3 +96,13 @@ fn carried(random: &mut Random, last: Milliamps, set: Milliamps) -> Milliamps {
         }
     }
 }
+
+/// Supply of the coils behind a cut-off: off, on, seldom in between, once in a while any.
+pub fn switched_supply(random: &mut Random, previous: Option<Millivolts>) -> Millivolts {
+    match (previous, random.below(200)) {
+        (_, 0) => Millivolts::saturating(random.below(65_536).into()),
+        (_, 1) => Millivolts::saturating(random.between(2_900, 6_100).into()),
+        (None, _) | (_, 2..6) => Millivolts::saturating(if random.once_in(2) { 300 } else { 12_600 }),
+        (Some(supply), _) => supply,
+    }
+}
