@@ -11,7 +11,9 @@ pub fn put<T: Copy>(
     into: &mut Words,
     place: usize,
 ) -> usize {
-    into[place] = reading.health() as i32;
-    into[place + 1] = reading.valid().map_or(0, value);
-    place + 2
+    let words = [reading.health() as i32, reading.valid().map_or(0, value)];
+    for (word, of_reading) in into.iter_mut().skip(place).zip(words) {
+        *word = of_reading;
+    }
+    place.wrapping_add(words.len())
 }
