@@ -1,6 +1,5 @@
 //! The wires between the machine and its controller: contacts, sensors, pickups, bus units.
 
-use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::{Inputs, Parameters};
 use trunnion::declare::{Failure, Record};
@@ -127,7 +126,7 @@ impl Wiring {
             read_back: VoltageWire::default(),
             sensor_supply: VoltageWire::default(),
             bus: Bus::new()?,
-            mailbox: Mailbox::new(Loader::filters(&Parameters::default())),
+            mailbox: Mailbox::new(loader::filters(&Parameters::default())),
             oil_temperature_c: 45.0,
             throttle: 0.0,
         })
@@ -135,7 +134,7 @@ impl Wiring {
 
     /// The hardware filters that the controller's shell takes from its parameters.
     pub fn adopt(&mut self, parameters: &Parameters) {
-        self.mailbox.reconfigure(Loader::filters(parameters));
+        self.mailbox.reconfigure(loader::filters(parameters));
     }
 
     /// Opens or closes a contact by hand or foot.

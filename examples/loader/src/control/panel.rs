@@ -7,8 +7,8 @@ use trunnion::lever::LeverPattern;
 use trunnion::quantity::{Millis, Ratio, Rpm};
 use trunnion::sense::Reading;
 
+use super::PERIOD;
 use super::reasons::Reason;
-use super::{PERIOD, contradiction};
 use crate::declaration::{Outputs, Parameter, Parameters};
 
 /// What the on-off outputs follow from.
@@ -70,7 +70,7 @@ impl Panel {
             pause: Millis::from_ticks(1_500),
         };
         let blink = BlinkCode::new(config, PERIOD)
-            .map_err(|_| contradiction(parameters, Parameter::control_period, "is longer than a blink"))?;
+            .map_err(|_| parameters.contradiction(Parameter::control_period, "is longer than a blink"))?;
         Ok(Self { blink, code: 0, half: 0, lit: true })
     }
 
