@@ -209,7 +209,7 @@ macro_rules! parameters {
 
             /// The refusal of a set in which this parameter contradicts another: `rule` says what it must be.
             pub fn contradiction(&self, parameter: $index, rule: &'static str) -> $crate::declare::Refusal {
-                let value = self.values[parameter as usize];
+                let value = $crate::declare::ParameterSet::raw(self, parameter as u16);
                 $crate::declare::Refusal::Contradiction { id: parameter.id(), value, rule }
             }
         }

@@ -101,7 +101,6 @@ pub struct PermissionGroupInputs {
 
 /// Permission of a group after a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Permission {
     /// It may move.
     pub permitted: bool,
