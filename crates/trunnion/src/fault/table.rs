@@ -158,6 +158,16 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         self.reactions
     }
 
+    /// What the active faults do, without those whose cause is told already: one cause is one reason why not.
+    ///
+    /// `told` is asked with the place of each active fault.
+    pub fn reactions_untold(&self, told: impl Fn(u16) -> bool) -> Reactions {
+        self.active_places()
+            .filter(|place| !told(*place))
+            .filter_map(|place| F::RULES.get(usize::from(place)))
+            .fold(Reactions::NONE, |reactions, rule| reactions.and(rule.reactions))
+    }
+
     /// The smallest blink code among the active faults; 0 when none is active.
     pub const fn blink(&self) -> u8 {
         self.blink
@@ -268,6 +278,12 @@ mod tests {
                 prop_assert_eq!(table.blink(), rules.iter().map(|rule| rule.blink).min().unwrap_or(0));
                 let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.and(rule.reactions));
                 prop_assert_eq!(table.reactions(), reactions);
+                for told in 0..16_u16 {
+                    let is_told = |place: u16| told & (1 << place) != 0;
+                    let untold = Fault::RULES.iter().enumerate().filter(|(place, _)| active[*place] && !is_told(*place as u16));
+                    let expected = untold.fold(Reactions::NONE, |sum, (_, rule)| sum.and(rule.reactions));
+                    prop_assert_eq!(table.reactions_untold(is_told), expected);
+                }
             }
         }
     }
