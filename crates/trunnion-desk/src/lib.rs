@@ -21,6 +21,7 @@
 pub mod bench;
 pub mod command_line;
 pub mod comparison;
+pub mod gateway;
 pub mod lock_step;
 pub mod report;
 pub mod rig_report;
