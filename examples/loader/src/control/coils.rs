@@ -4,7 +4,7 @@ use trunnion::declare::Refusal;
 use trunnion::guard::GateState;
 use trunnion::machine::FastLoop;
 use trunnion::propel::Sides;
-use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Permille, Ratio};
+use trunnion::quantity::{Centiohms, Duty, Hertz, Milliamps, Millis, Millivolts, Permille, Ratio};
 use trunnion::valve::{
     Coil as CoilDriver, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig,
     DitherConfig, PairExclusion, PairExclusionConfig,
@@ -134,7 +134,7 @@ const fn coil(resistance: Centiohms) -> CoilConfig {
             highest_supply: Millivolts::saturating(16_500),
             largest: Milliamps::saturating(1_600),
         },
-        dither: DitherConfig { amplitude: Milliamps::saturating(40), cycle: Millis::from_ticks(10) },
+        dither: DitherConfig::at(Hertz::from_whole(100), Milliamps::saturating(40), FAST_PERIOD),
         averaging: Millis::from_ticks(10),
         tolerance: Permille::saturating(120),
         offset: Milliamps::saturating(40),
