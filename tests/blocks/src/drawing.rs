@@ -84,8 +84,9 @@ impl Scale {
     fn up(curves: &[Curve], top: f64) -> Self {
         let (low, high) = ends(curves.iter().flat_map(|curve| curve.points.iter().map(|point| point.1)));
         let room = if high > low { high - low } else { high.abs().max(1.0) };
+        let high = low + room;
         let step = step(room, 5.0);
-        let (low, high) = ((low / step - 0.05).floor() * step, (high / step + 0.05).ceil() * step);
+        let (low, high) = ((low / step + 1e-6).floor() * step, (high / step - 1e-6).ceil() * step);
         Self { low, high, first: top + CURVES, last: top, step }
     }
 

@@ -178,7 +178,7 @@ fn period_speed() -> Chart {
         [rpm(time), level(spark), read(block.step(captured))]
     });
     Chart {
-        tells: "Two sparks one behind the other are passed over, with the reading bounded by the time waited; a third faults it until a possible period comes. A wheel that stops reads zero after 400 ms.",
+        tells: "Two sparks one behind the other are passed over; a third faults the reading until a possible period comes. A wheel that stops reads zero after 400 ms.",
         along: "time in s",
         panels: vec![
             curves("rpm", [input("wheel", turns), output("reading", speed)]),
@@ -310,7 +310,8 @@ fn median() -> Chart {
         let outlier = held(time, &[(0.0, 0.0), (0.1, -9.0), (0.11, 0.0), (0.25, 4.0), (0.26, 0.0)]);
         moved(time, &[(0.0, 12.6), (0.18, 12.6), (0.19, 11.4)]) + outlier
     };
-    let [measured, passed] = story(0.4, 10, |time| [supply(time), value(block.step(volts(supply(time)))) / 1_000.0]);
+    let [measured, passed] =
+        story(0.4, 10, |time| [supply(time), value(block.step(volts(supply(time)))) / 1_000.0]);
     Chart {
         tells: "Single outliers vanish; a step passes one sample later.",
         along: "time in s",
