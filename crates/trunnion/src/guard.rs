@@ -3,6 +3,8 @@
 //! | block | says |
 //! |---|---|
 //! | [`NeutralStart`] | levers were let go of, and motion was asked for |
+//! | [`PermissionGroup`] | a group of functions may move, how it is stopped, and why not |
+//! | [`StationLatch`] | whose levers count |
 //! | [`PatternLatch`] | which lever pattern is in force |
 //! | [`Standstill`] | the machine stands |
 //! | [`ParkBrake`] | the brake may open, must close |
@@ -29,9 +31,11 @@ mod loop_alive;
 mod neutral_start;
 mod park_brake;
 mod pattern_latch;
+mod permission_group;
 mod reason_log;
 mod reasons;
 mod standstill;
+mod station_latch;
 
 pub use cut_off::{CutOffState, CutOffTest, CutOffTestConfig, CutOffTestConfigError};
 pub use cut_off_monitor::{CutOffMonitor, CutOffMonitorConfig, CutOffMonitorConfigError};
@@ -46,6 +50,13 @@ pub use neutral_start::{
 };
 pub use park_brake::{ParkBrake, ParkBrakeConfig, ParkBrakeConfigError, ParkBrakeInputs, ParkBrakeState};
 pub use pattern_latch::{PatternLatch, PatternLatchConfig, PatternLatchConfigError, PatternState};
+pub use permission_group::{
+    Permission, PermissionGroup, PermissionGroupConfig, PermissionGroupConfigError, PermissionGroupInputs,
+    StartReasons, StopKind,
+};
 pub use reason_log::{ReasonEntry, ReasonLog, ReasonLogConfig, ReasonLogConfigError};
 pub use reasons::Reasons;
 pub use standstill::{Standstill, StandstillConfig, StandstillConfigError};
+pub use station_latch::{
+    StationLatch, StationLatchConfig, StationLatchConfigError, StationLatchInputs, StationState,
+};

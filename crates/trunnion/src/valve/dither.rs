@@ -113,7 +113,7 @@ impl core::error::Error for DitherConfigError {}
 /// assert_eq!(dither.step(Milliamps::ZERO), Milliamps::ZERO);
 /// # Ok::<(), trunnion::valve::DitherConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Dither {
     amplitude: Milliamps,
@@ -258,5 +258,23 @@ mod tests {
         let config = DitherConfig { amplitude: Milliamps::new(501).unwrap(), cycle: Millis::from_ticks(4) };
         let error = dither(1, 2).reconfigure(config).unwrap_err();
         assert!(std::format!("{error}").contains("501 mA is above 500 mA"));
+    }
+
+    four_verbs! {
+        new: |config| Dither::new(config, STEP),
+        configs: (DitherConfig { amplitude: Milliamps::new(50).unwrap(), cycle: Millis::millis(10) }, DitherConfig { amplitude: Milliamps::new(80).unwrap(), cycle: Millis::millis(16) }),
+        accepted: [
+            DitherConfig { amplitude: Milliamps::new(0).unwrap(), cycle: Millis::millis(2) },
+            DitherConfig { amplitude: Milliamps::new(500).unwrap(), cycle: Millis::millis(100) },
+        ],
+        refused: [
+            DitherConfig { amplitude: Milliamps::new(501).unwrap(), cycle: Millis::millis(10) } => "dither amplitude 501 mA is above 500 mA",
+            DitherConfig { amplitude: Milliamps::new(0).unwrap(), cycle: Millis::millis(0) } => "dither cycle 0 ms is not an even number of loop periods of 1000 µs up to 100 ms",
+            DitherConfig { amplitude: Milliamps::new(0).unwrap(), cycle: Millis::millis(9) } => "dither cycle 9 ms is not an even number of loop periods of 1000 µs up to 100 ms",
+            DitherConfig { amplitude: Milliamps::new(0).unwrap(), cycle: Millis::millis(102) } => "dither cycle 102 ms is not an even number of loop periods of 1000 µs up to 100 ms",
+        ],
+        inputs: 0_u16..1_000,
+        step: |block, set| block.step(Milliamps::new(set).unwrap()),
+        reset: |block| block.reset(),
     }
 }
