@@ -8,6 +8,7 @@ mod firmware;
 mod image;
 mod progress;
 mod python;
+mod reuse;
 mod setup;
 mod suite;
 mod tally;
@@ -29,6 +30,7 @@ While working:
   cargo xtask test --only clippy      one of them
   cargo xtask docs                    tables in the documents, after you changed a declaration
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask firmware --machine roller   that of another machine
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
@@ -56,6 +58,8 @@ enum Verb {
     Docs(DocsOptions),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Count how much of a machine is its own and how much it reuses, as its README tells
+    Reuse(ReuseOptions),
 }
 
 #[derive(Args)]
@@ -92,6 +96,13 @@ struct FirmwareOptions {
     log: bool,
 }
 
+#[derive(Args)]
+struct ReuseOptions {
+    /// The machine: a package in `examples/`
+    #[arg(value_name = "NAME")]
+    machine: String,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -107,6 +118,7 @@ fn main() -> ExitCode {
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+        Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
     });
     match done {
         Ok(code) => code,
