@@ -2,8 +2,32 @@
 
 use embedded_can::ExtendedId;
 
-/// Parameter group numbers that a machine of ours speaks (SAE J1939-71).
+/// Parameter group numbers that a machine of ours speaks (SAE J1939-21, -71, -73, -81).
 pub mod pgn {
+    /// Torque/Speed Control 1: a speed asked of the engine.
+    pub const TORQUE_SPEED_CONTROL_1: u32 = 0x0000;
+    /// Acknowledgement, positive or negative.
+    pub const ACKNOWLEDGEMENT: u32 = 0xE800;
+    /// Request of a group.
+    pub const REQUEST: u32 = 0xEA00;
+    /// Transport protocol: a packet of seven bytes.
+    pub const TRANSPORT_PACKET: u32 = 0xEB00;
+    /// Transport protocol: connection management.
+    pub const TRANSPORT_CONTROL: u32 = 0xEC00;
+    /// Address claimed, or cannot claim.
+    pub const ADDRESS_CLAIMED: u32 = 0xEE00;
+    /// DM1: active trouble codes.
+    pub const ACTIVE_TROUBLE_CODES: u32 = 0xFECA;
+    /// DM2: previously active trouble codes.
+    pub const PREVIOUS_TROUBLE_CODES: u32 = 0xFECB;
+    /// DM3: clear the previously active trouble codes.
+    pub const CLEAR_PREVIOUS_TROUBLE_CODES: u32 = 0xFECC;
+    /// DM11: clear the active trouble codes.
+    pub const CLEAR_ACTIVE_TROUBLE_CODES: u32 = 0xFED3;
+    /// Software identification.
+    pub const SOFTWARE_IDENTIFICATION: u32 = 0xFEDA;
+    /// Component identification: make, model, serial number, unit number.
+    pub const COMPONENT_IDENTIFICATION: u32 = 0xFEEB;
     /// Electronic Engine Controller 1: engine speed.
     pub const ELECTRONIC_ENGINE_CONTROLLER_1: u32 = 0xF004;
     /// Basic Joystick Message 1: axes X and Y, buttons.

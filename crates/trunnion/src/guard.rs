@@ -8,6 +8,8 @@
 //! | [`PatternLatch`] | which lever pattern is in force |
 //! | [`Standstill`] | the machine stands |
 //! | [`ParkBrake`] | the brake may open, must close |
+//! | [`Lock`] | the operator has locked it out |
+//! | [`ImmediateStop`] | everything is off until it is reset by hand |
 //! | [`HoldToRun`] | the control is held, and was pressed for it |
 //! | [`LastGate`] | current may flow, and where it flows though it may not |
 //! | [`CutOffTest`], [`CutOffMonitor`] | the supply of the coils can be cut |
@@ -22,7 +24,9 @@ mod cut_off;
 mod cut_off_monitor;
 mod derate;
 mod hold_to_run;
+mod immediate_stop;
 mod last_gate;
+mod lock;
 mod loop_alive;
 mod neutral_start;
 mod park_brake;
@@ -37,7 +41,9 @@ pub use cut_off::{CutOffState, CutOffTest, CutOffTestConfig, CutOffTestConfigErr
 pub use cut_off_monitor::{CutOffMonitor, CutOffMonitorConfig, CutOffMonitorConfigError};
 pub use derate::{DerateCurve, DerateCurveConfig, DerateCurveConfigError, smallest};
 pub use hold_to_run::{HoldState, HoldToRun, HoldToRunConfig, HoldToRunConfigError};
+pub use immediate_stop::{ImmediateStop, ImmediateStopConfig, ImmediateStopConfigError, StopState};
 pub use last_gate::{GateState, LastGate, LastGateConfig, LastGateConfigError};
+pub use lock::{Lock, LockConfig, LockConfigError, LockStart, LockState};
 pub use loop_alive::{LoopAlive, LoopAliveConfig, LoopAliveConfigError};
 pub use neutral_start::{
     NeutralStart, NeutralStartConfig, NeutralStartConfigError, NeutralStartInputs, StartPhase,

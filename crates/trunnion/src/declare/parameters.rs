@@ -324,4 +324,22 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_refusal_names_the_parameter_and_what_is_allowed() {
+        let words = |refusal: Refusal| std::format!("{refusal}");
+        assert_eq!(words(Three::default().stage(0x0102, 1).unwrap_err()), "there is no parameter 0x0102");
+        assert_eq!(
+            words(Three::default().stage(5, 101).unwrap_err()),
+            "parameter 0x0005: 101 is outside 0..=100"
+        );
+        assert_eq!(
+            words(Three::default().stage(0x0100, 8).unwrap_err()),
+            "parameter 0x0100 is fixed by the maker"
+        );
+        assert_eq!(
+            words(Refusal::Contradiction { id: 1, value: 30, rule: "low is above high" }),
+            "parameter 0x0001 = 30: low is above high"
+        );
+    }
 }

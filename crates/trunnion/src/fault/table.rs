@@ -6,7 +6,7 @@ use crate::declare::{FaultRule, FaultSet, Latch, Reactions};
 use crate::quantity::Period;
 
 /// State of one row.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Row {
     set_steps: u32,
@@ -78,7 +78,7 @@ impl Row {
 /// assert!(faults.reactions().has(STOP_TRAVEL));
 /// assert_eq!(faults.blink(), 11);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct FaultTable<F: FaultSet, const N: usize> {
     rows: [Row; N],
     reactions: Reactions,

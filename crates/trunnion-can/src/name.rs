@@ -1,0 +1,200 @@
+//! The 64-bit NAME of a controller (SAE J1939-81).
+
+/// Who a controller is on the bus. The lower NAME, read as a number, wins an address.
+///
+/// ```
+/// use trunnion_can::name::Name;
+///
+/// let name = Name::parse([0x10, 0xF7, 0x45, 0x01, 0x00, 0x45, 0x00, 0x01]);
+/// assert_eq!((name.identity(), name.manufacturer(), name.function()), (390_928, 10, 69));
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Name(u64);
+
+/// The fields that a NAME is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct NameFields {
+    /// Serial number of the unit within its maker, 21 bits.
+    pub identity: u32,
+    /// Maker, assigned by SAE, 11 bits.
+    pub manufacturer: u16,
+    /// Which of several controllers of this function, 3 bits.
+    pub controller_instance: u8,
+    /// Which of several such functions, 5 bits.
+    pub function_instance: u8,
+    /// What it does, 8 bits.
+    pub function: u8,
+    /// Kind of vehicle system, 7 bits.
+    pub vehicle_system: u8,
+    /// Which of several such systems, 4 bits.
+    pub vehicle_system_instance: u8,
+    /// Industry group, 3 bits: 3 is construction equipment (from memory).
+    pub industry_group: u8,
+    /// Whether it may take another address when it loses its own.
+    pub may_move: MayMove,
+}
+
+/// What a controller does when its address goes to a lower NAME.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum MayMove {
+    /// It is silent from then on.
+    No,
+    /// It looks for another address, 128 to 247.
+    Yes,
+}
+
+/// Why [`NameFields`] are no NAME.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NameError {
+    /// A field has more bits than there is room for.
+    TooLarge {
+        /// Which.
+        field: &'static str,
+        /// What was given.
+        value: u32,
+        /// The most that fits.
+        largest: u32,
+    },
+}
+
+impl core::fmt::Display for NameError {
+    fn fmt(&self, formatter: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let Self::TooLarge { field, value, largest } = self;
+        write!(formatter, "{field} of the NAME is {value}; it must be at most {largest}")
+    }
+}
+
+impl core::error::Error for NameError {}
+
+impl Name {
+    /// Puts the fields together; refuses one that does not fit its bits.
+    pub const fn new(fields: NameFields) -> Result<Self, NameError> {
+        macro_rules! field {
+            ($name:ident, $bits:literal) => {{
+                let value = fields.$name as u32;
+                let largest = (1_u32 << $bits) - 1;
+                if value > largest {
+                    return Err(NameError::TooLarge { field: stringify!($name), value, largest });
+                }
+                value as u64
+            }};
+        }
+        let arbitrary = match fields.may_move {
+            MayMove::No => 0,
+            MayMove::Yes => 1_u64 << 63,
+        };
+        Ok(Self(
+            field!(identity, 21)
+                | (field!(manufacturer, 11) << 21)
+                | (field!(controller_instance, 3) << 32)
+                | (field!(function_instance, 5) << 35)
+                | (field!(function, 8) << 40)
+                | (field!(vehicle_system, 7) << 49)
+                | (field!(vehicle_system_instance, 4) << 56)
+                | (field!(industry_group, 3) << 60)
+                | arbitrary,
+        ))
+    }
+
+    /// Reads eight bytes; any are a NAME.
+    pub const fn parse(bytes: [u8; 8]) -> Self {
+        Self(u64::from_le_bytes(bytes))
+    }
+
+    /// Eight bytes as they are sent.
+    pub const fn emit(self) -> [u8; 8] {
+        self.0.to_le_bytes()
+    }
+
+    /// As a number: the lower one wins.
+    pub const fn to_raw(self) -> u64 {
+        self.0
+    }
+
+    /// Serial number of the unit within its maker.
+    pub const fn identity(self) -> u32 {
+        (self.0 & 0x1F_FFFF) as u32
+    }
+
+    /// Maker, assigned by SAE.
+    pub const fn manufacturer(self) -> u16 {
+        ((self.0 >> 21) & 0x7FF) as u16
+    }
+
+    /// What it does.
+    pub const fn function(self) -> u8 {
+        (self.0 >> 40) as u8
+    }
+
+    /// Which of several vehicle systems.
+    pub const fn vehicle_system_instance(self) -> u8 {
+        ((self.0 >> 56) & 0xF) as u8
+    }
+
+    /// Whether it may take another address.
+    pub const fn may_move(self) -> MayMove {
+        if self.0 < 1 << 63 { MayMove::No } else { MayMove::Yes }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const FIELDS: NameFields = NameFields {
+        identity: 390_928,
+        manufacturer: 10,
+        controller_instance: 0,
+        function_instance: 0,
+        function: 69,
+        vehicle_system: 0,
+        vehicle_system_instance: 1,
+        industry_group: 0,
+        may_move: MayMove::No,
+    };
+
+    #[test]
+    fn published_names_come_apart_as_published() {
+        // Test data of the j1939-84 project (MIT).
+        let bytes = [0x10, 0xF7, 0x45, 0x01, 0x00, 0x45, 0x00, 0x01];
+        assert_eq!(Name::new(FIELDS).unwrap().emit(), bytes);
+        assert_eq!(Name::parse(bytes).vehicle_system_instance(), 1);
+        let name = Name::parse([0x43, 0x47, 0x60, 0x05, 0x00, 0x13, 0x00, 0x00]);
+        assert_eq!((name.identity(), name.manufacturer(), name.function()), (18_243, 43, 19));
+    }
+
+    #[test]
+    fn a_field_that_does_not_fit_is_named() {
+        let error = Name::new(NameFields { manufacturer: 2048, ..FIELDS }).unwrap_err();
+        assert_eq!(error, NameError::TooLarge { field: "manufacturer", value: 2048, largest: 2047 });
+        assert!(Name::new(NameFields { vehicle_system: 128, ..FIELDS }).is_err());
+        assert!(Name::new(NameFields { controller_instance: 8, ..FIELDS }).is_err());
+        assert!(Name::new(NameFields { function_instance: 32, ..FIELDS }).is_err());
+        assert!(Name::new(NameFields { industry_group: 8, ..FIELDS }).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn each_field_has_bits_of_its_own(
+            identity in 0_u32..1 << 21, manufacturer in 0_u16..1 << 11, controller_instance in 0_u8..8,
+            function_instance in 0_u8..32, function: u8, vehicle_system in 0_u8..128,
+            vehicle_system_instance in 0_u8..16, industry_group in 0_u8..8, moves: bool
+        ) {
+            let may_move = if moves { MayMove::Yes } else { MayMove::No };
+            let name = Name::new(NameFields {
+                identity, manufacturer, controller_instance, function_instance, function, vehicle_system,
+                vehicle_system_instance, industry_group, may_move,
+            }).unwrap();
+            prop_assert_eq!((name.identity(), name.manufacturer(), name.function()), (identity, manufacturer, function));
+            prop_assert_eq!((name.vehicle_system_instance(), name.may_move()), (vehicle_system_instance, may_move));
+            let instances = name.emit()[4];
+            prop_assert_eq!((instances % 8, instances / 8), (controller_instance, function_instance));
+            prop_assert_eq!(name.emit()[6], vehicle_system * 2);
+            prop_assert_eq!(name.emit()[7] / 16 % 8, industry_group);
+            prop_assert_eq!(Name::parse(name.emit()), name);
+        }
+    }
+}
