@@ -21,6 +21,7 @@ use core::mem::MaybeUninit;
 
 use crate::random::Random;
 use crate::scale::{FloatTwin, Subject, WORDS, Words};
+use crate::spelled::Spelled;
 use probe::{Step, counted, depth};
 use semihosting::{put_number, put_numbers, put_text};
 
@@ -164,7 +165,7 @@ pub unsafe fn weigh_block<S: Subject>(function: Step) {
                 output.assume_init()
             };
             let mut words = [0; WORDS];
-            S::output_words(&output, &mut words);
+            output.spell(&mut words, 0);
             sheet.check(&words);
         });
     }
@@ -178,7 +179,7 @@ pub fn weigh_float<T: FloatTwin>() {
         let mut state = T::new();
         sheet.each_input::<T::Of>(seed, |sheet, input| {
             let mut words = [0; WORDS];
-            <T::Of as Subject>::input_words(input, &mut words);
+            input.spell(&mut words, 0);
             let input = T::input(&words);
             let mut output = MaybeUninit::<T::Output>::uninit();
             // SAFETY: a twin, its input, memory for its output, and its step.
@@ -216,7 +217,7 @@ pub unsafe fn weigh_c<S: Subject>(
         unsafe { new(state.as_mut_ptr().cast()) };
         sheet.each_input::<S>(seed, |sheet, input| {
             let (mut given, mut taken): (Words, Words) = ([0; WORDS], [0; WORDS]);
-            S::input_words(input, &mut given);
+            input.spell(&mut given, 0);
             // SAFETY: a twin, words of its input, more words than its output has, and its step.
             unsafe {
                 sheet.weigh(
@@ -316,15 +317,6 @@ impl Subject for Planted {
         assert!(*input != self.0, "planted");
         self.0 = *input;
         *input
-    }
-
-    fn input_words(input: &u32, into: &mut Words) -> usize {
-        into[0] = *input as i32;
-        1
-    }
-
-    fn output_words(output: &u32, into: &mut Words) -> usize {
-        Self::input_words(output, into)
     }
 }
 

@@ -3,6 +3,7 @@
 //! | module | what is in it |
 //! |---|---|
 //! | [`scale`] | what a block must say about itself to be weighed, and its twins likewise |
+//! | [`spelled`] | inputs and outputs in words, as the twins see them |
 //! | [`random`] | streams of inputs that move as a machine moves |
 //! | [`subject`] | every block of the core crate, one file each |
 //! | [`float`](mod@float) | the same functions in `f32` |
@@ -17,6 +18,7 @@ pub mod float;
 pub mod image;
 pub mod random;
 pub mod scale;
+pub mod spelled;
 pub mod subject;
 
 /// Every subject: all files of `src/subject`.

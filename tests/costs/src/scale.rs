@@ -1,6 +1,7 @@
 //! What a block must say about itself to be weighed.
 
 use crate::random::Random;
+use crate::spelled::Spelled;
 
 /// Most words that an input or an output has.
 pub const WORDS: usize = 64;
@@ -12,9 +13,9 @@ pub trait Subject: Sized {
     /// `room/block`, as the files are named: `lever/axis`.
     const NAME: &'static str;
     /// What a step takes.
-    type Input: Copy;
+    type Input: Copy + Spelled;
     /// What a step gives.
-    type Output: Copy;
+    type Output: Copy + Spelled;
 
     /// The block with the configuration that its twins have, too. Period 10 ms; 1 ms in the coil loop.
     fn new() -> Self;
@@ -24,13 +25,6 @@ pub trait Subject: Sized {
 
     /// One step: nothing but the block's own step. This is what is counted.
     fn step(&mut self, input: &Self::Input) -> Self::Output;
-
-    /// An input in words, in the order in which the twins take them; gives how many. `bool` is 0 or 1, an enum its
-    /// ordinal in the order of declaration.
-    fn input_words(input: &Self::Input, into: &mut Words) -> usize;
-
-    /// An output in words, likewise.
-    fn output_words(output: &Self::Output, into: &mut Words) -> usize;
 }
 
 /// The function of a subject in `f32`, as a good engineer would write it for a controller with a floating-point unit.
@@ -87,8 +81,8 @@ fn replay<S: Subject>(seed: u32, steps: u32, seer: Seer<'_>) {
     for _ in 0..steps {
         let input = S::input(&mut random, previous.as_ref());
         let output = subject.step(&input);
-        S::input_words(&input, &mut given);
-        let count = S::output_words(&output, &mut taken);
+        input.spell(&mut given, 0);
+        let count = output.spell(&mut taken, 0);
         seer(&given, taken.get(..count).unwrap_or(&taken));
         previous = Some(input);
     }
