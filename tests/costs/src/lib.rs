@@ -5,6 +5,7 @@
 //! | [`scale`] | what a block must say about itself to be weighed, and its twins likewise |
 //! | [`spelled`] | inputs and outputs in words, as the twins see them |
 //! | [`random`] | streams of inputs that move as a machine moves |
+//! | [`coil_plant`] | the coil that a current loop sees |
 //! | [`subject`] | every block of the core crate, one file each |
 //! | [`float`](mod@float) | the same functions in `f32` |
 //! | [`c_twin`] | the same functions by hand in C, on the host |
@@ -13,6 +14,7 @@
 #![no_std]
 
 pub mod c_twin;
+pub mod coil_plant;
 pub mod float;
 #[cfg(target_os = "none")]
 pub mod image;

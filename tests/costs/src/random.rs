@@ -1,7 +1,7 @@
 //! Streams of inputs that can be repeated.
 
 use trunnion::declare::Field;
-use trunnion::quantity::Ratio;
+use trunnion::quantity::{Milliamps, Ratio};
 use trunnion::sense::{Flaw, Reading};
 
 /// Marsaglia's xorshift with 32 bits and the shifts 13, 17, 5 (Journal of Statistical Software 8 (14), 2003): small and
@@ -129,5 +129,26 @@ impl Random {
     /// An `Option` that is `None` now and then.
     pub fn perhaps<T>(&mut self, value: T, once_in: u32) -> Option<T> {
         (!self.once_in(once_in)).then_some(value)
+    }
+
+    /// A step of at most `largest` towards a goal.
+    pub const fn approached(&mut self, previous: i32, goal: i32, largest: i32) -> i32 {
+        let step = self.between(0, largest);
+        if goal.saturating_sub(previous) > step {
+            previous.saturating_add(step)
+        } else if previous.saturating_sub(goal) > step {
+            previous.saturating_sub(step)
+        } else {
+            goal
+        }
+    }
+
+    /// The set-point of a coil: zero, or from its threshold on, for a while.
+    pub fn set_point(&mut self, previous: Option<Milliamps>) -> Milliamps {
+        match previous {
+            Some(before) if !self.once_in(24) => before,
+            _ if self.once_in(3) => Milliamps::ZERO,
+            before => self.quantity(before, 200, 1_100),
+        }
     }
 }

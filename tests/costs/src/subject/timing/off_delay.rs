@@ -1,0 +1,28 @@
+//! A level that goes on counting.
+
+use trunnion::timing::{OffDelay, OffDelayConfig};
+
+use crate::random::Random;
+use crate::scale::Subject;
+use crate::subject::{TICK, millis};
+
+/// 100 ms.
+pub struct Block(OffDelay);
+
+impl Subject for Block {
+    const NAME: &'static str = "timing/off_delay";
+    type Input = bool;
+    type Output = bool;
+
+    fn new() -> Self {
+        Self(built!(OffDelay::new(OffDelayConfig { delay: millis(100) }, TICK)))
+    }
+
+    fn input(random: &mut Random, previous: Option<&bool>) -> bool {
+        random.level(previous.copied(), 10)
+    }
+
+    fn step(&mut self, input: &bool) -> bool {
+        self.0.step(*input)
+    }
+}

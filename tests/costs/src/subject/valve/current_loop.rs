@@ -1,0 +1,45 @@
+//! The current of one coil, held by its duty.
+
+use trunnion::quantity::Duty;
+use trunnion::valve::{CurrentLoop, CurrentLoopConfig};
+
+use crate::coil_plant::Sensed;
+use crate::random::Random;
+use crate::scale::Subject;
+use crate::subject::{COIL_TICK, centiohms, milliamps, millis, millivolts};
+
+/// 7.2 Ω, 3 ms; 8 V to 16 V; coil loop.
+pub struct Block(CurrentLoop);
+
+impl Subject for Block {
+    const NAME: &'static str = "valve/current_loop";
+    type Input = Sensed;
+    type Output = Duty;
+
+    fn new() -> Self {
+        Self(built!(CurrentLoop::new(
+            CurrentLoopConfig {
+                resistance: centiohms(720),
+                time_constant: millis(3),
+                proportional: centiohms(720),
+                integral_time: millis(8),
+                lowest_supply: millivolts(8_000),
+                highest_supply: millivolts(16_000),
+                largest: milliamps(1_200)
+            },
+            COIL_TICK
+        )))
+    }
+
+    fn input(random: &mut Random, previous: Option<&Sensed>) -> Sensed {
+        Sensed::next(random, previous, Duty::ZERO)
+    }
+
+    fn input_after(random: &mut Random, previous: &Sensed, output: &Duty) -> Sensed {
+        Sensed::next(random, Some(previous), *output)
+    }
+
+    fn step(&mut self, input: &Sensed) -> Duty {
+        self.0.step(input.set, input.measured, input.supply)
+    }
+}
