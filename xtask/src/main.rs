@@ -3,10 +3,12 @@
 mod apt;
 mod budget;
 mod command;
+mod coverage;
 mod demo;
 mod documents;
 mod firmware;
 mod image;
+mod mutants;
 mod progress;
 mod python;
 mod setup;
@@ -31,6 +33,8 @@ While working:
   cargo xtask docs                    tables in the documents, after you changed a declaration
   cargo xtask budget --subject lever  what the blocks of a room cost on five cores
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask coverage                lines of the core crate that no test reaches
+  cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
@@ -60,6 +64,10 @@ enum Verb {
     Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Plant small faults in the core crate; each must be noticed by a test or have its reason
+    Mutants(mutants::Options),
+    /// Lines and regions of the core crate that its tests reach; each other one must have its reason
+    Coverage(coverage::Options),
 }
 
 #[derive(Args)]
@@ -111,6 +119,8 @@ fn main() -> ExitCode {
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
         Verb::Budget(options) => budget::verb(&workspace, &options),
+        Verb::Mutants(options) => mutants::verb(&workspace, &options),
+        Verb::Coverage(options) => coverage::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
     });
     match done {

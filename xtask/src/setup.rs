@@ -7,6 +7,7 @@ use crate::{
     apt::Apt,
     budget,
     command::on_path,
+    coverage, mutants,
     progress::say,
     python,
     toolchain::{
@@ -39,7 +40,14 @@ pub enum Need {
     AllCores,
     /// Python with `venv` and `pip`, for the independent oracles.
     Python,
+    /// Plants mutants in the core crate.
+    Mutants,
+    /// Reads the compiler's coverage counts.
+    Coverage,
 }
+
+/// Where programs that Cargo installs for us go, below the target folder.
+pub const TOOLS: &str = "tools";
 
 /// What the demo needs.
 pub const FOR_DEMO: &[Need] = &[Need::Qemu, Need::Linker, Need::Core];
@@ -55,6 +63,8 @@ pub const FOR_TEST: &[Need] = &[
     Need::QemuRiscv,
     Need::AnyLinker,
     Need::AllCores,
+    Need::Coverage,
+    Need::Mutants,
 ];
 
 impl Need {
@@ -71,6 +81,8 @@ impl Need {
             Self::AnyLinker => "a linker for every controller",
             Self::AllCores => "Rust's core library for five controllers",
             Self::Python => "Python 3.11 or newer with venv",
+            Self::Mutants => "cargo-mutants",
+            Self::Coverage => "llvm-cov and llvm-profdata of the compiler's LLVM",
         }
     }
 
@@ -85,6 +97,16 @@ impl Need {
             Self::Format => &["rustc-web", "cargo-web", "rustfmt-web"],
             Self::Lint | Self::LintForCore => &["rustc-web", "cargo-web", "rust-web-clippy"],
             Self::Python => &["python3", "python3-venv"],
+            Self::Coverage => &["llvm-22"],
+            Self::Mutants => &[],
+        }
+    }
+
+    /// Where it comes from, for a person.
+    fn source(self) -> String {
+        match self.packages() {
+            [] => install_words().join(" "),
+            packages => format!("apt: {}", packages.join(" ")),
         }
     }
 
@@ -95,6 +117,8 @@ impl Need {
             Self::AllCores => Some("rustup component add rust-src".to_owned()),
             Self::Format => Some("rustup component add rustfmt".to_owned()),
             Self::Lint => Some("rustup component add clippy".to_owned()),
+            Self::Coverage => Some("rustup component add llvm-tools".to_owned()),
+            Self::Mutants => Some(install_words().join(" ")),
             Self::LintForCore
             | Self::Qemu
             | Self::QemuRiscv
@@ -105,7 +129,7 @@ impl Need {
     }
 
     /// Where it was found.
-    pub fn found(self, own: &Toolchain) -> Option<String> {
+    pub fn found(self, workspace: &Workspace, own: &Toolchain) -> Option<String> {
         match self {
             Self::Qemu => on_path("qemu-system-arm").map(|path| shown(&path)),
             Self::Linker => arm_linker(own).map(|path| shown(&path)),
@@ -117,6 +141,8 @@ impl Need {
             Self::Lint => with_cargo_command(own, "clippy").map(|chain| chain.name()),
             Self::LintForCore => cortex_toolchain_with_lints(own).map(|(chain, _)| chain.name()),
             Self::Python => python::interpreter().map(|path| shown(&path)),
+            Self::Mutants => mutants::program(workspace).map(|path| shown(&path)),
+            Self::Coverage => coverage::Tools::find(own).map(|tools| shown(&tools.cov)),
         }
     }
 }
@@ -136,12 +162,12 @@ pub struct Lack {
 pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
     let own = Toolchain::own()?;
     for need in FOR_TEST {
-        match need.found(&own) {
+        match need.found(workspace, &own) {
             Some(place) => say(format_args!("  there    {:<40} {place}", need.name())),
-            None => say(format_args!("  lacking  {:<40} apt: {}", need.name(), need.packages().join(" "))),
+            None => say(format_args!("  lacking  {:<40} {}", need.name(), need.source())),
         }
     }
-    let lacking = lacking(FOR_TEST, &own);
+    let lacking = lacking(FOR_TEST, workspace, &own);
     if lacking.is_empty() {
         say("Nothing is lacking: `cargo xtask demo` comes next.");
         return Ok(ExitCode::SUCCESS);
@@ -156,20 +182,48 @@ pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
 
 /// Installs what is lacking of `needs`, as far as that is possible; gives what is lacking still.
 pub fn provide(workspace: &Workspace, own: &Toolchain, needs: &[Need]) -> Vec<Lack> {
-    let wanted = lacking(needs, own);
-    if wanted.is_empty() {
-        return Vec::new();
+    let mut wanted = lacking(needs, workspace, own);
+    let mut left = Vec::new();
+    if wanted.contains(&Need::Mutants) {
+        wanted.retain(|need| *need != Need::Mutants);
+        if let Err(reason) = install_mutants(workspace, own) {
+            say(advice(&[Need::Mutants]));
+            left = lacks(&[Need::Mutants], &reason, false);
+        }
     }
+    if !wanted.is_empty() {
+        left.extend(provide_packages(workspace, own, &wanted));
+    }
+    left
+}
+
+/// cargo-mutants is no package of Debian: Cargo builds it, below the target folder.
+fn install_mutants(workspace: &Workspace, own: &Toolchain) -> Result<(), String> {
+    let root = workspace.target.join(TOOLS);
+    let task =
+        own.cargo(workspace, "cargo install").args(&install_words()[1..]).args(["--root"]).args([&root]);
+    if task.run(workspace).success {
+        Ok(())
+    } else {
+        Err("Cargo could not install cargo-mutants (is the package index reachable?)".to_owned())
+    }
+}
+
+fn install_words() -> [&'static str; 6] {
+    ["cargo", "install", "--locked", "--version", mutants::VERSION, mutants::PROGRAM]
+}
+
+fn provide_packages(workspace: &Workspace, own: &Toolchain, wanted: &[Need]) -> Vec<Lack> {
     let apt = match Apt::find() {
         Ok(apt) => apt,
         Err(reason) => {
             say(format_args!("  Cannot install ({reason})."));
-            say(advice(&wanted));
-            return lacks(&wanted, &reason, true);
+            say(advice(wanted));
+            return lacks(wanted, &reason, true);
         }
     };
-    let failed = apt.install(workspace, &packages(&wanted)).err();
-    let left = lacking(&wanted, own);
+    let failed = apt.install(workspace, &packages(wanted)).err();
+    let left = lacking(wanted, workspace, own);
     if left.is_empty() {
         return Vec::new();
     }
@@ -179,8 +233,8 @@ pub fn provide(workspace: &Workspace, own: &Toolchain, needs: &[Need]) -> Vec<La
     lacks(&left, &reason, false)
 }
 
-fn lacking(needs: &[Need], own: &Toolchain) -> Vec<Need> {
-    needs.iter().copied().filter(|need| need.found(own).is_none()).collect()
+fn lacking(needs: &[Need], workspace: &Workspace, own: &Toolchain) -> Vec<Need> {
+    needs.iter().copied().filter(|need| need.found(workspace, own).is_none()).collect()
 }
 
 fn lacks(needs: &[Need], reason: &str, forbidden: bool) -> Vec<Lack> {
@@ -198,13 +252,15 @@ fn packages(needs: &[Need]) -> Vec<&'static str> {
 }
 
 fn advice(needs: &[Need]) -> String {
-    let mut lines = vec![
-        "  To install what is lacking, have an administrator run:".to_owned(),
-        format!(
+    let mut lines = Vec::new();
+    let packages = packages(needs);
+    if !packages.is_empty() {
+        lines.push("  To install what is lacking, have an administrator run:".to_owned());
+        lines.push(format!(
             "    apt-get update && apt-get install --no-install-recommends {}",
-            packages(needs).join(" ")
-        ),
-    ];
+            packages.join(" ")
+        ));
+    }
     for need in needs {
         if let Some(way) = need.otherwise() {
             lines.push(format!("  or, for {}, without an administrator: {way}", need.name()));

@@ -93,6 +93,21 @@ impl Toolchain {
         turned.into_iter().fold(task.env("RUSTC", &self.rustc), Task::without)
     }
 
+    /// A command that calls Cargo by itself, made to call this one.
+    pub fn beside_cargo(&self, task: Task) -> Task {
+        task.env("CARGO", &self.cargo)
+    }
+
+    /// The folder of the programs that come with the compiler for its own use.
+    pub fn programs(&self) -> PathBuf {
+        self.sysroot.join("lib/rustlib").join(&self.host).join("bin")
+    }
+
+    /// The main version of the compiler's LLVM.
+    pub fn llvm(&self) -> Option<u32> {
+        field(&ask(&self.rustc, ["-vV"])?, "LLVM version")?.split('.').next()?.parse().ok()
+    }
+
     /// Whether it has this extra command of Cargo (`fmt`, `clippy`).
     pub fn has_cargo_command(&self, command: &str) -> bool {
         let program = format!("cargo-{command}");
@@ -119,7 +134,7 @@ impl Toolchain {
     }
 
     fn lld(&self) -> Option<PathBuf> {
-        let path = self.sysroot.join("lib/rustlib").join(&self.host).join("bin/rust-lld");
+        let path = self.programs().join("rust-lld");
         path.is_file().then_some(path)
     }
 }

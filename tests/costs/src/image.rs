@@ -21,7 +21,6 @@ use core::mem::MaybeUninit;
 
 use crate::random::Random;
 use crate::scale::{FloatTwin, Subject, WORDS, Words, next};
-use crate::spelled::Spelled;
 use probe::{Step, counted, depth};
 use semihosting::{put_number, put_numbers, put_text};
 
@@ -174,7 +173,7 @@ pub unsafe fn weigh_block<S: Subject>(block: Step) {
                 output.assume_init()
             };
             let mut words = [0; WORDS];
-            output.spell(&mut words, 0);
+            S::output_words(&output, &mut words);
             sheet.check(&words);
             output
         });
@@ -192,7 +191,7 @@ pub unsafe fn weigh_float<T: FloatTwin>(block: Step) {
         let (mut state, mut beside) = (T::new(), <T::Of as Subject>::new());
         sheet.each_input::<T::Of>(seed, |sheet, input| {
             let mut words = [0; WORDS];
-            input.spell(&mut words, 0);
+            <T::Of as Subject>::input_words(input, &mut words);
             let natural = T::input(&words);
             let mut output = MaybeUninit::<T::Output>::uninit();
             // SAFETY: a twin, its input, memory for its output, and its step; then a block and its step.
@@ -233,7 +232,7 @@ pub unsafe fn weigh_c<S: Subject>(
         let mut beside = S::new();
         sheet.each_input::<S>(seed, |sheet, input| {
             let (mut given, mut taken): (Words, Words) = ([0; WORDS], [0; WORDS]);
-            input.spell(&mut given, 0);
+            S::input_words(input, &mut given);
             // SAFETY: a twin, words of its input, more words than its output has, and its step; then a block and its step.
             let output = unsafe {
                 sheet.weigh(
@@ -348,6 +347,15 @@ impl Subject for Planted {
         assert!(*input != self.0, "planted");
         self.0 = *input;
         *input
+    }
+
+    fn input_words(input: &u32, into: &mut Words) -> usize {
+        into[0] = input.cast_signed();
+        1
+    }
+
+    fn output_words(output: &u32, into: &mut Words) -> usize {
+        Self::input_words(output, into)
     }
 }
 

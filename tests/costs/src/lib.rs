@@ -3,9 +3,7 @@
 //! | module | what is in it |
 //! |---|---|
 //! | [`scale`] | what a block must say about itself to be weighed, and its twins likewise |
-//! | [`spelled`] | inputs and outputs in words, as the twins see them |
 //! | [`random`] | streams of inputs that move as a machine moves |
-//! | [`coil_plant`] | the coil that a current loop sees |
 //! | [`subject`] | every block of the core crate, one file each |
 //! | [`float`](mod@float) | the same functions in `f32` |
 //! | [`c_twin`] | the same functions by hand in C, on the host |
@@ -14,13 +12,11 @@
 #![no_std]
 
 pub mod c_twin;
-pub mod coil_plant;
 pub mod float;
 #[cfg(target_os = "none")]
 pub mod image;
 pub mod random;
 pub mod scale;
-pub mod spelled;
 pub mod subject;
 
 /// Every subject: all files of `src/subject`.

@@ -1,8 +1,6 @@
 //! Streams of inputs that can be repeated.
 
-use trunnion::declare::Field;
-use trunnion::quantity::{Milliamps, Ratio};
-use trunnion::sense::{Flaw, Reading};
+use trunnion::quantity::Ratio;
 
 /// Marsaglia's xorshift with 32 bits and the shifts 13, 17, 5 (Journal of Statistical Software 8 (14), 2003): small and
 /// quick on every core, and repeatable; nothing here asks for more.
@@ -88,67 +86,6 @@ impl Random {
         match previous {
             Some(level) => level != self.once_in(turns_in),
             None => self.once_in(2),
-        }
-    }
-
-    /// A quantity that moves so within these raw values.
-    pub fn quantity<Q: Field>(&mut self, previous: Option<Q>, low: i32, high: i32) -> Q {
-        let previous = previous.and_then(|quantity| i32::try_from(quantity.to_raw()).ok());
-        Q::held(i64::from(self.moved(previous, low, high)))
-    }
-
-    /// A reading of it, which is faulted for a while now and then.
-    pub fn reading<Q: Field>(&mut self, previous: Option<Reading<Q>>, low: i32, high: i32) -> Reading<Q> {
-        let stays = match previous {
-            Some(Reading::Faulted(flaw)) => (!self.once_in(4)).then_some(flaw),
-            _ => self.once_in(32).then(|| self.flaw()),
-        };
-        match stays {
-            Some(flaw) => Reading::Faulted(flaw),
-            None => Reading::Valid(self.quantity(previous.and_then(Reading::valid), low, high)),
-        }
-    }
-
-    /// A share that is read.
-    pub fn share(&mut self, previous: Option<Reading<Ratio>>) -> Reading<Ratio> {
-        self.reading(previous, 0, Ratio::ONE.to_bits())
-    }
-
-    fn flaw(&mut self) -> Flaw {
-        match self.below(7) {
-            0 => Flaw::WireBreak,
-            1 => Flaw::ShortCircuit,
-            2 => Flaw::OutOfRange,
-            3 => Flaw::Silent,
-            4 => Flaw::TooFast,
-            5 => Flaw::Disagreement,
-            _ => Flaw::SensorSupply,
-        }
-    }
-
-    /// An `Option` that is `None` now and then.
-    pub fn perhaps<T>(&mut self, value: T, once_in: u32) -> Option<T> {
-        (!self.once_in(once_in)).then_some(value)
-    }
-
-    /// A step of at most `largest` towards a goal.
-    pub const fn approached(&mut self, previous: i32, goal: i32, largest: i32) -> i32 {
-        let step = self.between(0, largest);
-        if goal.saturating_sub(previous) > step {
-            previous.saturating_add(step)
-        } else if previous.saturating_sub(goal) > step {
-            previous.saturating_sub(step)
-        } else {
-            goal
-        }
-    }
-
-    /// The set-point of a coil: zero, or from its threshold on, for a while.
-    pub fn set_point(&mut self, previous: Option<Milliamps>) -> Milliamps {
-        match previous {
-            Some(before) if !self.once_in(24) => before,
-            _ if self.once_in(3) => Milliamps::ZERO,
-            before => self.quantity(before, 200, 1_100),
         }
     }
 }

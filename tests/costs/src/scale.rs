@@ -1,7 +1,6 @@
 //! What a block must say about itself to be weighed.
 
 use crate::random::Random;
-use crate::spelled::Spelled;
 
 /// Most words that an input or an output has.
 pub const WORDS: usize = 64;
@@ -13,9 +12,9 @@ pub trait Subject: Sized {
     /// `room/block`, as the files are named: `lever/axis`.
     const NAME: &'static str;
     /// What a step takes.
-    type Input: Copy + Spelled;
+    type Input: Copy;
     /// What a step gives.
-    type Output: Copy + Spelled;
+    type Output: Copy;
 
     /// The block with the configuration that its twins have, too. Period 10 ms; 1 ms in the coil loop.
     fn new() -> Self;
@@ -24,7 +23,7 @@ pub trait Subject: Sized {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input;
 
     /// The next input of a stream when the block gave this: other than [`input`](Self::input) where what a block gives comes
-    /// back to it, as the current of a coil does.
+    /// back to it, as a supply that it switches does.
     fn input_after(random: &mut Random, previous: &Self::Input, output: &Self::Output) -> Self::Input {
         let _ = output;
         Self::input(random, Some(previous))
@@ -32,6 +31,13 @@ pub trait Subject: Sized {
 
     /// One step: nothing but the block's own step. This is what is counted.
     fn step(&mut self, input: &Self::Input) -> Self::Output;
+
+    /// An input in words, in the order in which the twins take them; gives how many. `bool` is 0 or 1, an enum its
+    /// ordinal in the order of declaration.
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize;
+
+    /// An output in words, likewise.
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize;
 }
 
 /// The function of a subject in `f32`, as a good engineer would write it for a controller with a floating-point unit.
@@ -88,8 +94,8 @@ fn replay<S: Subject>(seed: u32, steps: u32, seer: Seer<'_>) {
     for _ in 0..steps {
         let input = next::<S>(&mut random, previous.as_ref());
         let output = subject.step(&input);
-        input.spell(&mut given, 0);
-        let count = output.spell(&mut taken, 0);
+        S::input_words(&input, &mut given);
+        let count = S::output_words(&output, &mut taken);
         seer(&given, taken.get(..count).unwrap_or(&taken));
         previous = Some((input, output));
     }

@@ -6,9 +6,9 @@ use super::{Bench, Step};
 use crate::{
     budget,
     command::{Outcome, Task, quote},
-    documents,
+    coverage, documents,
     firmware::{self, Order},
-    python,
+    mutants, python,
     setup::Need,
     tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
@@ -56,6 +56,18 @@ pub const STEPS: &[Step] = &[
         run: conformance,
     },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
+    Step {
+        name: "coverage",
+        about: "98 % of the core crate's lines and regions are reached; every other line has its reason",
+        needs: &[Need::Coverage],
+        run: reached,
+    },
+    Step {
+        name: "mutants",
+        about: "every survivor of the core crate's mutants has its reason; a sample is tried again",
+        needs: &[Need::Mutants],
+        run: planted_faults,
+    },
     Step {
         name: "firmware",
         about: "the image: it links only if no panic is reachable; its symbols agree",
@@ -185,6 +197,19 @@ fn conformance(bench: &Bench, tally: &mut Tally) {
         None
     };
     harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
+}
+
+fn reached(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(&[Need::Coverage], "coverage of the core crate", tally) {
+        coverage::step(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_faults(bench: &Bench, tally: &mut Tally) {
+    mutants::hold_ledger(bench.workspace, tally);
+    if bench.ready(&[Need::Mutants], "a sample of mutants", tally) {
+        mutants::hold_sample(bench.workspace, &bench.own, tally);
+    }
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {

@@ -1,8 +1,8 @@
 //! Blocks of the room `guard`.
 
+pub mod cut_off;
 pub mod cut_off_monitor;
-pub mod cut_off_test;
-pub mod derate_curve;
+pub mod derate;
 pub mod hold_to_run;
 pub mod last_gate;
 pub mod loop_alive;

@@ -4,7 +4,6 @@ pub mod anti_stall;
 pub mod creep;
 pub mod inching;
 pub mod mixer;
-pub mod mixer_blended;
 pub mod overspeed;
 pub mod single_path;
 pub mod speed_limits;

@@ -7,7 +7,7 @@ pub mod dual_contact;
 pub mod freshness;
 pub mod lookup_table;
 pub mod low_pass;
-pub mod median_of_three;
+pub mod median;
 pub mod pulse_speed;
 pub mod ratiometric;
 pub mod redundant_pair;

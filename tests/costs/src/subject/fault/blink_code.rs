@@ -1,12 +1,12 @@
-//! A code on a lamp.
+//! A code of two digits on one lamp.
 
 use trunnion::fault::{BlinkCode, BlinkCodeConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::{TICK, millis};
 
-/// 200, 300, 1500 ms.
+/// 250 ms lit, 250 ms dark, 1500 ms of pause.
 pub struct Block(BlinkCode);
 
 impl Subject for Block {
@@ -16,19 +16,32 @@ impl Subject for Block {
 
     fn new() -> Self {
         Self(built!(BlinkCode::new(
-            BlinkCodeConfig { on: millis(200), off: millis(300), pause: millis(1_500) },
+            BlinkCodeConfig { on: millis(250), off: millis(250), pause: millis(1_500) },
             TICK
         )))
     }
 
+    /// Mostly a code of a fault that stays, sometimes none, sometimes no code at all.
     fn input(random: &mut Random, previous: Option<&u8>) -> u8 {
-        match previous {
-            Some(code) if !random.once_in(200) => *code,
-            _ => random.between(0, 33) as u8,
+        match (previous, random.below(200)) {
+            (None, _) | (_, 0..2) => random.below(100) as u8,
+            (_, 2..4) => 0,
+            (_, 4) => random.bits() as u8,
+            (Some(code), _) => *code,
         }
     }
 
-    fn step(&mut self, input: &u8) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, code: &u8) -> bool {
+        self.0.step(*code)
+    }
+
+    fn input_words(code: &u8, into: &mut Words) -> usize {
+        into[0] = i32::from(*code);
+        1
+    }
+
+    fn output_words(lit: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*lit);
+        1
     }
 }

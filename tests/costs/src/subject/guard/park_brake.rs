@@ -1,13 +1,12 @@
-//! The brake may open, must close.
+//! The spring-applied park brake.
 
 use trunnion::guard::{ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ParkBrakeState};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
 use crate::subject::{TICK, millis};
 
-/// Closes 3 s after a stop was asked for.
+/// 1.5 s for a stop.
 pub struct Block(ParkBrake);
 
 impl Subject for Block {
@@ -16,26 +15,34 @@ impl Subject for Block {
     type Output = ParkBrakeState;
 
     fn new() -> Self {
-        Self(built!(ParkBrake::new(ParkBrakeConfig { stop_time_out: millis(3_000) }, TICK)))
+        Self(built!(ParkBrake::new(ParkBrakeConfig { stop_time_out: millis(1_500) }, TICK)))
     }
 
     fn input(random: &mut Random, previous: Option<&ParkBrakeInputs>) -> ParkBrakeInputs {
+        let before = previous.copied();
+        let pressure_turns_in =
+            if before.is_some_and(|inputs| inputs.charge_pressure_good) { 600 } else { 20 };
         ParkBrakeInputs {
-            permitted: random.level(previous.map(|before| before.permitted), 80),
-            charge_pressure_good: random.level(previous.map(|before| before.charge_pressure_good), 160),
-            standstill: random.level(previous.map(|before| before.standstill), 100),
+            permitted: random.level(before.map(|inputs| inputs.permitted), 120),
+            charge_pressure_good: random
+                .level(before.map(|inputs| inputs.charge_pressure_good), pressure_turns_in),
+            standstill: random.level(before.map(|inputs| inputs.standstill), 120),
         }
     }
 
-    fn step(&mut self, input: &ParkBrakeInputs) -> ParkBrakeState {
-        self.0.step(*input)
+    fn step(&mut self, inputs: &ParkBrakeInputs) -> ParkBrakeState {
+        self.0.step(*inputs)
     }
-}
 
-impl Spelled for ParkBrakeInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.permitted.spell(into, at);
-        let at = self.charge_pressure_good.spell(into, at);
-        self.standstill.spell(into, at)
+    fn input_words(inputs: &ParkBrakeInputs, into: &mut Words) -> usize {
+        into[0] = inputs.permitted.into();
+        into[1] = inputs.charge_pressure_good.into();
+        into[2] = inputs.standstill.into();
+        3
+    }
+
+    fn output_words(state: &ParkBrakeState, into: &mut Words) -> usize {
+        into[0] = *state as i32;
+        1
     }
 }

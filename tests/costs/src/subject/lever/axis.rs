@@ -4,7 +4,7 @@ use trunnion::lever::{Axis, AxisConfig};
 use trunnion::quantity::Ratio;
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::permille;
 
 /// Deadband 80 ‰, full at 980 ‰, progression 300 ‰.
@@ -29,5 +29,15 @@ impl Subject for Block {
 
     fn step(&mut self, position: &Ratio) -> Ratio {
         self.0.step(*position)
+    }
+
+    fn input_words(position: &Ratio, into: &mut Words) -> usize {
+        into[0] = position.to_bits();
+        1
+    }
+
+    fn output_words(intent: &Ratio, into: &mut Words) -> usize {
+        into[0] = intent.to_bits();
+        1
     }
 }

@@ -1,14 +1,14 @@
-//! Where a lever is, by its own ends and centre.
+//! A lever by its own ends and centre.
 
 use trunnion::lever::{AxisCalibration, AxisCalibrationConfig};
 use trunnion::quantity::{Millivolts, Ratio};
 use trunnion::sense::Reading;
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{millivolts, permille};
+use crate::scale::{Subject, Words};
+use crate::subject::{permille, reading_words};
 
-/// Ends at 480 mV and 4530 mV, centre at 2530 mV, 150 mV of overtravel.
+/// 480 to 4530 mV with the centre at 2530 mV, 150 mV beyond.
 pub struct Block(AxisCalibration<Millivolts>);
 
 impl Subject for Block {
@@ -17,21 +17,32 @@ impl Subject for Block {
     type Output = Reading<Ratio>;
 
     fn new() -> Self {
-        Self(assembled!(AxisCalibration::new(AxisCalibrationConfig {
-            low: millivolts(480),
-            centre: millivolts(2_530),
-            high: millivolts(4_530),
-            shortest_travel: millivolts(1_500),
+        Self(started!(AxisCalibration::new(AxisCalibrationConfig {
+            low: Millivolts::saturating(480),
+            centre: Millivolts::saturating(2_530),
+            high: Millivolts::saturating(4_530),
+            shortest_travel: Millivolts::saturating(1_500),
             off_centre: permille(100),
-            overtravel: millivolts(150)
+            overtravel: Millivolts::saturating(150),
         })))
     }
 
     fn input(random: &mut Random, previous: Option<&Millivolts>) -> Millivolts {
-        random.quantity(previous.copied(), 250, 4_750)
+        let (low, high) = if random.once_in(200) { (0, 65_535) } else { (300, 4_720) };
+        let before = previous.map(|signal| i32::from(signal.raw()).max(low).min(high));
+        Millivolts::saturating(random.moved(before, low, high).into())
     }
 
-    fn step(&mut self, input: &Millivolts) -> Reading<Ratio> {
-        self.0.step(*input)
+    fn step(&mut self, signal: &Millivolts) -> Reading<Ratio> {
+        self.0.step(*signal)
+    }
+
+    fn input_words(signal: &Millivolts, into: &mut Words) -> usize {
+        into[0] = signal.raw().into();
+        1
+    }
+
+    fn output_words(position: &Reading<Ratio>, into: &mut Words) -> usize {
+        reading_words::put(*position, Ratio::to_bits, into, 0)
     }
 }

@@ -4,10 +4,10 @@ use trunnion::lever::{Neutral, NeutralConfig};
 use trunnion::quantity::Ratio;
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::permille;
 
-/// Released within 40 ‰, worked beyond 60 ‰.
+/// Neutral up to 50 ‰, until it is beyond 80 ‰.
 pub struct Block(Neutral);
 
 impl Subject for Block {
@@ -16,16 +16,28 @@ impl Subject for Block {
     type Output = bool;
 
     fn new() -> Self {
-        Self(built!(Neutral::new(NeutralConfig { inside: permille(40), outside: permille(60) })))
+        Self(built!(Neutral::new(NeutralConfig { inside: permille(50), outside: permille(80) })))
     }
 
+    /// Half the time around the bands.
     fn input(random: &mut Random, previous: Option<&Ratio>) -> Ratio {
-        let position = random.ratio(previous.copied());
-        // Released often, and near neutral more often than a lever that is worked.
-        if random.once_in(3) { position.times(Ratio::saturating(1 << 26)) } else { position }
+        if random.once_in(2) {
+            return Ratio::saturating(random.between(-100_000_000, 100_000_000).into());
+        }
+        random.ratio(previous.copied())
     }
 
-    fn step(&mut self, input: &Ratio) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, position: &Ratio) -> bool {
+        self.0.step(*position)
+    }
+
+    fn input_words(position: &Ratio, into: &mut Words) -> usize {
+        into[0] = position.to_bits();
+        1
+    }
+
+    fn output_words(neutral: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*neutral);
+        1
     }
 }

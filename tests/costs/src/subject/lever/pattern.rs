@@ -5,10 +5,12 @@ use trunnion::quantity::Ratio;
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::{Spelled, put};
 
-/// Nothing to configure.
+/// It remembers nothing.
 pub struct Block;
+
+/// The pattern in force, and the levers: left x and y, right x and y.
+type Levers = (LeverPattern, [Ratio; 4]);
 
 impl Subject for Block {
     const NAME: &'static str = "lever/pattern";
@@ -20,51 +22,38 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Levers>) -> Levers {
-        Levers {
-            pattern: match previous {
-                Some(before) if !random.once_in(64) => before.pattern,
-                _ => match random.below(3) {
-                    0 => LeverPattern::None,
-                    1 => LeverPattern::H,
-                    _ => LeverPattern::Iso,
-                },
+        let pattern = match previous {
+            Some((pattern, _)) if !random.once_in(50) => *pattern,
+            _ => match random.below(3) {
+                0 => LeverPattern::None,
+                1 => LeverPattern::H,
+                _ => LeverPattern::Iso,
             },
-            left_x: random.ratio(previous.map(|before| before.left_x)),
-            left_y: random.ratio(previous.map(|before| before.left_y)),
-            right_x: random.ratio(previous.map(|before| before.right_x)),
-            right_y: random.ratio(previous.map(|before| before.right_y)),
+        };
+        let mut levers = [Ratio::ZERO; 4];
+        for (place, lever) in levers.iter_mut().enumerate() {
+            *lever = random.ratio(previous.map(|(_, before)| before[place]));
         }
+        (pattern, levers)
     }
 
-    fn step(&mut self, input: &Levers) -> Intent {
-        assign(input.pattern, input.left_x, input.left_y, input.right_x, input.right_y)
+    fn step(&mut self, (pattern, [left_x, left_y, right_x, right_y]): &Levers) -> Intent {
+        assign(*pattern, *left_x, *left_y, *right_x, *right_y)
     }
-}
 
-/// The pattern and both levers.
-#[derive(Clone, Copy)]
-pub struct Levers {
-    pattern: LeverPattern,
-    left_x: Ratio,
-    left_y: Ratio,
-    right_x: Ratio,
-    right_y: Ratio,
-}
-
-impl Spelled for Levers {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = put(into, at, self.pattern as i32);
-        (self.left_x, self.left_y, self.right_x, self.right_y).spell(into, at)
+    fn input_words((pattern, levers): &Levers, into: &mut Words) -> usize {
+        into[0] = *pattern as i32;
+        for (place, lever) in levers.iter().enumerate() {
+            into[place + 1] = lever.to_bits();
+        }
+        5
     }
-}
 
-impl Spelled for Intent {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.drive.spell(into, at);
-        let at = self.steer.spell(into, at);
-        let at = self.left_side.spell(into, at);
-        let at = self.right_side.spell(into, at);
-        let at = self.boom.spell(into, at);
-        self.bucket.spell(into, at)
+    fn output_words(intent: &Intent, into: &mut Words) -> usize {
+        let Intent { drive, steer, left_side, right_side, boom, bucket } = intent;
+        for (place, part) in [drive, steer, left_side, right_side, boom, bucket].into_iter().enumerate() {
+            into[place] = part.to_bits();
+        }
+        6
     }
 }

@@ -1,14 +1,21 @@
-//! A response by the points of a curve.
+//! A lever response drawn by points.
 
 use trunnion::lever::{ResponseCurve, ResponsePoint};
 use trunnion::quantity::Ratio;
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::permille;
 
-/// Five points, fine near neutral.
+/// Five points: fine near neutral, steep in the middle.
 pub struct Block(ResponseCurve<5>);
+
+const POINTS: [ResponsePoint; 5] =
+    [point(0, 0), point(80, 0), point(400, 150), point(800, 650), point(1000, 1000)];
+
+const fn point(deflection: i64, intent: i64) -> ResponsePoint {
+    ResponsePoint { deflection: permille(deflection), intent: permille(intent) }
+}
 
 impl Subject for Block {
     const NAME: &'static str = "lever/response_curve";
@@ -16,17 +23,24 @@ impl Subject for Block {
     type Output = Ratio;
 
     fn new() -> Self {
-        let point =
-            |deflection, intent| ResponsePoint { deflection: permille(deflection), intent: permille(intent) };
-        let points = [point(0, 0), point(250, 60), point(500, 200), point(800, 550), point(1_000, 1_000)];
-        Self(assembled!(ResponseCurve::new(points)))
+        Self(started!(ResponseCurve::new(POINTS)))
     }
 
     fn input(random: &mut Random, previous: Option<&Ratio>) -> Ratio {
         random.ratio(previous.copied())
     }
 
-    fn step(&mut self, input: &Ratio) -> Ratio {
-        self.0.step(*input)
+    fn step(&mut self, deflection: &Ratio) -> Ratio {
+        self.0.step(*deflection)
+    }
+
+    fn input_words(deflection: &Ratio, into: &mut Words) -> usize {
+        into[0] = deflection.to_bits();
+        1
+    }
+
+    fn output_words(intent: &Ratio, into: &mut Words) -> usize {
+        into[0] = intent.to_bits();
+        1
     }
 }

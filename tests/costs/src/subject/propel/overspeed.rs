@@ -1,15 +1,14 @@
 //! Retards what a downgrade drives.
 
+use crate::subject::{TICK, measured, millis};
 use trunnion::propel::{Overspeed, OverspeedConfig, OverspeedDemand};
 use trunnion::quantity::Rpm;
 use trunnion::sense::Reading;
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::{TICK, millis, rpm};
 
-/// From 2200 rpm, all at 2500 rpm, released in 1 s.
+/// From 2700 rpm to all at 3000 rpm, released in 1 s.
 pub struct Block(Overspeed);
 
 impl Subject for Block {
@@ -19,23 +18,34 @@ impl Subject for Block {
 
     fn new() -> Self {
         Self(built!(Overspeed::new(
-            OverspeedConfig { begin: rpm(2_200), full: rpm(2_500), release: millis(1_000) },
+            OverspeedConfig {
+                begin: Rpm::from_whole(2700),
+                full: Rpm::from_whole(3000),
+                release: millis(1000),
+            },
             TICK
         )))
     }
 
-    fn input(random: &mut Random, previous: Option<&Reading<Rpm>>) -> Reading<Rpm> {
-        random.reading(previous.copied(), -22_400, 22_400)
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        measured::reading(random, previous.copied(), |random, previous| {
+            measured::rpm(random, previous, (-3200, 3200))
+        })
     }
 
-    fn step(&mut self, input: &Reading<Rpm>) -> OverspeedDemand {
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
         self.0.step(*input)
     }
-}
 
-impl Spelled for OverspeedDemand {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.retard.spell(into, at);
-        self.hold_back.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.is_valid().into();
+        into[1] = input.or(Rpm::ZERO).raw();
+        2
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.retard.to_bits();
+        into[1] = output.hold_back.into();
+        2
     }
 }

@@ -1,14 +1,13 @@
 //! One pump, and the brake in step with it.
 
+use crate::subject::{TICK, millis};
 use trunnion::propel::{SinglePath, SinglePathConfig, SinglePathInputs, SinglePathState};
 use trunnion::quantity::Ratio;
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::{TICK, millis};
 
-/// The brake opens in 20 ms, closes after 1 s, at the latest 3 s after a stop.
+/// The brake opens in 200 ms, comes on after 1 s at rest, a stop may take 3 s.
 pub struct Block(SinglePath);
 
 impl Subject for Block {
@@ -19,33 +18,43 @@ impl Subject for Block {
     fn new() -> Self {
         Self(built!(SinglePath::new(
             SinglePathConfig {
-                brake_opens_in: millis(20),
-                apply_after: millis(1_000),
-                stop_time_out: millis(3_000)
+                brake_opens_in: millis(200),
+                apply_after: millis(1000),
+                stop_time_out: millis(3000),
             },
             TICK
         )))
     }
 
-    fn input(random: &mut Random, previous: Option<&SinglePathInputs>) -> SinglePathInputs {
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        let held = random.below(8) != 0;
         SinglePathInputs {
-            permitted: random.level(previous.map(|before| before.permitted), 80),
-            charge_pressure_good: random.level(previous.map(|before| before.charge_pressure_good), 160),
-            drive: random.ratio(previous.map(|before| before.drive)),
-            standstill: random.level(previous.map(|before| before.standstill), 40),
+            permitted: random.level(previous.map(|inputs| inputs.permitted), 200),
+            charge_pressure_good: random.level(previous.map(|inputs| inputs.charge_pressure_good), 300),
+            drive: match previous {
+                Some(inputs) if held => inputs.drive,
+                previous => random.ratio(previous.map(|inputs| inputs.drive)),
+            },
+            standstill: random.level(previous.map(|inputs| inputs.standstill), 400),
         }
     }
 
-    fn step(&mut self, input: &SinglePathInputs) -> (Ratio, SinglePathState) {
-        (self.0.step(*input), self.0.state())
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let command = self.0.step(*input);
+        (command, self.0.state())
     }
-}
 
-impl Spelled for SinglePathInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.permitted.spell(into, at);
-        let at = self.charge_pressure_good.spell(into, at);
-        let at = self.drive.spell(into, at);
-        self.standstill.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.permitted.into();
+        into[1] = input.charge_pressure_good.into();
+        into[2] = input.drive.to_bits();
+        into[3] = input.standstill.into();
+        4
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.0.to_bits();
+        into[1] = output.1 as i32;
+        2
     }
 }

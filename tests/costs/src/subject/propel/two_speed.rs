@@ -1,50 +1,55 @@
 //! The range of two-speed motors.
 
-use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInputs};
+use crate::subject::{TICK, millis, permille};
+use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::{TICK, millis, permille};
 
-/// Up below 200 ‰ of turning, down below 500 ‰ of speed, 1 s between shifts.
+/// Up below a turning of 300 ‰, down below a speed of 600 ‰, dwell 500 ms.
 pub struct Block(TwoSpeed);
 
 impl Subject for Block {
     const NAME: &'static str = "propel/two_speed";
     type Input = TwoSpeedInputs;
-    type Output = bool;
+    type Output = (bool, TwoSpeedInhibit);
 
     fn new() -> Self {
         Self(built!(TwoSpeed::new(
             TwoSpeedConfig {
-                up_below_turning: permille(200),
-                down_below_speed: permille(500),
-                dwell: millis(1_000)
+                up_below_turning: permille(300),
+                down_below_speed: permille(600),
+                dwell: millis(500),
             },
             TICK
         )))
     }
 
-    fn input(random: &mut Random, previous: Option<&TwoSpeedInputs>) -> TwoSpeedInputs {
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         TwoSpeedInputs {
-            request: random.level(previous.map(|before| before.request), 60),
-            permitted: random.level(previous.map(|before| before.permitted), 160),
-            turning: random.ratio(previous.map(|before| before.turning)),
-            speed: random.ratio(previous.map(|before| before.speed)),
+            request: random.level(previous.map(|inputs| inputs.request), 60),
+            permitted: random.level(previous.map(|inputs| inputs.permitted), 150),
+            turning: random.ratio(previous.map(|inputs| inputs.turning)),
+            speed: random.ratio(previous.map(|inputs| inputs.speed)),
         }
     }
 
-    fn step(&mut self, input: &TwoSpeedInputs) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let high = self.0.step(*input);
+        (high, self.0.why_inhibited())
     }
-}
 
-impl Spelled for TwoSpeedInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.request.spell(into, at);
-        let at = self.permitted.spell(into, at);
-        let at = self.turning.spell(into, at);
-        self.speed.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.request.into();
+        into[1] = input.permitted.into();
+        into[2] = input.turning.to_bits();
+        into[3] = input.speed.to_bits();
+        4
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.0.into();
+        into[1] = output.1 as i32;
+        2
     }
 }

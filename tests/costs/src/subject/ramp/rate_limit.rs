@@ -4,7 +4,7 @@ use trunnion::quantity::Ratio;
 use trunnion::ramp::{RateLimit, RateLimitConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::{TICK, millis};
 
 /// Rise 600 ms, fall 300 ms.
@@ -25,5 +25,15 @@ impl Subject for Block {
 
     fn step(&mut self, target: &Ratio) -> Ratio {
         self.0.step(*target)
+    }
+
+    fn input_words(target: &Ratio, into: &mut Words) -> usize {
+        into[0] = target.to_bits();
+        1
+    }
+
+    fn output_words(limited: &Ratio, into: &mut Words) -> usize {
+        into[0] = limited.to_bits();
+        1
     }
 }

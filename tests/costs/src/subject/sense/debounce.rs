@@ -3,7 +3,7 @@
 use trunnion::sense::{Debounce, DebounceConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::{TICK, millis};
 
 /// Closed after 50 ms, open after 100 ms.
@@ -24,5 +24,15 @@ impl Subject for Block {
 
     fn step(&mut self, level: &bool) -> bool {
         self.0.step(*level)
+    }
+
+    fn input_words(level: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*level);
+        1
+    }
+
+    fn output_words(level: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*level);
+        1
     }
 }

@@ -1,40 +1,51 @@
-//! A quantity by the points of a characteristic.
+//! A thermistor, by the points of its characteristic.
 
-use trunnion::quantity::{Celsius, Centiohms};
+use trunnion::quantity::{Celsius, Millivolts};
 use trunnion::sense::LookupTable;
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::centiohms;
+use crate::scale::{Subject, Words};
 
-/// Nine points of a Pt100 from −50 °C to 150 °C (IEC 60751, rounded; from memory).
-pub struct Block(LookupTable<Centiohms, Celsius, 9>);
+/// Eight points from 130 to -30 °C, at a divider of 5 V.
+pub struct Block(LookupTable<Millivolts, Celsius, 8>);
+
+const POINTS: [(Millivolts, Celsius); 8] = [
+    (Millivolts::saturating(300), Celsius::saturating(1_300)),
+    (Millivolts::saturating(600), Celsius::saturating(1_000)),
+    (Millivolts::saturating(1_100), Celsius::saturating(750)),
+    (Millivolts::saturating(1_800), Celsius::saturating(530)),
+    (Millivolts::saturating(2_600), Celsius::saturating(330)),
+    (Millivolts::saturating(3_400), Celsius::saturating(130)),
+    (Millivolts::saturating(4_100), Celsius::saturating(-80)),
+    (Millivolts::saturating(4_600), Celsius::saturating(-300)),
+];
 
 impl Subject for Block {
     const NAME: &'static str = "sense/lookup_table";
-    type Input = Centiohms;
+    type Input = Millivolts;
     type Output = Celsius;
 
     fn new() -> Self {
-        let point = |ohms, tenths| (centiohms(ohms), Celsius::saturating(tenths));
-        Self(assembled!(LookupTable::new([
-            point(8_031, -500),
-            point(9_019, -250),
-            point(10_000, 0),
-            point(10_973, 250),
-            point(11_940, 500),
-            point(12_899, 750),
-            point(13_851, 1_000),
-            point(14_795, 1_250),
-            point(15_733, 1_500),
-        ])))
+        Self(started!(LookupTable::new(POINTS)))
     }
 
-    fn input(random: &mut Random, previous: Option<&Centiohms>) -> Centiohms {
-        random.quantity(previous.copied(), 7_500, 16_500)
+    fn input(random: &mut Random, previous: Option<&Millivolts>) -> Millivolts {
+        let high = if random.once_in(200) { 65_535 } else { 5_000 };
+        let before = previous.map(|signal| i32::from(signal.raw()).min(high));
+        Millivolts::saturating(random.moved(before, 0, high).into())
     }
 
-    fn step(&mut self, input: &Centiohms) -> Celsius {
-        self.0.step(*input)
+    fn step(&mut self, signal: &Millivolts) -> Celsius {
+        self.0.step(*signal)
+    }
+
+    fn input_words(signal: &Millivolts, into: &mut Words) -> usize {
+        into[0] = signal.raw().into();
+        1
+    }
+
+    fn output_words(temperature: &Celsius, into: &mut Words) -> usize {
+        into[0] = temperature.raw().into();
+        1
     }
 }

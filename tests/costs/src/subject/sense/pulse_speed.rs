@@ -5,11 +5,21 @@ use trunnion::sense::{PulseSpeed, PulseSpeedConfig, Reading};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::{TICK, millis, rpm};
+use crate::subject::{TICK, millis, reading_words};
 
-/// 120 teeth, standing after 200 ms, at most 3500 rpm.
+/// 60 teeth, standing after 200 ms, at most 2500 rpm.
 pub struct Block(PulseSpeed);
+
+/// What the capture shows at the end of a period.
+#[derive(Clone, Copy)]
+pub struct Capture {
+    edges: u16,
+    stamp_micros: u32,
+    /// Time between two teeth.
+    gap: i32,
+    /// Time since the last tooth.
+    age: i32,
+}
 
 impl Subject for Block {
     const NAME: &'static str = "sense/pulse_speed";
@@ -18,60 +28,47 @@ impl Subject for Block {
 
     fn new() -> Self {
         Self(built!(PulseSpeed::new(
-            PulseSpeedConfig { teeth: 120, zero_speed_after: millis(200), fastest: rpm(3_500) },
+            PulseSpeedConfig { teeth: 60, zero_speed_after: millis(200), fastest: Rpm::from_whole(2_500) },
             TICK
         )))
     }
 
+    /// A wheel between standstill and a little above the fastest; now and then glitches, or a timer that lost itself.
     fn input(random: &mut Random, previous: Option<&Capture>) -> Capture {
-        Capture::next(random, previous)
-    }
-
-    fn step(&mut self, input: &Capture) -> Reading<Rpm> {
-        self.0.step(input.edges, input.stamp_micros)
-    }
-}
-
-/// What the capture hardware holds, and the wheel that it looks at.
-#[derive(Clone, Copy)]
-pub struct Capture {
-    /// Edges so far.
-    pub edges: u16,
-    /// When the last one came.
-    pub stamp_micros: u32,
-    /// The time between two edges; no part of the input.
-    micros_a_tooth: i32,
-    /// Now; no part of the input.
-    now_micros: u32,
-}
-
-impl Capture {
-    /// A period later: as many edges as fit, of a wheel that changes its speed slowly, stops, or is thrown to another.
-    pub fn next(random: &mut Random, previous: Option<&Self>) -> Self {
-        let Some(before) = previous else {
-            return Self { edges: random.bits() as u16, stamp_micros: 0, micros_a_tooth: 400, now_micros: 0 };
+        let Some(before) = previous.copied() else {
+            let stamp_micros = random.bits();
+            return Capture { edges: random.bits() as u16, stamp_micros, gap: 2_000, age: 0 };
         };
-        let now_micros = before.now_micros.wrapping_add(10_000);
-        let micros_a_tooth = random.moved(Some(before.micros_a_tooth), 100, 20_000);
-        let tooth = micros_a_tooth.cast_unsigned().max(1);
-        let waited = now_micros.wrapping_sub(before.stamp_micros).min(100_000);
-        let edges = if random.once_in(16) { 0 } else { waited.checked_div(tooth).unwrap_or(0) };
-        Self {
-            edges: before.edges.wrapping_add(edges as u16),
-            stamp_micros: if edges == 0 {
-                before.stamp_micros
-            } else {
-                now_micros.wrapping_sub(random.below(tooth.min(10_000)))
-            },
-            micros_a_tooth,
-            now_micros,
+        let slowest = if random.once_in(20) { 500_000 } else { 20_000 };
+        let gap = random.moved(Some(before.gap), 390, slowest);
+        let elapsed = before.age + 10_000;
+        let new = elapsed / gap;
+        let mut after = Capture {
+            edges: before.edges.wrapping_add(new as u16),
+            stamp_micros: before.stamp_micros.wrapping_add((new * gap) as u32),
+            gap,
+            age: elapsed - new * gap,
+        };
+        match random.below(400) {
+            0 => after.edges = random.bits() as u16,
+            1 => after.stamp_micros = random.bits(),
+            2 => after.edges = after.edges.wrapping_add(random.below(4) as u16),
+            _ => {}
         }
+        after
     }
-}
 
-impl Spelled for Capture {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.edges.spell(into, at);
-        self.stamp_micros.spell(into, at)
+    fn step(&mut self, capture: &Capture) -> Reading<Rpm> {
+        self.0.step(capture.edges, capture.stamp_micros)
+    }
+
+    fn input_words(capture: &Capture, into: &mut Words) -> usize {
+        into[0] = capture.edges.into();
+        into[1] = capture.stamp_micros.cast_signed();
+        2
+    }
+
+    fn output_words(speed: &Reading<Rpm>, into: &mut Words) -> usize {
+        reading_words::put(*speed, Rpm::raw, into, 0)
     }
 }

@@ -1,10 +1,10 @@
-//! A quantity from a share of its span.
+//! From a share of a span to a pressure.
 
 use trunnion::quantity::{Kilopascals, Ratio};
 use trunnion::sense::Span;
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 
 /// 0 to 4 MPa.
 pub struct Block(Span<Kilopascals>);
@@ -19,10 +19,20 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Ratio>) -> Ratio {
-        random.quantity(previous.copied(), 0, Ratio::ONE.to_bits())
+        random.ratio(previous.copied())
     }
 
-    fn step(&mut self, input: &Ratio) -> Kilopascals {
-        self.0.at(*input)
+    fn step(&mut self, share: &Ratio) -> Kilopascals {
+        self.0.at(*share)
+    }
+
+    fn input_words(share: &Ratio, into: &mut Words) -> usize {
+        into[0] = share.to_bits();
+        1
+    }
+
+    fn output_words(pressure: &Kilopascals, into: &mut Words) -> usize {
+        into[0] = pressure.raw();
+        1
     }
 }

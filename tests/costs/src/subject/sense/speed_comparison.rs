@@ -1,43 +1,57 @@
-//! Two speeds that should be one.
+//! Two sources of one speed.
 
 use trunnion::quantity::Rpm;
 use trunnion::sense::{Reading, SpeedComparison, SpeedComparisonConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{TICK, millis, rpm};
+use crate::scale::{Subject, Words};
+use crate::subject::{TICK, measured, millis, reading_words};
 
-/// 80 rpm apart for 100 ms.
+/// 100 rpm apart for 300 ms at most.
 pub struct Block(SpeedComparison);
+
+/// Pickup and bus.
+type Speeds = (Reading<Rpm>, Reading<Rpm>);
 
 impl Subject for Block {
     const NAME: &'static str = "sense/speed_comparison";
-    type Input = (Reading<Rpm>, Reading<Rpm>);
+    type Input = Speeds;
     type Output = bool;
 
     fn new() -> Self {
         Self(built!(SpeedComparison::new(
-            SpeedComparisonConfig { tolerance: rpm(80), disagree_after: millis(100) },
+            SpeedComparisonConfig { tolerance: Rpm::from_whole(100), disagree_after: millis(300) },
             TICK
         )))
     }
 
-    fn input(
-        random: &mut Random,
-        previous: Option<&(Reading<Rpm>, Reading<Rpm>)>,
-    ) -> (Reading<Rpm>, Reading<Rpm>) {
-        let one = random.reading(previous.map(|before| before.0), 0, 28_000);
-        let other = match (one, previous) {
-            (Reading::Valid(speed), Some((Reading::Valid(one), Reading::Valid(other)))) => {
-                let apart = random.moved(Some(one.raw().saturating_sub(other.raw())), -1_200, 1_200);
-                Reading::Valid(Rpm::saturating(i64::from(speed.raw().saturating_sub(apart))))
+    /// The bus follows the pickup within about 110 rpm, but now and then stays where it is.
+    fn input(random: &mut Random, previous: Option<&Speeds>) -> Speeds {
+        let pickup = measured::reading(random, previous.map(|speeds| speeds.0), |random, before| {
+            measured::rpm(random, before, (0, 3_000))
+        });
+        let bus = measured::reading(random, previous.map(|speeds| speeds.1), |random, before| {
+            match (pickup, before) {
+                (Reading::Valid(speed), _) if random.once_in(24) => {
+                    Rpm::saturating(i64::from(speed.raw()) + i64::from(random.between(-900, 900)))
+                }
+                (_, before) => before.unwrap_or(Rpm::ZERO),
             }
-            _ => random.reading(previous.map(|before| before.1), 0, 28_000),
-        };
-        (one, other)
+        });
+        (pickup, bus)
     }
 
-    fn step(&mut self, input: &(Reading<Rpm>, Reading<Rpm>)) -> bool {
-        self.0.step(input.0, input.1)
+    fn step(&mut self, (pickup, bus): &Speeds) -> bool {
+        self.0.step(*pickup, *bus)
+    }
+
+    fn input_words((pickup, bus): &Speeds, into: &mut Words) -> usize {
+        let next = reading_words::put(*pickup, Rpm::raw, into, 0);
+        reading_words::put(*bus, Rpm::raw, into, next)
+    }
+
+    fn output_words(disagree: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*disagree);
+        1
     }
 }

@@ -3,9 +3,9 @@
 use trunnion::timing::FallingEdge;
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 
-/// Nothing to configure.
+/// It has nothing to set.
 pub struct Block(FallingEdge);
 
 impl Subject for Block {
@@ -17,11 +17,22 @@ impl Subject for Block {
         Self(FallingEdge::new())
     }
 
+    /// Turns over once in eight steps.
     fn input(random: &mut Random, previous: Option<&bool>) -> bool {
-        random.level(previous.copied(), 4)
+        random.level(previous.copied(), 8)
     }
 
-    fn step(&mut self, input: &bool) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, level: &bool) -> Self::Output {
+        self.0.step(*level)
+    }
+
+    fn input_words(level: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*level);
+        1
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = i32::from(*output);
+        1
     }
 }

@@ -1,12 +1,12 @@
-//! True from the upper limit on, false from the lower one.
+//! A comparison that does not flutter.
 
 use trunnion::quantity::Kilopascals;
 use trunnion::timing::{Hysteresis, HysteresisConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 
-/// 1200 and 1000 kPa.
+/// On from 2000 kPa, off at 1800 kPa.
 pub struct Block(Hysteresis<Kilopascals>);
 
 impl Subject for Block {
@@ -15,17 +15,30 @@ impl Subject for Block {
     type Output = bool;
 
     fn new() -> Self {
-        Self(assembled!(Hysteresis::new(HysteresisConfig {
-            on_from: Kilopascals::saturating(1_200),
-            off_to: Kilopascals::saturating(1_000)
+        Self(started!(Hysteresis::new(HysteresisConfig {
+            on_from: Kilopascals::saturating(2_000),
+            off_to: Kilopascals::saturating(1_800),
         })))
     }
 
+    /// Around the limits; now and then anything that the type takes.
     fn input(random: &mut Random, previous: Option<&Kilopascals>) -> Kilopascals {
-        random.quantity(previous.copied(), 0, 2_200)
+        let (low, high) = if random.once_in(200) { (-100_000, 100_000) } else { (1_600, 2_200) };
+        let before = previous.map(|pressure| pressure.raw().max(low).min(high));
+        Kilopascals::saturating(random.moved(before, low, high).into())
     }
 
-    fn step(&mut self, input: &Kilopascals) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, pressure: &Kilopascals) -> bool {
+        self.0.step(*pressure)
+    }
+
+    fn input_words(pressure: &Kilopascals, into: &mut Words) -> usize {
+        into[0] = pressure.raw();
+        1
+    }
+
+    fn output_words(on: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*on);
+        1
     }
 }

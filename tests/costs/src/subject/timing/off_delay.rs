@@ -1,12 +1,12 @@
-//! A level that goes on counting.
+//! A level that goes on for a while.
 
 use trunnion::timing::{OffDelay, OffDelayConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
+use crate::scale::{Subject, Words};
 use crate::subject::{TICK, millis};
 
-/// 100 ms.
+/// 300 ms.
 pub struct Block(OffDelay);
 
 impl Subject for Block {
@@ -15,14 +15,25 @@ impl Subject for Block {
     type Output = bool;
 
     fn new() -> Self {
-        Self(built!(OffDelay::new(OffDelayConfig { delay: millis(100) }, TICK)))
+        Self(built!(OffDelay::new(OffDelayConfig { delay: millis(300) }, TICK)))
     }
 
+    /// Pauses as often longer as shorter.
     fn input(random: &mut Random, previous: Option<&bool>) -> bool {
-        random.level(previous.copied(), 10)
+        random.level(previous.copied(), 30)
     }
 
-    fn step(&mut self, input: &bool) -> bool {
-        self.0.step(*input)
+    fn step(&mut self, level: &bool) -> Self::Output {
+        self.0.step(*level)
+    }
+
+    fn input_words(level: &bool, into: &mut Words) -> usize {
+        into[0] = i32::from(*level);
+        1
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = i32::from(*output);
+        1
     }
 }

@@ -1,50 +1,54 @@
-//! One coil: current loop, dither and watch.
+//! One coil in the fast loop.
 
-use trunnion::quantity::Duty;
-use trunnion::valve::{Coil, CoilConfig, CurrentLoopConfig, DitherConfig};
+use super::current_loop::CONTROL;
+use crate::subject::{COIL_TICK, measured, millis, permille};
+use trunnion::quantity::{Duty, Milliamps, Millivolts};
+use trunnion::valve::{Coil, CoilConfig, DitherConfig};
 
-use crate::coil_plant::Sensed;
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{COIL_TICK, centiohms, milliamps, millis, millivolts, permille};
+use crate::scale::{Subject, Words};
 
-/// 7.2 Ω, 3 ms; 8 V to 16 V; 30 mA of dither; coil loop.
+/// A pump coil of the loader.
 pub struct Block(Coil);
+
+/// A pump coil of the loader.
+pub(super) const COIL: CoilConfig = CoilConfig {
+    control: CONTROL,
+    dither: DitherConfig { amplitude: Milliamps::saturating(40), cycle: millis(10) },
+    averaging: millis(10),
+    tolerance: permille(120),
+    offset: Milliamps::saturating(40),
+    stray: Milliamps::saturating(150),
+};
 
 impl Subject for Block {
     const NAME: &'static str = "valve/coil";
-    type Input = Sensed;
+    type Input = (Milliamps, Milliamps, Option<Millivolts>);
     type Output = Duty;
 
     fn new() -> Self {
-        const COIL: CoilConfig = CoilConfig {
-            control: CurrentLoopConfig {
-                resistance: centiohms(720),
-                time_constant: millis(3),
-                proportional: centiohms(720),
-                integral_time: millis(8),
-                lowest_supply: millivolts(8_000),
-                highest_supply: millivolts(16_000),
-                largest: milliamps(1_200),
-            },
-            dither: DitherConfig { amplitude: milliamps(30), cycle: millis(10) },
-            averaging: millis(10),
-            tolerance: permille(100),
-            offset: milliamps(40),
-            stray: milliamps(60),
-        };
         Self(built!(Coil::new(COIL, COIL_TICK)))
     }
 
-    fn input(random: &mut Random, previous: Option<&Sensed>) -> Sensed {
-        Sensed::next(random, previous, Duty::ZERO)
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        let (set, carried) = measured::coil(random, previous.map(|(set, carried, _)| (*set, *carried)));
+        (set, carried, measured::supply(random, previous.map(|(_, _, supply)| *supply)))
     }
 
-    fn input_after(random: &mut Random, previous: &Sensed, output: &Duty) -> Sensed {
-        Sensed::next(random, Some(previous), *output)
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        self.0.step(input.0, input.1, input.2)
     }
 
-    fn step(&mut self, input: &Sensed) -> Duty {
-        self.0.step(input.set, input.measured, input.supply)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.0.raw().into();
+        into[1] = input.1.raw().into();
+        into[2] = input.2.is_some().into();
+        into[3] = input.2.map_or(0, |supply| supply.raw().into());
+        4
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.raw().into();
+        1
     }
 }

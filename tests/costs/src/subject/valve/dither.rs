@@ -1,13 +1,13 @@
-//! A set-point that trembles.
+//! A square wave around the set-point.
 
+use crate::subject::{COIL_TICK, measured, millis};
 use trunnion::quantity::Milliamps;
 use trunnion::valve::{Dither, DitherConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{COIL_TICK, milliamps, millis};
+use crate::scale::{Subject, Words};
 
-/// 30 mA, 10 ms; coil loop.
+/// 40 mA, 10 ms.
 pub struct Block(Dither);
 
 impl Subject for Block {
@@ -16,14 +16,27 @@ impl Subject for Block {
     type Output = Milliamps;
 
     fn new() -> Self {
-        Self(built!(Dither::new(DitherConfig { amplitude: milliamps(30), cycle: millis(10) }, COIL_TICK)))
+        Self(built!(Dither::new(
+            DitherConfig { amplitude: Milliamps::saturating(40), cycle: millis(10) },
+            COIL_TICK
+        )))
     }
 
-    fn input(random: &mut Random, previous: Option<&Milliamps>) -> Milliamps {
-        random.set_point(previous.copied())
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        measured::current(random, previous.copied())
     }
 
-    fn step(&mut self, input: &Milliamps) -> Milliamps {
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
         self.0.step(*input)
+    }
+
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.raw().into();
+        1
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.raw().into();
+        1
     }
 }

@@ -1,33 +1,47 @@
-//! Two coils of which one is on at most.
+//! Two opposite coils, never both.
 
-use trunnion::quantity::{Duty, Milliamps};
+use crate::subject::{COIL_TICK, measured, millis};
+use trunnion::quantity::Milliamps;
 use trunnion::valve::{PairExclusion, PairExclusionConfig};
 
-use crate::coil_plant::SensedPair;
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{COIL_TICK, milliamps, millis};
+use crate::scale::{Subject, Words};
 
-/// Released below 50 mA, 5 ms of pause; coil loop.
+/// Released at 80 mA for 20 ms.
 pub struct Block(PairExclusion);
 
 impl Subject for Block {
     const NAME: &'static str = "valve/pair_exclusion";
-    type Input = SensedPair;
+    type Input = measured::PairCurrents;
     type Output = (Milliamps, Milliamps);
 
     fn new() -> Self {
         Self(built!(PairExclusion::new(
-            PairExclusionConfig { released: milliamps(50), pause: millis(5) },
+            PairExclusionConfig { released: Milliamps::saturating(80), pause: millis(20) },
             COIL_TICK
         )))
     }
 
-    fn input(random: &mut Random, previous: Option<&SensedPair>) -> SensedPair {
-        SensedPair::next(random, previous, (Duty::ZERO, Duty::ZERO))
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        measured::pair(random, previous)
     }
 
-    fn step(&mut self, input: &SensedPair) -> (Milliamps, Milliamps) {
-        self.0.step(input.set.0, input.set.1, input.measured.0, input.measured.1)
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let [(set_a, measured_a), (set_b, measured_b)] = *input;
+        self.0.step(set_a, set_b, measured_a, measured_b)
+    }
+
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input[0].0.raw().into();
+        into[1] = input[1].0.raw().into();
+        into[2] = input[0].1.raw().into();
+        into[3] = input[1].1.raw().into();
+        4
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.0.raw().into();
+        into[1] = output.1.raw().into();
+        2
     }
 }

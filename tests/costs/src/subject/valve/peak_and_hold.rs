@@ -1,13 +1,13 @@
-//! A coil that is on or off: pulled in, then held.
+//! A coil that is on or off, and cooler when on.
 
+use crate::subject::{COIL_TICK, measured, millis};
 use trunnion::quantity::{Duty, Millivolts};
 use trunnion::valve::{PeakAndHold, PeakAndHoldConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::{TICK, millis, millivolts};
+use crate::scale::{Subject, Words};
 
-/// 20 ms, held by 5 V; 9 V to 16 V.
+/// 150 ms of peak, then 4 V; supply 8 to 16 V.
 pub struct Block(PeakAndHold);
 
 impl Subject for Block {
@@ -18,24 +18,35 @@ impl Subject for Block {
     fn new() -> Self {
         Self(built!(PeakAndHold::new(
             PeakAndHoldConfig {
-                peak: millis(20),
-                hold: millivolts(5_000),
-                lowest_supply: millivolts(9_000),
-                highest_supply: millivolts(16_000)
+                peak: millis(150),
+                hold: Millivolts::saturating(4000),
+                lowest_supply: Millivolts::saturating(8000),
+                highest_supply: Millivolts::saturating(16_000),
             },
-            TICK
+            COIL_TICK
         )))
     }
 
-    fn input(
-        random: &mut Random,
-        previous: Option<&(bool, Option<Millivolts>)>,
-    ) -> (bool, Option<Millivolts>) {
-        let supply = random.quantity(previous.and_then(|before| before.1), 7_000, 17_000);
-        (random.level(previous.map(|before| before.0), 20), random.perhaps(supply, 32))
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        (
+            random.level(previous.map(|(on, _)| *on), 500),
+            measured::supply(random, previous.map(|(_, supply)| *supply)),
+        )
     }
 
-    fn step(&mut self, input: &(bool, Option<Millivolts>)) -> Duty {
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
         self.0.step(input.0, input.1)
+    }
+
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.0.into();
+        into[1] = input.1.is_some().into();
+        into[2] = input.1.map_or(0, |supply| supply.raw().into());
+        3
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.raw().into();
+        1
     }
 }

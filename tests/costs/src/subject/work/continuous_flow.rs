@@ -1,43 +1,47 @@
-//! Keeps auxiliary flow going without a hand.
+//! Auxiliary flow without a hand.
 
+use crate::subject::permille;
 use trunnion::quantity::Ratio;
 use trunnion::work::{ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::permille;
 
-/// 600 ‰, the wheel released within 50 ‰.
+/// 700 ‰ from neutral, which is within 50 ‰.
 pub struct Block(ContinuousFlow);
 
 impl Subject for Block {
     const NAME: &'static str = "work/continuous_flow";
     type Input = ContinuousFlowInputs;
-    type Output = Ratio;
+    type Output = (Ratio, bool);
 
     fn new() -> Self {
-        Self(built!(ContinuousFlow::new(ContinuousFlowConfig { flow: permille(600), neutral: permille(50) })))
+        Self(built!(ContinuousFlow::new(ContinuousFlowConfig { flow: permille(700), neutral: permille(50) })))
     }
 
-    fn input(random: &mut Random, previous: Option<&ContinuousFlowInputs>) -> ContinuousFlowInputs {
-        let wheel = random.ratio(previous.map(|before| before.wheel));
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         ContinuousFlowInputs {
-            toggle: random.once_in(16),
-            wheel: if random.once_in(3) { wheel } else { Ratio::ZERO },
-            permitted: random.level(previous.map(|before| before.permitted), 80),
+            toggle: random.once_in(30),
+            wheel: random.ratio(previous.map(|inputs| inputs.wheel)),
+            permitted: random.level(previous.map(|inputs| inputs.permitted), 200),
         }
     }
 
-    fn step(&mut self, input: &ContinuousFlowInputs) -> Ratio {
-        self.0.step(*input)
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let intent = self.0.step(*input);
+        (intent, self.0.is_continuous())
     }
-}
 
-impl Spelled for ContinuousFlowInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.toggle.spell(into, at);
-        let at = self.wheel.spell(into, at);
-        self.permitted.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.toggle.into();
+        into[1] = input.wheel.to_bits();
+        into[2] = input.permitted.into();
+        3
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.0.to_bits();
+        into[1] = output.1.into();
+        2
     }
 }

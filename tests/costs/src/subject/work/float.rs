@@ -1,13 +1,12 @@
 //! Lets the boom follow the ground.
 
+use crate::subject::permille;
 use trunnion::work::{Float, FloatConfig, FloatInputs};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::permille;
 
-/// Left by raising beyond 100 ‰.
+/// Ends at a raise of 50 ‰.
 pub struct Block(Float);
 
 impl Subject for Block {
@@ -16,26 +15,30 @@ impl Subject for Block {
     type Output = bool;
 
     fn new() -> Self {
-        Self(built!(Float::new(FloatConfig { raise: permille(100) })))
+        Self(built!(Float::new(FloatConfig { raise: permille(50) })))
     }
 
-    fn input(random: &mut Random, previous: Option<&FloatInputs>) -> FloatInputs {
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         FloatInputs {
-            request: random.once_in(12),
-            lever: random.ratio(previous.map(|before| before.lever)),
-            permitted: random.level(previous.map(|before| before.permitted), 60),
+            request: random.once_in(30),
+            lever: random.ratio(previous.map(|inputs| inputs.lever)),
+            permitted: random.level(previous.map(|inputs| inputs.permitted), 100),
         }
     }
 
-    fn step(&mut self, input: &FloatInputs) -> bool {
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
         self.0.step(*input)
     }
-}
 
-impl Spelled for FloatInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.request.spell(into, at);
-        let at = self.lever.spell(into, at);
-        self.permitted.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.request.into();
+        into[1] = input.lever.to_bits();
+        into[2] = input.permitted.into();
+        3
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = i32::from(*output);
+        1
     }
 }

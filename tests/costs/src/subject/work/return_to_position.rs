@@ -1,56 +1,70 @@
-//! Brings a cylinder to a set position and stops there.
+//! Brings a cylinder to a set position.
 
+use crate::subject::{TICK, measured, millis, permille};
 use trunnion::quantity::Ratio;
 use trunnion::work::{ReturnInputs, ReturnToPosition, ReturnToPositionConfig};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
-use crate::spelled::Spelled;
-use crate::subject::{TICK, millis, permille};
 
-/// To 800 ‰ within 10 ‰, slower from 210 ‰ on, at most 8 s.
+/// To 300 ± 10 ‰, from 800 ‰ to 150 ‰ over 150 ‰, within 8 s.
 pub struct Block(ReturnToPosition);
 
 impl Subject for Block {
     const NAME: &'static str = "work/return_to_position";
     type Input = ReturnInputs;
-    type Output = Ratio;
+    type Output = (Ratio, bool);
 
     fn new() -> Self {
         Self(built!(ReturnToPosition::new(
             ReturnToPositionConfig {
-                position: permille(800),
+                position: permille(300),
                 window: permille(10),
-                approach: permille(210),
-                speed: permille(900),
-                end_speed: permille(100),
+                approach: permille(150),
+                speed: permille(800),
+                end_speed: permille(150),
                 neutral: permille(50),
-                time_out: millis(8_000)
+                time_out: millis(8000),
             },
             TICK
         )))
     }
 
-    fn input(random: &mut Random, previous: Option<&ReturnInputs>) -> ReturnInputs {
-        let lever = random.ratio(previous.map(|before| before.lever));
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        let held = random.below(8) != 0;
         ReturnInputs {
-            permitted: random.level(previous.map(|before| before.permitted), 120),
-            request: random.once_in(20),
-            lever: if random.once_in(3) { lever } else { Ratio::ZERO },
-            position: random.share(previous.map(|before| before.position)),
+            permitted: random.level(previous.map(|inputs| inputs.permitted), 300),
+            request: random.once_in(50),
+            // Mostly let go of: a return is cancelled by it.
+            lever: match previous {
+                Some(inputs) if held => inputs.lever,
+                _ if random.below(2) == 0 => Ratio::ZERO,
+                previous => random.ratio(previous.map(|inputs| inputs.lever)),
+            },
+            position: match previous {
+                Some(inputs) if held => inputs.position,
+                previous => measured::reading(random, previous.map(|inputs| inputs.position), Random::ratio),
+            },
         }
     }
 
-    fn step(&mut self, input: &ReturnInputs) -> Ratio {
-        self.0.step(*input)
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let command = self.0.step(*input);
+        (command, self.0.returning())
     }
-}
 
-impl Spelled for ReturnInputs {
-    fn spell(&self, into: &mut Words, at: usize) -> usize {
-        let at = self.permitted.spell(into, at);
-        let at = self.request.spell(into, at);
-        let at = self.lever.spell(into, at);
-        self.position.spell(into, at)
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.permitted.into();
+        into[1] = input.request.into();
+        into[2] = input.lever.to_bits();
+        into[3] = input.position.is_valid().into();
+        into[4] = input.position.or(Ratio::ZERO).to_bits();
+        5
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.0.to_bits();
+        into[1] = output.1.into();
+        2
     }
 }

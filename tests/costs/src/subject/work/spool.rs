@@ -1,13 +1,13 @@
-//! Spreads the lever over the allowed opening.
+//! The lever over the allowed opening of a spool.
 
+use crate::subject::permille;
 use trunnion::quantity::Ratio;
 use trunnion::work::{Spool, SpoolConfig};
 
 use crate::random::Random;
-use crate::scale::Subject;
-use crate::subject::permille;
+use crate::scale::{Subject, Words};
 
-/// 1000 and 700 ‰.
+/// 900 ‰ and 600 ‰.
 pub struct Block(Spool);
 
 impl Subject for Block {
@@ -16,17 +16,25 @@ impl Subject for Block {
     type Output = Ratio;
 
     fn new() -> Self {
-        Self(built!(Spool::new(SpoolConfig { positive: permille(1_000), negative: permille(700) })))
+        Self(built!(Spool::new(SpoolConfig { positive: permille(900), negative: permille(600) })))
     }
 
-    fn input(random: &mut Random, previous: Option<&(Ratio, Ratio)>) -> (Ratio, Ratio) {
-        (
-            random.ratio(previous.map(|before| before.0)),
-            random.quantity(previous.map(|before| before.1), 0, Ratio::ONE.to_bits()),
-        )
+    fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
+        (random.ratio(previous.map(|(intent, _)| *intent)), random.ratio(previous.map(|(_, share)| *share)))
     }
 
-    fn step(&mut self, input: &(Ratio, Ratio)) -> Ratio {
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
         self.0.step(input.0, input.1)
+    }
+
+    fn input_words(input: &Self::Input, into: &mut Words) -> usize {
+        into[0] = input.0.to_bits();
+        into[1] = input.1.to_bits();
+        2
+    }
+
+    fn output_words(output: &Self::Output, into: &mut Words) -> usize {
+        into[0] = output.to_bits();
+        1
     }
 }
