@@ -29,6 +29,7 @@ pub mod fault;
 pub mod guard;
 pub mod lever;
 mod measured;
+pub mod path;
 pub mod propel;
 pub mod ramp;
 mod reading_words;

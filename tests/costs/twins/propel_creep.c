@@ -6,6 +6,7 @@ struct propel_creep {
     int16_t fastest;
     int16_t increment;
     int16_t share;
+    int32_t factor; /* the share as a ratio */
     bool on;
 };
 
@@ -17,6 +18,7 @@ void propel_creep_new(struct propel_creep *self)
     self->fastest = 500;
     self->increment = 25;
     self->share = 200;
+    self->factor = ratio_permille(self->share);
     self->on = false;
 }
 
@@ -26,11 +28,14 @@ static int32_t creep_step(struct propel_creep *self, int32_t drive, bool toggle,
         self->on = !self->on;
     if (!self->on)
         return drive;
-    if (faster && !slower)
-        self->share = (int16_t)at_most(self->share + self->increment, self->fastest);
-    else if (slower && !faster)
-        self->share = (int16_t)at_least(self->share - self->increment, self->slowest);
-    return ratio_times(drive, ratio_permille(self->share));
+    if (faster != slower) {
+        if (faster)
+            self->share = (int16_t)at_most(self->share + self->increment, self->fastest);
+        else
+            self->share = (int16_t)at_least(self->share - self->increment, self->slowest);
+        self->factor = ratio_permille(self->share);
+    }
+    return ratio_times(drive, self->factor);
 }
 
 void propel_creep_step(struct propel_creep *self, const int32_t *in, int32_t *out)

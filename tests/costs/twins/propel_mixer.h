@@ -21,10 +21,10 @@ struct mixer_config {
 struct mixer {
     int32_t linear;
     int32_t cubic;
-    int32_t pivot_from;
     int32_t pivot_to;
-    int32_t beyond;
-    int32_t blend_drive;
+    struct divisor pivot_from;
+    struct divisor beyond;
+    struct divisor blend_drive;
     int32_t rolling_beyond;
     int32_t resting_within;
     uint8_t law;
@@ -39,10 +39,10 @@ static inline void mixer_init(struct mixer *self, const struct mixer_config *con
 {
     self->linear = ratio_permille(config->sensitivity);
     self->cubic = RATIO_ONE - self->linear;
-    self->pivot_from = ratio_of(2 * config->pivot_point - config->pivot_band, 2000);
+    self->pivot_from = divisor_of(ratio_of(2 * config->pivot_point - config->pivot_band, 2000));
     self->pivot_to = ratio_of(2 * config->pivot_point + config->pivot_band, 2000);
-    self->beyond = RATIO_ONE - self->pivot_to;
-    self->blend_drive = ratio_permille(config->blend_drive);
+    self->beyond = divisor_of(RATIO_ONE - self->pivot_to);
+    self->blend_drive = divisor_of(ratio_permille(config->blend_drive));
     self->rolling_beyond = ratio_permille(config->reverse_blend);
     self->resting_within = ratio_of(config->reverse_blend, 4000);
     self->law = (uint8_t)config->law;
@@ -68,14 +68,14 @@ static inline int32_t mixer_shaped(const struct mixer *self, int32_t steer)
 /* How far beyond the pivot band: 0 up to its upper end, 1 at full steer. */
 static inline int32_t mixer_beyond_pivot(const struct mixer *self, int32_t magnitude)
 {
-    return magnitude <= self->pivot_to ? 0 : ratio_of(magnitude - self->pivot_to, self->beyond);
+    return magnitude <= self->pivot_to ? 0 : divisor_share(&self->beyond, magnitude - self->pivot_to);
 }
 
 /* Share of rotation in the turn: 0 straight, a half over the pivot band, 1 spin. */
 static inline int32_t mixer_yaw_share(const struct mixer *self, int32_t magnitude, int32_t beyond_pivot)
 {
-    if (magnitude < self->pivot_from)
-        return ratio_times(MIXER_HALF, ratio_of(magnitude, self->pivot_from));
+    if ((uint32_t)magnitude < self->pivot_from.whole)
+        return ratio_times(MIXER_HALF, divisor_share(&self->pivot_from, magnitude));
     return MIXER_HALF + ratio_times(MIXER_HALF, beyond_pivot);
 }
 
@@ -109,7 +109,7 @@ static inline struct sides mixer_blended(const struct mixer *self, int32_t drive
 {
     int32_t speed = magnitude_32(drive);
     int32_t magnitude = magnitude_32(steer);
-    int32_t driving = ratio_of(speed, self->blend_drive);
+    int32_t driving = divisor_share(&self->blend_drive, speed);
     int32_t beyond_pivot = mixer_beyond_pivot(self, magnitude);
     int32_t yaw_share = mixer_yaw_share(self, magnitude, beyond_pivot);
     int32_t curve = ratio_times(speed, yaw_share);

@@ -3,7 +3,7 @@
 
 struct propel_overspeed {
     int32_t begin;
-    int32_t width;
+    struct divisor width;
     int32_t release;
     int32_t retard;
 };
@@ -18,7 +18,7 @@ const uint32_t propel_overspeed_size = sizeof(struct propel_overspeed);
 void propel_overspeed_new(struct propel_overspeed *self)
 {
     self->begin = 2700 * 8;
-    self->width = 3000 * 8 - self->begin;
+    self->width = divisor_of(3000 * 8 - self->begin);
     self->release = ratio_of(TICK_US, 1000 * 1000);
     self->retard = 0;
 }
@@ -26,7 +26,7 @@ void propel_overspeed_new(struct propel_overspeed *self)
 static struct overspeed_demand overspeed_step(struct propel_overspeed *self, struct reading speed)
 {
     int32_t above = at_least(magnitude_32(reading_or(speed, 0)) - self->begin, 0);
-    int32_t asked = ratio_of(above, self->width);
+    int32_t asked = divisor_share(&self->width, above);
     self->retard = at_least(at_least(asked, self->retard - self->release), 0);
     return (struct overspeed_demand){ self->retard, !speed.valid || self->retard != 0 };
 }

@@ -5,7 +5,7 @@
 
 struct propel_steer_authority {
     int32_t slow;
-    int32_t width;
+    struct divisor width;
     int32_t taken_at_most;
 };
 
@@ -14,7 +14,7 @@ const uint32_t propel_steer_authority_size = sizeof(struct propel_steer_authorit
 void propel_steer_authority_new(struct propel_steer_authority *self)
 {
     self->slow = 60 * 8;
-    self->width = 180 * 8 - self->slow;
+    self->width = divisor_of(180 * 8 - self->slow);
     self->taken_at_most = RATIO_ONE - ratio_permille(400);
 }
 
@@ -22,7 +22,7 @@ static int32_t steer_authority_step(const struct propel_steer_authority *self, i
 {
     int32_t magnitude = at_most(magnitude_32(reading_or(speed, LARGEST_SPEED)), LARGEST_SPEED);
     int32_t above = at_least(magnitude - self->slow, 0);
-    int32_t taken = ratio_times(self->taken_at_most, ratio_of(above, self->width));
+    int32_t taken = ratio_times(self->taken_at_most, divisor_share(&self->width, above));
     return ratio_times(steer, RATIO_ONE - taken);
 }
 

@@ -4,7 +4,7 @@
 #define FINER_BITS 20
 
 struct propel_travel_speed {
-    int32_t full_speed;
+    struct divisor full_speed;
     int32_t gain;
     int32_t integral;
     int32_t direction;
@@ -16,7 +16,7 @@ const uint32_t propel_travel_speed_size = sizeof(struct propel_travel_speed);
 
 void propel_travel_speed_new(struct propel_travel_speed *self)
 {
-    self->full_speed = 2000 * 8;
+    self->full_speed = divisor_of(2000 * 8);
     self->gain = ratio_permille(500);
     self->integral = ratio_of(TICK_US, 2000 * 1000);
     self->authority = (((int64_t)300 << 50) + 500) / 1000;
@@ -27,8 +27,8 @@ void propel_travel_speed_new(struct propel_travel_speed *self)
 /* In the direction of the target. */
 static int32_t closed_loop(struct propel_travel_speed *self, int32_t target, int32_t along, int32_t allowed)
 {
-    int32_t error = ratio_of(held(target - along, -524288, 524287), self->full_speed);
-    int64_t direct = (int64_t)ratio_of(target, self->full_speed) + ratio_times(error, self->gain);
+    int32_t error = divisor_share(&self->full_speed, held(target - along, -524288, 524287));
+    int64_t direct = (int64_t)divisor_share(&self->full_speed, target) + ratio_times(error, self->gain);
     int64_t step = rounded_shift((int64_t)error * self->integral, 30 - FINER_BITS);
     int64_t moved = self->sum + step;
     /* No further than to where the command meets its limit, and back as far as it likes. */
@@ -57,7 +57,7 @@ static int32_t travel_speed_step(struct propel_travel_speed *self, int32_t targe
         command = closed_loop(self, magnitude, along, allowed);
     } else {
         self->sum = 0;
-        command = at_most(ratio_of(magnitude, self->full_speed), allowed);
+        command = at_most(divisor_share(&self->full_speed, magnitude), allowed);
     }
     return direction * command;
 }

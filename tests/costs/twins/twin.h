@@ -112,6 +112,35 @@ static inline int32_t ratio_of(int32_t part, int32_t whole)
 
 static inline int32_t ratio_permille(int32_t permille) { return ratio_of(permille, 1000); }
 
+/* A whole that the configuration gives, as its reciprocal: a share of it costs a multiplication, not a division of 64
+ * bits by a library routine. */
+struct divisor {
+    uint32_t whole;      /* above zero */
+    uint32_t reciprocal; /* 2^62 / (whole << shift), to nearest */
+    uint8_t shift;       /* brings the highest bit of the whole to bit 31 */
+};
+
+static inline struct divisor divisor_of(int32_t whole)
+{
+    struct divisor divisor = { .whole = (uint32_t)whole, .shift = (uint8_t)__builtin_clz((uint32_t)whole) };
+    uint64_t aligned = (uint64_t)divisor.whole << divisor.shift;
+    divisor.reciprocal = (uint32_t)(((UINT64_C(1) << 62) + aligned / 2) / aligned);
+    return divisor;
+}
+
+/* As ratio_of. The reciprocal is half a unit off at most, so the product gives the quotient or one less. */
+static inline int32_t divisor_share(const struct divisor *divisor, int32_t part)
+{
+    uint32_t dividend = part < 0 ? 0u - (uint32_t)part : (uint32_t)part;
+    uint32_t quotient = RATIO_ONE;
+    if (dividend < divisor->whole) {
+        quotient = (uint32_t)(((uint64_t)(dividend << divisor->shift) * divisor->reciprocal) >> 32);
+        uint32_t rest = (dividend << 30) + divisor->whole / 2 - quotient * divisor->whole;
+        quotient += rest >= divisor->whole;
+    }
+    return part < 0 ? -(int32_t)quotient : (int32_t)quotient;
+}
+
 /* The magnitude of one with the direction of the other; zero where that has none. */
 static inline int32_t ratio_directed_as(int32_t ratio, int32_t direction)
 {

@@ -2,7 +2,7 @@
 #include "twin.h"
 
 struct cushion {
-    int32_t zone;
+    struct divisor zone;
     int32_t end_speed;
 };
 
@@ -15,8 +15,8 @@ const uint32_t work_end_cushion_size = sizeof(struct work_end_cushion);
 
 void work_end_cushion_new(struct work_end_cushion *self)
 {
-    self->positive = (struct cushion){ ratio_permille(100), ratio_permille(200) };
-    self->negative = (struct cushion){ ratio_permille(200), ratio_permille(100) };
+    self->positive = (struct cushion){ divisor_of(ratio_permille(100)), ratio_permille(200) };
+    self->negative = (struct cushion){ divisor_of(ratio_permille(200)), ratio_permille(100) };
 }
 
 static int32_t end_cushion_step(const struct work_end_cushion *self, int32_t command, struct reading position)
@@ -27,7 +27,7 @@ static int32_t end_cushion_step(const struct work_end_cushion *self, int32_t com
         int32_t along = at_least(position.value, 0);
         distance = command < 0 ? along : RATIO_ONE - along;
     }
-    int32_t rise = ratio_times(RATIO_ONE - cushion->end_speed, ratio_of(distance, cushion->zone));
+    int32_t rise = ratio_times(RATIO_ONE - cushion->end_speed, divisor_share(&cushion->zone, distance));
     int32_t limit = cushion->end_speed + rise;
     return held(command, -limit, limit);
 }

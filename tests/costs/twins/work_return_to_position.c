@@ -6,7 +6,7 @@ enum return_mode { RETURN_LEVER, RETURN_ASKED, RETURN_RETURNING };
 struct work_return_to_position {
     int32_t position;
     int32_t window;
-    int32_t slowing;
+    struct divisor slowing;
     int32_t speed;
     int32_t end_speed;
     int32_t neutral;
@@ -30,7 +30,7 @@ void work_return_to_position_new(struct work_return_to_position *self)
 {
     self->position = ratio_permille(300);
     self->window = ratio_permille(10);
-    self->slowing = ratio_permille(150) - self->window;
+    self->slowing = divisor_of(ratio_permille(150) - self->window);
     self->speed = ratio_permille(800);
     self->end_speed = ratio_permille(150);
     self->neutral = ratio_permille(50);
@@ -66,7 +66,7 @@ static int32_t on_the_way(struct work_return_to_position *self, struct reading p
         int32_t magnitude = magnitude_32(distance);
         bool ahead = (distance > 0 && self->ahead > 0) || (distance < 0 && self->ahead < 0);
         if (magnitude > self->window && ahead) {
-            int32_t beyond = ratio_of(magnitude - self->window, self->slowing);
+            int32_t beyond = divisor_share(&self->slowing, magnitude - self->window);
             int32_t command = self->end_speed + ratio_times(self->speed - self->end_speed, beyond);
             return distance < 0 ? -command : command;
         }
