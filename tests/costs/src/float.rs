@@ -1,5 +1,6 @@
 //! The same functions in `f32`, by room.
 
+pub mod contact_pair;
 pub mod fault;
 pub mod guard;
 pub mod lever;
@@ -8,6 +9,7 @@ pub mod path;
 pub mod propel;
 pub mod ramp;
 pub mod sense;
+pub mod sensed;
 pub mod sides;
 pub mod timing;
 pub mod valve;

@@ -13,6 +13,8 @@
 
 pub mod c_twin;
 pub mod float;
+#[cfg(target_os = "none")]
+pub mod image;
 pub mod random;
 pub mod scale;
 pub mod subject;

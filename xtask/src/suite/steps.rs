@@ -4,10 +4,11 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
+    budget,
     command::{Outcome, Task, quote},
-    documents,
+    coverage, documents,
     firmware::{self, Order},
-    python,
+    mutants, python,
     setup::Need,
     tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
@@ -56,6 +57,18 @@ pub const STEPS: &[Step] = &[
     },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
+        name: "coverage",
+        about: "98 % of the core crate's lines and regions are reached; every other line has its reason",
+        needs: &[Need::Coverage],
+        run: reached,
+    },
+    Step {
+        name: "mutants",
+        about: "every survivor of the core crate's mutants has its reason; a sample is tried again",
+        needs: &[Need::Mutants],
+        run: planted_faults,
+    },
+    Step {
         name: "firmware",
         about: "the image: it links only if no panic is reachable; its symbols agree",
         needs: firmware::NEEDS,
@@ -66,6 +79,18 @@ pub const STEPS: &[Step] = &[
         about: "that proof can fail: an image with a planted panic does not link",
         needs: firmware::NEEDS,
         run: planted_panic,
+    },
+    Step {
+        name: "budget",
+        about: "every block alone on five cores: no panic is reachable; instructions, flash, state, stack in budget",
+        needs: budget::NEEDS,
+        run: weigh,
+    },
+    Step {
+        name: "planted-block",
+        about: "that proof can fail: a block with a planted panic does not link on any core",
+        needs: budget::NEEDS,
+        run: planted_block,
     },
     Step {
         name: "clippy-firmware",
@@ -174,6 +199,19 @@ fn conformance(bench: &Bench, tally: &mut Tally) {
     harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
 }
 
+fn reached(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(&[Need::Coverage], "coverage of the core crate", tally) {
+        coverage::step(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_faults(bench: &Bench, tally: &mut Tally) {
+    mutants::hold_ledger(bench.workspace, tally);
+    if bench.ready(&[Need::Mutants], "a sample of mutants", tally) {
+        mutants::hold_sample(bench.workspace, &bench.own, tally);
+    }
+}
+
 fn image(bench: &Bench, tally: &mut Tally) {
     let what = "the image and its proof";
     if bench.ready(firmware::NEEDS, what, tally)
@@ -189,6 +227,18 @@ fn planted_panic(bench: &Bench, tally: &mut Tally) {
         && let Some(cross) = cross(bench, what, tally)
     {
         firmware::refute(bench.workspace, &cross, IMAGE, tally);
+    }
+}
+
+fn weigh(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "what the blocks cost", tally) {
+        budget::prove(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_block(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "a block with a planted panic", tally) {
+        budget::refute(bench.workspace, &bench.own, tally);
     }
 }
 

@@ -224,4 +224,22 @@ mod tests {
             prop_assert_eq!(log.entries().count(), 0);
         }
     }
+
+    four_verbs! {
+        new: |config| ReasonLog::<1, 4>::new(config, TICK),
+        configs: (ReasonLogConfig { look_back: Millis::millis(1000) }, ReasonLogConfig { look_back: Millis::millis(1200) }),
+        accepted: [
+            ReasonLogConfig { look_back: Millis::millis(1000) },
+            ReasonLogConfig { look_back: Millis::millis(600000) },
+        ],
+        refused: [
+            ReasonLogConfig { look_back: Millis::millis(999) } => "look-back of 999 ms: set 1 s to 10 min",
+            ReasonLogConfig { look_back: Millis::millis(600001) } => "look-back of 600001 ms: set 1 s to 10 min",
+        ],
+        inputs: (0_u32..3, any::<bool>()),
+        step: |block, (reasons, permitted)| {
+            block.step([Reasons::from_bits(reasons)], permitted);
+            (block.is_frozen(), block.entries().copied().collect::<Vec<_>>())
+        },
+    }
 }

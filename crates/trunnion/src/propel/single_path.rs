@@ -110,7 +110,7 @@ crate::choices! {
 /// assert_eq!(roller.step(SinglePathInputs { permitted: false, ..ahead }), Ratio::ZERO);
 /// assert!(roller.brake_open()); // until the ramp has stopped the machine
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct SinglePath {
     steps: Steps,
     period: Period,
@@ -119,7 +119,7 @@ pub struct SinglePath {
     waited: u32,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Steps {
     opening: u32,
     rest: u32,

@@ -58,7 +58,7 @@ impl fmt::Display for PairRampConfigError {
 
 impl core::error::Error for PairRampConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Limits {
     forward: Rates,
     reverse: Rates,
@@ -146,7 +146,7 @@ impl Limits {
 /// let half = drive.output(); // half way through the stop, still the same turn
 /// assert_eq!((half.left.to_permille().raw(), half.right.to_permille().raw()), (500, 200));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PairRamp {
     limits: Limits,
     period: Period,

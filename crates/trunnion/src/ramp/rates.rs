@@ -56,7 +56,7 @@ pub(crate) const fn dwell_is_allowed(time: Millis) -> bool {
 }
 
 /// [`MotionRates`] resolved to one period, on the scale of [`fine`].
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(crate) struct Rates {
     pub accelerate: i64,
     pub decelerate: i64,

@@ -45,7 +45,7 @@ impl core::fmt::Display for DebounceConfigError {
 
 impl core::error::Error for DebounceConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     set_steps: u32,
@@ -92,7 +92,7 @@ impl Limits {
 /// }
 /// assert!(!seated.step(false));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Debounce {
     limits: Limits,

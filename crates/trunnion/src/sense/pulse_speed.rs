@@ -68,7 +68,7 @@ impl core::error::Error for PulseSpeedConfigError {}
 /// One edge a microsecond from a wheel of one tooth, in eighths of a revolution a minute: 60 s · 10⁶ · 8.
 const ONE_EDGE_A_MICROSECOND: u64 = 480_000_000;
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     teeth: u16,
@@ -120,7 +120,7 @@ impl Limits {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Wheel {
     /// The counter was not read yet.
@@ -141,6 +141,7 @@ enum Wheel {
 /// seen to slow down; after `zero_speed_after` it stands. The first edge after standstill has no
 /// predecessor: speed shows from the second on. A pickup whose wire is broken looks like a wheel that
 /// stands: compare it with another source ([`SpeedComparison`](super::SpeedComparison)).
+/// Where the hardware captures the period of each tooth instead, see [`PeriodSpeed`](super::PeriodSpeed).
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};
@@ -158,7 +159,7 @@ enum Wheel {
 /// engine.step(24, 10_000);
 /// assert_eq!(engine.step(48, 20_000), Reading::Valid(Rpm::from_whole(1_200)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PulseSpeed {
     limits: Limits,

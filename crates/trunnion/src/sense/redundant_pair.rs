@@ -93,7 +93,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 /// step(60, 48);
 /// assert_eq!(step(60, 48), Reading::Faulted(Flaw::Disagreement));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RedundantPair<Q> {
     tolerance: Q,

@@ -11,7 +11,7 @@
 /// let levels = [true, false, true, true];
 /// assert_eq!(levels.map(|level| enable_button.step(level)), [false, false, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RisingEdge {
     before: bool,

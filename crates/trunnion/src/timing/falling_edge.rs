@@ -13,7 +13,7 @@ use super::RisingEdge;
 /// let levels = [false, true, false, false];
 /// assert_eq!(levels.map(|level| trigger_released.step(level)), [false, false, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FallingEdge {
     not: RisingEdge,

@@ -49,7 +49,7 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 /// assert!(lower.conditions().open);
 /// # Ok::<(), trunnion::valve::CoilMonitorConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilMonitor {
     config: CoilMonitorConfig,
@@ -69,7 +69,7 @@ pub struct CoilMonitor {
 }
 
 /// Lowest and highest set-point of a stretch of time.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Span {
     low: Milliamps,
@@ -77,7 +77,7 @@ struct Span {
 }
 
 /// Sums over an averaging window.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Window {
     steps: u32,

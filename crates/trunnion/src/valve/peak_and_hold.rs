@@ -91,7 +91,7 @@ impl core::error::Error for PeakAndHoldConfigError {}
 /// assert_eq!(step(false), Duty::ZERO);
 /// # Ok::<(), trunnion::valve::PeakAndHoldConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PeakAndHold {
     peak_steps: u32,
     hold: Millivolts,

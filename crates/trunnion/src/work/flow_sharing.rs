@@ -256,4 +256,19 @@ mod tests {
         assert_eq!(std::format!("{error}"), "consumer 2: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰");
         assert_eq!(sharing.consumers, [good, good]);
     }
+
+    four_verbs! {
+        new: |config| FlowSharing::new(config),
+        configs: ([FlowConsumer { full_flow: Permille::new(800).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(500).unwrap(), priority: FlowPriority::ALL[1] }], [FlowConsumer { full_flow: Permille::new(400).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(900).unwrap(), priority: FlowPriority::ALL[1] }]),
+        accepted: [
+            [FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[1] }],
+            [FlowConsumer { full_flow: Permille::new(1000).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1000).unwrap(), priority: FlowPriority::ALL[1] }],
+        ],
+        refused: [
+            [FlowConsumer { full_flow: Permille::new(0).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[1] }] => "consumer 1: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰",
+            [FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(0).unwrap(), priority: FlowPriority::ALL[1] }] => "consumer 2: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), ratio(), ratio()),
+        step: |block, (one, other, available)| block.step([one, other], available),
+    }
 }

@@ -74,7 +74,7 @@ pub struct ReturnInputs {
     pub position: Reading<Ratio>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mode {
     /// The lever works the cylinder.
     Lever,
@@ -121,7 +121,7 @@ enum Mode {
 /// assert_eq!(kick_out.step(at(795)), Ratio::ZERO);
 /// assert!(!kick_out.returning());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ReturnToPosition {
     rules: Rules,
     period: Period,
@@ -133,7 +133,7 @@ pub struct ReturnToPosition {
     let_go_first: bool,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Rules {
     position: Ratio,
     window: Ratio,

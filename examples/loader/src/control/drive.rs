@@ -13,7 +13,7 @@ use trunnion::ramp::{MotionPhase, MotionState, PairRamp, RateLimit, RateLimitCon
 use trunnion::sense::Reading;
 
 use self::settings::{anti_stall, cold, limits, mixer, ramp, trim, two_speed};
-use super::{PERIOD, contradiction};
+use super::PERIOD;
 use crate::declaration::{Parameter, Parameters};
 
 /// What the drive looks at in one period.
@@ -103,7 +103,7 @@ const LOSS: RateLimitConfig =
 impl Drive {
     /// Before the first step.
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
-        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        let refuse = |parameter, rule| parameters.contradiction(parameter, rule);
         let loss = || {
             RateLimit::new(LOSS, PERIOD)
                 .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))
@@ -134,7 +134,7 @@ impl Drive {
 
     /// Takes new parameters; ramps and shares go on from where they are.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        let refuse = |parameter, rule| parameters.contradiction(parameter, rule);
         self.limits
             .reconfigure(limits(parameters))
             .map_err(|_| refuse(Parameter::forward_maximum, "is no maximum"))?;

@@ -23,8 +23,8 @@ fn finding(twin: &FloatEntry) -> Option<String> {
                 twin.name
             );
             let far = |((expected, output), distance): ((&i32, &f32), &f32)| {
-                // A NaN is far from everything.
-                !((f64::from(*expected) - f64::from(*output)).abs() <= f64::from(*distance))
+                let apart = (f64::from(*expected) - f64::from(*output)).abs();
+                apart.is_nan() || apart > f64::from(*distance)
             };
             if expected.iter().zip(output).zip(twin.distance).any(far) {
                 apart += 1;

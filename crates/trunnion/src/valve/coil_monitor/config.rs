@@ -24,6 +24,13 @@ pub struct CoilMonitorConfig {
     pub stray: Milliamps,
 }
 
+impl core::hash::Hash for CoilMonitorConfig {
+    fn hash<H: core::hash::Hasher>(&self, hasher: &mut H) {
+        let Self { resistance, blanking, averaging, tolerance, offset, stray } = *self;
+        (resistance, blanking.ticks(), averaging.ticks(), tolerance, offset, stray).hash(hasher);
+    }
+}
+
 /// Why a [`CoilMonitorConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
