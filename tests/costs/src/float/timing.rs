@@ -1,5 +1,6 @@
 //! Twins of the room `timing`.
 
+pub mod flasher;
 pub mod hour_meter;
 pub mod hysteresis;
 pub mod off_delay;

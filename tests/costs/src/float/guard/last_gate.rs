@@ -7,10 +7,31 @@ use crate::scale::{FloatTwin, WORDS, Words};
 use crate::subject::guard::last_gate::Block;
 
 /// Times in ms, currents in mA.
-pub struct Twin {
+pub struct LastGate {
     decay: f32,
     stray: f32,
     closed_for: f32,
+}
+
+/// The block with the configuration of its subject.
+pub struct Twin(LastGate);
+
+impl LastGate {
+    /// Closed; the time in ms, the current in mA.
+    pub fn with(decay: f32, stray: f32) -> Self {
+        Self { decay, stray, closed_for: 0.0 }
+    }
+
+    /// One step.
+    pub fn step(&mut self, open: bool, measured: f32) -> GateState {
+        if open {
+            self.closed_for = 0.0;
+            return GateState::Open;
+        }
+        let decayed = self.closed_for > self.decay;
+        self.closed_for += TICK;
+        if decayed && measured > self.stray { GateState::Disagrees } else { GateState::Closed }
+    }
 }
 
 impl FloatTwin for Twin {
@@ -23,7 +44,7 @@ impl FloatTwin for Twin {
     const APART_IN_A_MILLION: u32 = 0;
 
     fn new() -> Self {
-        Self { decay: 50.0, stray: 150.0, closed_for: 0.0 }
+        Self(LastGate::with(50.0, 150.0))
     }
 
     fn input(words: &Words) -> Self::Input {
@@ -31,14 +52,7 @@ impl FloatTwin for Twin {
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
-        let (open, measured) = *input;
-        if open {
-            self.closed_for = 0.0;
-            return GateState::Open;
-        }
-        let decayed = self.closed_for > self.decay;
-        self.closed_for += TICK;
-        if decayed && measured > self.stray { GateState::Disagrees } else { GateState::Closed }
+        self.0.step(input.0, input.1)
     }
 
     fn output(output: &Self::Output, into: &mut [f32; WORDS]) -> usize {

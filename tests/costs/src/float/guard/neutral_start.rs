@@ -7,7 +7,7 @@ use crate::scale::{FloatTwin, WORDS, Words};
 use crate::subject::guard::neutral_start::Block;
 
 /// Times in ms.
-pub struct Twin {
+pub struct NeutralStart {
     hold: f32,
     frames: u8,
     phase: StartPhase,
@@ -16,7 +16,37 @@ pub struct Twin {
     neutral_frames: u8,
 }
 
-impl Twin {
+/// The block with the configuration of its subject.
+pub struct Twin(NeutralStart);
+
+impl NeutralStart {
+    /// Blocked; the time in ms.
+    pub fn with(hold: f32, frames: u8) -> Self {
+        Self { hold, frames, phase: StartPhase::Blocked, must_ask: true, neutral_for: 0.0, neutral_frames: 0 }
+    }
+
+    /// Where it stands.
+    pub fn phase(&self) -> StartPhase {
+        self.phase
+    }
+
+    /// Whether the operator must ask.
+    pub fn must_ask(&self) -> bool {
+        self.must_ask
+    }
+
+    /// One step.
+    pub fn step(&mut self, inputs: &NeutralStartInputs) -> StartPhase {
+        self.must_ask |= inputs.ask_required;
+        if !inputs.conditions {
+            self.forget_neutral();
+            self.phase = StartPhase::Blocked;
+        } else if self.phase != StartPhase::Permitted {
+            self.phase = self.waiting(inputs);
+        }
+        self.phase
+    }
+
     fn waiting(&mut self, inputs: &NeutralStartInputs) -> StartPhase {
         if !inputs.neutral {
             self.forget_neutral();
@@ -54,14 +84,7 @@ impl FloatTwin for Twin {
     const APART_IN_A_MILLION: u32 = 0;
 
     fn new() -> Self {
-        Self {
-            hold: 300.0,
-            frames: 3,
-            phase: StartPhase::Blocked,
-            must_ask: true,
-            neutral_for: 0.0,
-            neutral_frames: 0,
-        }
+        Self(NeutralStart::with(300.0, 3))
     }
 
     fn input(words: &Words) -> Self::Input {
@@ -75,14 +98,8 @@ impl FloatTwin for Twin {
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
-        self.must_ask |= input.ask_required;
-        if !input.conditions {
-            self.forget_neutral();
-            self.phase = StartPhase::Blocked;
-        } else if self.phase != StartPhase::Permitted {
-            self.phase = self.waiting(input);
-        }
-        (self.phase, self.must_ask)
+        let phase = self.0.step(input);
+        (phase, self.0.must_ask())
     }
 
     fn output(output: &Self::Output, into: &mut [f32; WORDS]) -> usize {
