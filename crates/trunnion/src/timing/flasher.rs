@@ -21,7 +21,12 @@ pub enum FlasherConfigError {
 impl fmt::Display for FlasherConfigError {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self::Half(given) = self;
-        write!(formatter, "half a flash of {given}: set {} to {}", Flasher::SHORTEST_HALF, Flasher::LONGEST_HALF)
+        write!(
+            formatter,
+            "half a flash of {given}: set {} to {}",
+            Flasher::SHORTEST_HALF,
+            Flasher::LONGEST_HALF
+        )
     }
 }
 
