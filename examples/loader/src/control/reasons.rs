@@ -101,8 +101,8 @@ pub fn unexplained(faults: &FaultTable<Fault, { Fault::COUNT }>, seen: &Seen) ->
                 && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
             || (seen.no_pattern && is(&[Fault::PatternRocker]))
     };
-    (0..)
-        .zip(Fault::RULES)
-        .filter(|(place, _)| faults.is_active(*place) && !told(*place))
-        .fold(Reactions::NONE, |reactions, (_, rule)| reactions.and(rule.reactions))
+    let active = faults.active_places().filter(|place| !told(*place));
+    active
+        .filter_map(|place| Fault::RULES.get(usize::from(place)))
+        .fold(Reactions::NONE, |reactions, rule| reactions.and(rule.reactions))
 }
