@@ -2,8 +2,8 @@
 
 use fixed::types::I2F30;
 
-use super::Permille;
 use super::rounding::{fraction, scale_symmetric, signed_part};
+use super::{Divisor, Permille};
 
 /// A share of full scale in [-1, 1], resolved to 2⁻³⁰.
 ///
@@ -68,7 +68,8 @@ impl Ratio {
         if permille < -1000 || permille > 1000 {
             return None;
         }
-        Some(Self::from_quotient(permille as i64, 1000))
+        let magnitude = PERMILLE.fraction(permille.unsigned_abs()) as i32;
+        Some(Self(I2F30::from_bits(if permille < 0 { magnitude.wrapping_neg() } else { magnitude })))
     }
 
     /// `numerator / denominator`, rounded to nearest with ties away from zero and held in [-1, 1].
@@ -76,6 +77,15 @@ impl Ratio {
     /// A denominator of zero or below gives zero. Magnitudes above 2³² are held there first.
     pub const fn from_quotient(numerator: i64, denominator: i64) -> Self {
         const LIMIT: i64 = 1 << 32;
+        if denominator > 0 && denominator < LIMIT {
+            let magnitude = numerator.unsigned_abs();
+            let magnitude = if magnitude < denominator.unsigned_abs() {
+                fraction(magnitude as u32, denominator as u32) as i32
+            } else {
+                Self::ONE_BITS
+            };
+            return Self(I2F30::from_bits(if numerator < 0 { magnitude.wrapping_neg() } else { magnitude }));
+        }
         let numerator = if numerator > LIMIT {
             LIMIT
         } else if numerator < -LIMIT {
@@ -194,9 +204,13 @@ impl Ratio {
 
 impl From<Permille> for Ratio {
     fn from(permille: Permille) -> Self {
-        Self::from_quotient(permille.raw() as i64, 1000)
+        let magnitude = PERMILLE.fraction(permille.raw().unsigned_abs().into()) as i32;
+        Self(I2F30::from_bits(if permille < Permille::ZERO { magnitude.wrapping_neg() } else { magnitude }))
     }
 }
+
+/// The whole that thousandths are shares of.
+const PERMILLE: Divisor = Divisor::of(1000);
 
 #[cfg(test)]
 mod tests {
@@ -233,6 +247,16 @@ mod tests {
             let exact = i128::from(a.to_bits()) * i128::from(b.to_bits());
             let error = (i128::from(a.times(b).to_bits()) << 30) - exact;
             prop_assert!(error.abs() * 2 <= 1 << 30);
+        }
+
+        #[test]
+        fn a_quotient_of_any_integers_is_the_exact_one_held_in_range(
+            numerator in any::<i64>(), denominator in any::<i64>(), shifts in (0u32..64, 0u32..64)
+        ) {
+            let (numerator, denominator) = (numerator >> shifts.0, denominator >> shifts.1);
+            let held = numerator.clamp(-1 << 32, 1 << 32);
+            let expected = Ratio::saturating(scale_symmetric(held, Ratio::ONE_BITS.into(), denominator));
+            prop_assert_eq!(Ratio::from_quotient(numerator, denominator), expected);
         }
 
         #[test]
