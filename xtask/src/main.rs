@@ -7,6 +7,7 @@ mod documents;
 mod firmware;
 mod image;
 mod progress;
+mod prove;
 mod python;
 mod setup;
 mod suite;
@@ -14,7 +15,7 @@ mod tally;
 mod toolchain;
 mod workspace;
 
-use std::process::ExitCode;
+use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Args, CommandFactory, Parser, Subcommand};
 
@@ -29,6 +30,8 @@ While working:
   cargo xtask test --only clippy      one of them
   cargo xtask docs                    tables in the documents, after you changed a declaration
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask prove --quick           every map at its boundaries, every guard through all its states
+  cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
@@ -56,6 +59,8 @@ enum Verb {
     Docs(DocsOptions),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Sweep maps over all inputs, walk guards through all states, run properties a million times
+    Prove(ProveOptions),
 }
 
 #[derive(Args)]
@@ -92,6 +97,25 @@ struct FirmwareOptions {
     log: bool,
 }
 
+#[derive(Args)]
+struct ProveOptions {
+    /// Only this: a name of the list, a block such as `lever/axis`, or `sweep`, `walk`, `property`
+    #[arg(long, value_name = "NAME")]
+    only: Vec<String>,
+    /// Boundaries and strides of the sweeps, all walks, no properties: a minute
+    #[arg(long)]
+    quick: bool,
+    /// List the proofs and what each of them claims
+    #[arg(long)]
+    list: bool,
+    /// Cases of each property; 0 leaves them out. A run that was ended goes on where it was
+    #[arg(long, value_name = "NUMBER")]
+    cases: Option<u64>,
+    /// Write what was covered, or with `--list` the list, to this file as JSON
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -107,6 +131,7 @@ fn main() -> ExitCode {
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+        Verb::Prove(options) => prove::verb(&workspace, &options),
     });
     match done {
         Ok(code) => code,

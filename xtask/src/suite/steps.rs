@@ -7,7 +7,7 @@ use crate::{
     command::{Outcome, Task, quote},
     documents,
     firmware::{self, Order},
-    python,
+    prove, python,
     setup::Need,
     tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
@@ -53,6 +53,12 @@ pub const STEPS: &[Step] = &[
         about: "integration tests, and claims against published values and independent libraries",
         needs: &[Need::Python],
         run: conformance,
+    },
+    Step {
+        name: "proofs",
+        about: "every map at its boundaries and by stride, every block with states through all of them",
+        needs: &[],
+        run: proofs,
     },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
@@ -172,6 +178,10 @@ fn conformance(bench: &Bench, tally: &mut Tally) {
         None
     };
     harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
+}
+
+fn proofs(bench: &Bench, tally: &mut Tally) {
+    prove::quick(bench.workspace, &bench.own, tally);
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {
