@@ -118,7 +118,7 @@ mod tests {
             for (flashing, steps) in segments {
                 for _ in 0..steps {
                     flashing_for = if flashing { flashing_for + 1 } else { 0 };
-                    prop_assert_eq!(flasher.step(flashing), (flashing_for / HALF) % 2 == 0);
+                    prop_assert_eq!(flasher.step(flashing), (flashing_for / HALF).is_multiple_of(2));
                 }
             }
         }
