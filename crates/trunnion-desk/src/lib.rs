@@ -22,6 +22,7 @@
 pub mod bench;
 pub mod command_line;
 pub mod comparison;
+pub mod gateway;
 pub mod lock_step;
 pub mod rehearsal;
 pub mod report;

@@ -52,6 +52,8 @@ impl Row {
 ///
 /// `N` is the number of rows; a wrong one does not compile. Nothing is active at start.
 ///
+#[doc = include_str!("../../docs/fault/fault_table.svg")]
+///
 /// ```
 /// use trunnion::declare::{FaultSet, Latch, Reactions};
 /// use trunnion::fault::FaultTable;

@@ -54,6 +54,8 @@ pub struct PatternState<P> {
 ///
 /// At rest means: standstill, ramps at zero, levers neutral. The rocker is debounced before.
 ///
+#[doc = include_str!("../../docs/guard/pattern_latch.svg")]
+///
 /// ```
 /// use trunnion::guard::{PatternLatch, PatternLatchConfig};
 /// use trunnion::quantity::{Millis, Period};

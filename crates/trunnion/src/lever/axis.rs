@@ -70,6 +70,8 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 /// progression. Monotone, the same to both sides bit for bit, never outside -1 to 1; rounds to nearest.
 /// The slope is at most `1000 · (1 + 2 p) / (saturation − deadband)`.
 ///
+#[doc = include_str!("../../docs/lever/axis.svg")]
+///
 /// ```
 /// use trunnion::lever::{Axis, AxisConfig};
 /// use trunnion::quantity::{Permille, Ratio};

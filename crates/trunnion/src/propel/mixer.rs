@@ -173,6 +173,8 @@ enum Rolling {
 ///
 /// Sides are rounded to nearest 2⁻³⁰, ties away from zero: left and right mirror each other bit for bit.
 ///
+#[doc = include_str!("../../docs/propel/mixer.svg")]
+///
 /// ```
 /// use trunnion::propel::{MixLaw, Mixer, MixerConfig, ReverseConvention};
 /// use trunnion::quantity::{Permille, Ratio};

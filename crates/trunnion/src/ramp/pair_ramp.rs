@@ -114,6 +114,8 @@ impl Limits {
 ///
 /// Remembers 2⁻⁴² of full scale and rounds each side to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/pair_ramp.svg")]
+///
 /// ```
 /// use trunnion::propel::Sides;
 /// use trunnion::quantity::{Millis, Period, Ratio};

@@ -72,6 +72,8 @@ impl Limits {
 /// The time starts at the first step that sees the new level and is never shorter than asked; a step with
 /// the old level starts it anew. Starts open (`false`).
 ///
+#[doc = include_str!("../../docs/sense/debounce.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{Debounce, DebounceConfig};

@@ -41,6 +41,8 @@ impl core::error::Error for LookupTableError {}
 /// range is wider than 2³¹, are refused by the compiler. It costs at most one comparison a point and one
 /// division.
 ///
+#[doc = include_str!("../../docs/sense/lookup_table.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Celsius, Centiohms};
 /// use trunnion::sense::LookupTable;

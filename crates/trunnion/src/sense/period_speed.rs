@@ -68,6 +68,8 @@ const ONE_STEP: i64 = 4_800_000_000;
 /// stands. A broken wire looks like a wheel that stands: compare it with another source
 /// ([`SpeedComparison`](super::SpeedComparison)).
 ///
+#[doc = include_str!("../../docs/sense/period_speed.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm, SignalPeriod};
 /// use trunnion::sense::{PeriodSpeed, PeriodSpeedConfig, Reading};
@@ -82,7 +84,7 @@ const ONE_STEP: i64 = 4_800_000_000;
 /// let mut drum = PeriodSpeed::new(config, tick).unwrap();
 /// assert_eq!(drum.step(Some(SignalPeriod::from_micros(5_000))), Reading::Valid(Rpm::from_whole(200)));
 /// assert_eq!(drum.step(Some(SignalPeriod::from_micros(80))), Reading::Valid(Rpm::from_whole(200))); // a spark
-/// assert_eq!(drum.step(None), Reading::Valid(Rpm::from_whole(100))); // 10 ms and no tooth
+/// assert_eq!(drum.step(None), Reading::Valid(Rpm::from_whole(50))); // 20 ms and no tooth
 /// ```
 #[derive(Debug, Clone, Copy)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -159,7 +161,8 @@ impl PeriodSpeed {
                 if self.glitches > self.config.glitches {
                     self.reading = Reading::Faulted(Flaw::TooFast);
                 }
-                self.wait();
+                // The glitch came later than the teeth of this step and hides them: the reading stays.
+                self.silent = self.silent.saturating_add(1);
             }
             None => self.wait(),
         }

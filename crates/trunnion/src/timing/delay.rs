@@ -51,6 +51,8 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// The time starts at the first step with a true level and is never shorter than asked. A delay of zero
 /// passes the level through.
 ///
+#[doc = include_str!("../../docs/timing/on_delay.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::timing::{OnDelay, OnDelayConfig};
@@ -112,6 +114,8 @@ impl OnDelay {
 ///
 /// The time starts at the first step with a false level and is never shorter than asked. A delay of zero
 /// passes the level through.
+///
+#[doc = include_str!("../../docs/timing/off_delay.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

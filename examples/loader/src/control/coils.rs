@@ -3,7 +3,7 @@
 use trunnion::declare::Refusal;
 use trunnion::guard::GateState;
 use trunnion::propel::Sides;
-use trunnion::quantity::{Centiohms, Milliamps, Millis, Millivolts, Permille, Ratio};
+use trunnion::quantity::{Centiohms, Hertz, Milliamps, Millis, Millivolts, Permille, Ratio};
 use trunnion::valve::{
     CoilBank, CoilBankError, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig,
     DitherConfig, PairExclusionConfig,
@@ -129,7 +129,7 @@ const fn coil(resistance: Centiohms) -> CoilConfig {
             highest_supply: Millivolts::saturating(16_500),
             largest: Milliamps::saturating(1_600),
         },
-        dither: DitherConfig { amplitude: Milliamps::saturating(40), cycle: Millis::from_ticks(10) },
+        dither: DitherConfig::at(Hertz::from_whole(100), Milliamps::saturating(40), FAST_PERIOD),
         averaging: Millis::from_ticks(10),
         tolerance: Permille::saturating(120),
         offset: Milliamps::saturating(40),
