@@ -294,8 +294,9 @@ pub fn claims<W: Walked>() -> Vec<&'static str> {
 
 /// Walks one configuration; the planted requirements are looked for in searches of their own.
 pub fn walked<W: Walked>(rules: &W) -> Outcome {
-    let (wrong, right): (Vec<_>, Vec<_>) =
-        W::requirements().into_iter().partition(|requirement| requirement.expectation == Expectation::Planted);
+    let (wrong, right): (Vec<_>, Vec<_>) = W::requirements()
+        .into_iter()
+        .partition(|requirement| requirement.expectation == Expectation::Planted);
     assert!(right.len() <= by_place::<W>().len(), "more requirements than there are tests by place");
     let expected: Vec<(&'static str, Expectation)> =
         right.iter().map(|requirement| (requirement.name, requirement.expectation)).collect();
@@ -320,7 +321,9 @@ pub fn walked<W: Walked>(rules: &W) -> Outcome {
         }
     }
     if wrong.is_empty() {
-        outcome.findings.push(format!("{rules:?}: no requirement is planted: nothing shows that a wrong one is found"));
+        outcome
+            .findings
+            .push(format!("{rules:?}: no requirement is planted: nothing shows that a wrong one is found"));
     }
     for requirement in wrong {
         let name = requirement.name;

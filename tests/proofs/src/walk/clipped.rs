@@ -115,6 +115,9 @@ mod tests {
 
     #[test]
     fn nothing_is_left_out_where_nothing_is_to_be() {
-        assert_ne!(hash((13_u32, 1_i32, 7_u16), Merge::NOTHING), hash((14_u32, 1_i32, 7_u16), Merge::NOTHING));
+        assert_ne!(
+            hash((13_u32, 1_i32, 7_u16), Merge::NOTHING),
+            hash((14_u32, 1_i32, 7_u16), Merge::NOTHING)
+        );
     }
 }
