@@ -47,7 +47,7 @@ impl core::error::Error for FlasherConfigError {}
 /// assert_eq!(lit.iter().rposition(|lit| !lit), Some(8));
 /// assert!(lamp.step(false));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Flasher {
     half: u32,
     period: Period,
