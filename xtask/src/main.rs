@@ -118,6 +118,9 @@ struct ReuseOptions {
     /// The machine: a package in `examples/`
     #[arg(value_name = "NAME")]
     machine: String,
+}
+
+#[derive(Args)]
 struct ProveOptions {
     /// Only this: a name of the list, a block such as `lever/axis`, or `sweep`, `walk`, `property`
     #[arg(long, value_name = "NAME")]
