@@ -1,6 +1,7 @@
 //! The one door of the project: everything a contributor does is a verb of `cargo xtask`.
 
 mod apt;
+mod budget;
 mod command;
 mod coverage;
 mod demo;
@@ -10,6 +11,7 @@ mod image;
 mod mutants;
 mod progress;
 mod python;
+mod reuse;
 mod setup;
 mod suite;
 mod tally;
@@ -30,7 +32,9 @@ While working:
   cargo xtask test --list             the steps of the suite
   cargo xtask test --only clippy      one of them
   cargo xtask docs                    tables in the documents, after you changed a declaration
+  cargo xtask budget --subject lever  what the blocks of a room cost on five cores
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask firmware --machine roller   that of another machine
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
 
@@ -58,8 +62,12 @@ enum Verb {
     Test(TestOptions),
     /// Rewrite the generated parts of documents (wiring, faults, parameters) from the declarations
     Docs(DocsOptions),
+    /// Weigh every block on five cores: instructions, flash, state, stack, beside C and f32
+    Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Count how much of a machine is its own and how much it reuses, as its README tells
+    Reuse(ReuseOptions),
     /// Plant small faults in the core crate; each must be noticed by a test or have its reason
     Mutants(mutants::Options),
     /// Lines and regions of the core crate that its tests reach; each other one must have its reason
@@ -100,6 +108,13 @@ struct FirmwareOptions {
     log: bool,
 }
 
+#[derive(Args)]
+struct ReuseOptions {
+    /// The machine: a package in `examples/`
+    #[arg(value_name = "NAME")]
+    machine: String,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -114,9 +129,11 @@ fn main() -> ExitCode {
         Verb::Test(options) if options.list => suite::list(),
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
+        Verb::Budget(options) => budget::verb(&workspace, &options),
         Verb::Mutants(options) => mutants::verb(&workspace, &options),
         Verb::Coverage(options) => coverage::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+        Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
     });
     match done {
         Ok(code) => code,

@@ -5,12 +5,13 @@ use std::process::ExitCode;
 use crate::{
     Verdict,
     apt::Apt,
+    budget,
     command::on_path,
     coverage, mutants,
     progress::say,
     python,
     toolchain::{
-        CORTEX_M, Toolchain, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
+        CORTEX_M, Toolchain, any_linker, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
         with_cargo_command,
     },
     workspace::Workspace,
@@ -31,6 +32,12 @@ pub enum Need {
     Lint,
     /// `cargo clippy` of the toolchain that builds the image.
     LintForCore,
+    /// Runs images of RISC-V.
+    QemuRiscv,
+    /// Links images of all cores.
+    AnyLinker,
+    /// `core` for all cores.
+    AllCores,
     /// Python with `venv` and `pip`, for the independent oracles.
     Python,
     /// Plants mutants in the core crate.
@@ -53,6 +60,9 @@ pub const FOR_TEST: &[Need] = &[
     Need::Core,
     Need::LintForCore,
     Need::Qemu,
+    Need::QemuRiscv,
+    Need::AnyLinker,
+    Need::AllCores,
     Need::Coverage,
     Need::Mutants,
 ];
@@ -67,6 +77,9 @@ impl Need {
             Self::Format => "cargo fmt",
             Self::Lint => "cargo clippy",
             Self::LintForCore => "cargo clippy for the Cortex-M4F",
+            Self::QemuRiscv => "QEMU for RISC-V",
+            Self::AnyLinker => "a linker for every controller",
+            Self::AllCores => "Rust's core library for five controllers",
             Self::Python => "Python 3.11 or newer with venv",
             Self::Mutants => "cargo-mutants",
             Self::Coverage => "llvm-cov and llvm-profdata of the compiler's LLVM",
@@ -78,7 +91,9 @@ impl Need {
         match self {
             Self::Qemu => &["qemu-system-arm"],
             Self::Linker => &["binutils-arm-none-eabi"],
-            Self::Core => &["rustc-web", "cargo-web", "rust-web-src"],
+            Self::QemuRiscv => &["qemu-system-misc"],
+            Self::AnyLinker => &["lld"],
+            Self::Core | Self::AllCores => &["rustc-web", "cargo-web", "rust-web-src"],
             Self::Format => &["rustc-web", "cargo-web", "rustfmt-web"],
             Self::Lint | Self::LintForCore => &["rustc-web", "cargo-web", "rust-web-clippy"],
             Self::Python => &["python3", "python3-venv"],
@@ -99,11 +114,17 @@ impl Need {
     fn otherwise(self) -> Option<String> {
         match self {
             Self::Core => Some(format!("rustup target add {CORTEX_M}   (or: rustup component add rust-src)")),
+            Self::AllCores => Some("rustup component add rust-src".to_owned()),
             Self::Format => Some("rustup component add rustfmt".to_owned()),
             Self::Lint => Some("rustup component add clippy".to_owned()),
             Self::Coverage => Some("rustup component add llvm-tools".to_owned()),
             Self::Mutants => Some(install_words().join(" ")),
-            Self::LintForCore | Self::Qemu | Self::Linker | Self::Python => None,
+            Self::LintForCore
+            | Self::Qemu
+            | Self::QemuRiscv
+            | Self::Linker
+            | Self::AnyLinker
+            | Self::Python => None,
         }
     }
 
@@ -113,6 +134,9 @@ impl Need {
             Self::Qemu => on_path("qemu-system-arm").map(|path| shown(&path)),
             Self::Linker => arm_linker(own).map(|path| shown(&path)),
             Self::Core => cortex_toolchain(own).map(|(chain, core)| format!("{} ({core:?})", chain.name())),
+            Self::QemuRiscv => on_path("qemu-system-riscv32").map(|path| shown(&path)),
+            Self::AnyLinker => any_linker(own).map(|path| shown(&path)),
+            Self::AllCores => budget::toolchain(own).map(|chain| chain.name()),
             Self::Format => with_cargo_command(own, "fmt").map(|chain| chain.name()),
             Self::Lint => with_cargo_command(own, "clippy").map(|chain| chain.name()),
             Self::LintForCore => cortex_toolchain_with_lints(own).map(|(chain, _)| chain.name()),

@@ -206,6 +206,12 @@ macro_rules! parameters {
                     <$type as $crate::declare::Field>::held(raw as i64)
                 }
             )*
+
+            /// The refusal of a set in which this parameter contradicts another: `rule` says what it must be.
+            pub fn contradiction(&self, parameter: $index, rule: &'static str) -> $crate::declare::Refusal {
+                let value = $crate::declare::ParameterSet::raw(self, parameter as u16);
+                $crate::declare::Refusal::Contradiction { id: parameter.id(), value, rule }
+            }
         }
 
         impl $crate::declare::ParameterSet for $name {
@@ -284,6 +290,14 @@ mod tests {
         assert_eq!(three.stage(0x0100, 7), Ok(()));
         assert_eq!(ThreeIndex::third.id(), 0x0100);
         assert_eq!((three.first().raw(), three.second().ticks(), three.third()), (10, 10, 7));
+    }
+
+    #[test]
+    fn a_contradiction_names_the_parameter_its_value_and_the_rule() {
+        let mut three = Three::default();
+        three.stage(0x0005, 70).unwrap();
+        let refusal = three.contradiction(ThreeIndex::second, "is longer than the first");
+        assert_eq!(std::format!("{refusal}"), "parameter 0x0005 = 70: is longer than the first");
     }
 
     #[test]

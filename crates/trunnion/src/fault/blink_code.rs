@@ -58,7 +58,7 @@ impl core::fmt::Display for BlinkCodeConfigError {
 
 impl core::error::Error for BlinkCodeConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     short_steps: u32,
@@ -99,7 +99,7 @@ impl Limits {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Phase {
     /// Ready for a code.
@@ -118,6 +118,8 @@ enum Phase {
 /// reader never counts a mixture; 0 is dark, above 99 counts as 99. What the lamp does without a code (dark,
 /// or lit as "ready") is the caller's choice.
 ///
+#[doc = include_str!("../../docs/fault/blink_code.svg")]
+///
 /// ```
 /// use trunnion::fault::{BlinkCode, BlinkCodeConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -131,7 +133,7 @@ enum Phase {
 /// let shown: String = (0..18).map(|_| if lamp.step(12) { '#' } else { '.' }).collect();
 /// assert_eq!(shown, "######...##...##..");
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BlinkCode {
     limits: Limits,

@@ -26,6 +26,8 @@ struct Line {
 ///
 /// Changes only when a fault is set, so that a store need not write while one stays active.
 ///
+#[doc = include_str!("../../docs/fault/fault_log.svg")]
+///
 /// ```
 /// use trunnion::declare::{FaultSet, Latch, Reactions};
 /// use trunnion::fault::{FaultLog, FaultTable};

@@ -71,6 +71,8 @@ crate::choices! {
 /// First off for `settle`: then the read-back must be at or below `low`. Then on for `settle`: at or above `high`. A
 /// result stays until `reset`; after a failure the supply stays off.
 ///
+#[doc = include_str!("../../docs/guard/cut_off_test.svg")]
+///
 /// ```
 /// use trunnion::guard::{CutOffState, CutOffTest, CutOffTestConfig};
 /// use trunnion::quantity::{Millis, Millivolts, Period};
@@ -89,7 +91,7 @@ crate::choices! {
 /// assert_eq!(test.state(), CutOffState::Passed);
 /// assert!(test.supply_on());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffTest {
     settle: u32,
     low: Millivolts,

@@ -55,6 +55,8 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// Between `low` and `high` neither command agrees. It disagrees after a difference longer than the time, and agrees
 /// again with the first step without one.
 ///
+#[doc = include_str!("../../docs/guard/cut_off_monitor.svg")]
+///
 /// ```
 /// use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig};
 /// use trunnion::quantity::{Millis, Millivolts, Period};
@@ -73,7 +75,7 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// }
 /// assert!(!monitor.step(false, live));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffMonitor {
     disagree_after: u32,
     low: Millivolts,

@@ -48,6 +48,8 @@ crate::choices! {
 ///   power-up, or while the permission comes, must be let go of first.
 /// - After `longest` it must be let go of, too.
 ///
+#[doc = include_str!("../../docs/guard/hold_to_run.svg")]
+///
 /// ```
 /// use trunnion::guard::{HoldState, HoldToRun, HoldToRunConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -62,7 +64,7 @@ crate::choices! {
 /// assert_eq!(button.step(true, held), HoldState::Running);
 /// assert_eq!(button.step(false, held), HoldState::MustRelease);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct HoldToRun {
     longest: u32,
     period: Period,

@@ -61,6 +61,8 @@ crate::choices! {
 /// latches of motion with it. `Disagrees` comes when the gate was closed for longer than `decay` and the largest
 /// measured current of the group is above `stray`; it goes with the current. Latching is the fault table's.
 ///
+#[doc = include_str!("../../docs/guard/last_gate.svg")]
+///
 /// ```
 /// use trunnion::guard::{GateState, LastGate, LastGateConfig};
 /// use trunnion::quantity::{Milliamps, Millis, Period};
@@ -76,7 +78,7 @@ crate::choices! {
 /// }
 /// assert_eq!(gate.step(false, flowing), GateState::Disagrees);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LastGate {
     decay: u32,
     stray: Milliamps,

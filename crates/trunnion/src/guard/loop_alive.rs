@@ -45,6 +45,8 @@ impl core::error::Error for LoopAliveConfigError {}
 /// Counts overruns from the free-running counter of the shell (its wrap is harmless) and forgets one after each quiet
 /// time. Says whether the loop keeps its period.
 ///
+#[doc = include_str!("../../docs/guard/loop_alive.svg")]
+///
 /// ```
 /// use trunnion::guard::{LoopAlive, LoopAliveConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -56,7 +58,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// assert!(alive.step(0));
 /// assert!(!alive.step(1)); // three since
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LoopAlive {
     overruns: u8,
     forget_after: u32,

@@ -79,6 +79,8 @@ crate::choices! {
 ///   once the levers were neutral for long enough, and is forgotten when the conditions fail before.
 /// - Once permitted, levers may move; `ask_required` alone takes nothing away, it counts from the next loss on.
 ///
+#[doc = include_str!("../../docs/guard/neutral_start.svg")]
+///
 /// ```
 /// use trunnion::guard::{NeutralStart, NeutralStartConfig, NeutralStartInputs, StartPhase};
 /// use trunnion::quantity::{Millis, Period};
@@ -97,7 +99,7 @@ crate::choices! {
 /// assert_eq!(drive.step(NeutralStartInputs { neutral: false, ..seated }), StartPhase::Permitted);
 /// assert_eq!(drive.step(NeutralStartInputs { conditions: false, ..seated }), StartPhase::Blocked);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NeutralStart {
     hold: u32,
     frames: u8,

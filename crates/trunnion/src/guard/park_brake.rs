@@ -61,6 +61,8 @@ crate::choices! {
 /// After a loss of permission the brake waits for standstill, at most for the time-out of the stop; without charge
 /// pressure it waits for nothing. Permission that comes back during the stop releases it again.
 ///
+#[doc = include_str!("../../docs/guard/park_brake.svg")]
+///
 /// ```
 /// use trunnion::guard::{ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ParkBrakeState};
 /// use trunnion::quantity::{Millis, Period};
@@ -75,7 +77,7 @@ crate::choices! {
 /// assert!(brake.released());
 /// assert_eq!(brake.step(ParkBrakeInputs { standstill: true, ..stopping }), ParkBrakeState::Applied);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ParkBrake {
     stop_time_out: u32,
     period: Period,

@@ -54,6 +54,8 @@ pub struct PatternState<P> {
 ///
 /// At rest means: standstill, ramps at zero, levers neutral. The rocker is debounced before.
 ///
+#[doc = include_str!("../../docs/guard/pattern_latch.svg")]
+///
 /// ```
 /// use trunnion::guard::{PatternLatch, PatternLatchConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -78,7 +80,7 @@ pub struct PatternState<P> {
 /// latch.step(Some(Pattern::H), true);
 /// assert!(latch.step(Some(Pattern::Iso), true).changed);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PatternLatch<P> {
     hold: u32,
     period: Period,

@@ -46,6 +46,8 @@ impl core::error::Error for StandstillConfigError {}
 /// A side whose pickup is faulted is not at rest, so whoever waits for standstill needs a time-out. At construction and
 /// after `reset` the machine is not known to stand.
 ///
+#[doc = include_str!("../../docs/guard/standstill.svg")]
+///
 /// ```
 /// use trunnion::guard::{Standstill, StandstillConfig};
 /// use trunnion::quantity::{Millis, Period, Rpm};
@@ -63,7 +65,7 @@ impl core::error::Error for StandstillConfigError {}
 /// assert!(standstill.step(true, slow, slow));
 /// assert!(!standstill.step(true, slow, Reading::Faulted(Flaw::Silent)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Standstill {
     band: Rpm,
     hold: u32,

@@ -44,6 +44,8 @@ impl core::error::Error for SpeedLimitsConfigError {}
 
 /// Holds travel and rotation within their largest speeds.
 ///
+#[doc = include_str!("../../docs/propel/speed_limits.svg")]
+///
 /// ```
 /// use trunnion::propel::{Sides, SpeedLimits, SpeedLimitsConfig};
 /// use trunnion::quantity::{Permille, Ratio};

@@ -3,7 +3,7 @@
 use crate::quantity::{Permille, Ratio};
 
 /// The shape of steering, common to all laws: sensitivity and the pivot band.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Steering {
     linear: Ratio,
     cubic: Ratio,

@@ -46,6 +46,8 @@ impl core::error::Error for TrimConfigError {}
 ///
 /// Only ever reduces; rounds to nearest, ties away from zero.
 ///
+#[doc = include_str!("../../docs/propel/trim.svg")]
+///
 /// ```
 /// use trunnion::propel::{Sides, Trim, TrimConfig};
 /// use trunnion::quantity::{Permille, Ratio};

@@ -83,6 +83,8 @@ crate::choices! {
 /// where the shift does not brake hard. Between two shifts at least the dwell passes; at construction and after `reset`
 /// the range is low and a shift is free.
 ///
+#[doc = include_str!("../../docs/propel/two_speed.svg")]
+///
 /// ```
 /// use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio};
@@ -100,7 +102,7 @@ crate::choices! {
 /// assert_eq!(range.why_inhibited(), TwoSpeedInhibit::Turning);
 /// assert!(range.step(wanted));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct TwoSpeed {
     up_below_turning: Ratio,
     down_below_speed: Ratio,

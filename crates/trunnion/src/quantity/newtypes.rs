@@ -135,6 +135,15 @@ quantity! {
     /// Resistance of a coil in hundredths of an ohm.
     Centiohms(u16) in 0..=65_535, "Ω", 1 / 100
 }
+quantity! {
+    /// Frequency of a signal: pickup pulses, dither, PWM. Thousandths of a hertz, up to 1 MHz.
+    Hertz(u32) in 0..=1_000_000_000, "Hz", 1 / 1_000
+}
+quantity! {
+    /// Time from one edge of a signal to the next like it, as capture hardware gives it. Tenths of a microsecond, up to
+    /// 100 s.
+    SignalPeriod(u32) in 0..=1_000_000_000, "µs", 1 / 10
+}
 
 impl Rpm {
     /// From whole revolutions a minute, held in range.

@@ -8,6 +8,8 @@ use crate::quantity::Period;
 ///
 /// When a turn is stopped, the slower side reaches zero first and the machine hooks round it:
 ///
+#[doc = include_str!("../../docs/ramp/independent_ramps.svg")]
+///
 /// ```
 /// use trunnion::propel::Sides;
 /// use trunnion::quantity::{Millis, Period, Ratio};

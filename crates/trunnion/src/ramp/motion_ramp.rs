@@ -48,6 +48,8 @@ impl core::error::Error for MotionRampConfigError {}
 /// dwell, counted from the step that reached zero, and goes on at the acceleration rate of the other direction.
 /// Remembers 2⁻⁴² of full scale and rounds the output to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/motion_ramp.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::ramp::{MotionPhase, MotionRamp, MotionRampConfig, MotionRates};
@@ -67,7 +69,7 @@ impl core::error::Error for MotionRampConfigError {}
 /// drive.step(Ratio::MINUS_ONE);
 /// assert_eq!(drive.phase(), MotionPhase::Reversing);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct MotionRamp {
     positive: Rates,
     negative: Rates,

@@ -42,6 +42,8 @@ impl core::error::Error for RateLimitConfigError {}
 /// and a change of sign takes one step at exactly zero. Remembers 2⁻⁴² of full scale, so a ramp of 120 s arrives
 /// in 120 s at any period; gives it rounded to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/rate_limit.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::ramp::{RateLimit, RateLimitConfig};
@@ -59,7 +61,7 @@ impl core::error::Error for RateLimitConfigError {}
 /// }
 /// assert_eq!(boom.output(), Ratio::ZERO); // twice as fast back
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct RateLimit {
     rise: i64,
     fall: i64,

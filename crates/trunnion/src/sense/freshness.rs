@@ -62,7 +62,7 @@ crate::choices! {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     time_out_steps: u32,
@@ -101,6 +101,8 @@ impl Limits {
 /// earlier. A step that is `time_out` later without another is the first to say lost; a frame in that very
 /// step is in time. A valid frame makes it fresh from any state, the late first one too.
 ///
+#[doc = include_str!("../../docs/sense/freshness.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{Freshness, FreshnessConfig, FreshnessState};
@@ -115,7 +117,7 @@ impl Limits {
 /// }
 /// assert_eq!(lever.step(false), FreshnessState::Lost);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Freshness {
     limits: Limits,

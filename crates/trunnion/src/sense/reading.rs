@@ -57,7 +57,7 @@ crate::choices! {
 /// assert_eq!(engine_speed.or(Rpm::from_whole(800)), Rpm::from_whole(800));
 /// assert_eq!(engine_speed.flaw(), Some(Flaw::TooFast));
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Reading<T> {
     /// Measured and plausible.

@@ -44,7 +44,7 @@ impl core::fmt::Display for SpeedComparisonConfigError {
 
 impl core::error::Error for SpeedComparisonConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     tolerance: Rpm,
@@ -77,6 +77,8 @@ impl Limits {
 /// They disagree when they differ by more than the tolerance for the whole time. One step of agreement ends
 /// it. A faulted reading has its own fault: there is nothing to compare, and the time starts anew.
 ///
+#[doc = include_str!("../../docs/sense/speed_comparison.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};
 /// use trunnion::sense::{Reading, SpeedComparison, SpeedComparisonConfig};
@@ -90,7 +92,7 @@ impl Limits {
 /// assert_eq!([comparison.step(pickup, bus), comparison.step(pickup, bus)], [false, false]);
 /// assert!(comparison.step(pickup, bus));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedComparison {
     limits: Limits,

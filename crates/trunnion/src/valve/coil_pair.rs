@@ -48,6 +48,8 @@ impl core::error::Error for CoilPairConfigError {}
 /// The watch of each coil compares with what the exclusion let pass, not with what was asked for: a coil that
 /// has to wait for the opposite one is not at fault.
 ///
+#[doc = include_str!("../../docs/valve/coil_pair.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
 /// use trunnion::valve::{

@@ -43,6 +43,8 @@ impl core::error::Error for PairExclusionConfigError {}
 /// never is: a coil that does not let go is for [`CoilMonitor`](super::CoilMonitor) to tell. A running coil is
 /// stopped when the opposite one carries current for the pause.
 ///
+#[doc = include_str!("../../docs/valve/pair_exclusion.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period};
 /// use trunnion::valve::{PairExclusion, PairExclusionConfig};
@@ -58,7 +60,7 @@ impl core::error::Error for PairExclusionConfigError {}
 /// assert_eq!(spool.step(none, some, none, none), (none, some)); // lowering
 /// # Ok::<(), trunnion::valve::PairExclusionConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PairExclusion {
     released: Milliamps,
@@ -69,7 +71,7 @@ pub struct PairExclusion {
 }
 
 /// For how long one coil has been released.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Release {
     steps: u32,

@@ -59,6 +59,8 @@ crate::choices! {
 /// another coil. Steps only while the coil supply is on: without it every coil would look open. A coil that
 /// opens later is invisible until it is driven; that is for [`CoilMonitor`](super::CoilMonitor).
 ///
+#[doc = include_str!("../../docs/valve/test_pulse.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period, Permille};
 /// use trunnion::valve::{TestPulse, TestPulseConfig, TestPulseState};
@@ -76,7 +78,7 @@ crate::choices! {
 /// assert!(!test.open(0) && test.open(1));
 /// # Ok::<(), trunnion::valve::TestPulseConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TestPulse<const N: usize> {
     current: Milliamps,

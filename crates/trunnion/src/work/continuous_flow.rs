@@ -51,7 +51,7 @@ pub struct ContinuousFlowInputs {
     pub permitted: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mode {
     /// The wheel is to come to neutral before it counts.
     Waiting,
@@ -67,6 +67,8 @@ enum Mode {
 /// button, with the wheel turned beyond neutral against the flow, and with the permission: then, as after construction,
 /// nothing flows until the wheel was neutral with permission. A button press without permission is dropped.
 ///
+#[doc = include_str!("../../docs/work/continuous_flow.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs};
@@ -81,7 +83,7 @@ enum Mode {
 /// assert_eq!(auxiliary.step(ContinuousFlowInputs { permitted: false, ..neutral }), Ratio::ZERO);
 /// assert_eq!(auxiliary.step(neutral), Ratio::ZERO); // does not come back by itself
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ContinuousFlow {
     flow: Ratio,
     neutral: Ratio,

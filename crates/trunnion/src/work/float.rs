@@ -46,6 +46,8 @@ pub struct FloatInputs {
 /// On with the button while permitted and the lever is neutral or lowering; off with the button, with the lever
 /// raising, or with the permission, and then it stays off: it needs the button again. Off at construction.
 ///
+#[doc = include_str!("../../docs/work/float.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{Float, FloatConfig, FloatInputs};
@@ -58,7 +60,7 @@ pub struct FloatInputs {
 /// assert!(!float.step(FloatInputs { lever: Ratio::ONE, ..neutral }));
 /// assert!(!float.step(neutral));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Float {
     raise: Ratio,
     on: bool,

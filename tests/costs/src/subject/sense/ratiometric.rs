@@ -1,0 +1,62 @@
+//! A sensor whose voltage is a share of its own supply.
+
+use trunnion::quantity::{Millivolts, Ratio};
+use trunnion::sense::{RatiometricSensor, RatiometricSensorConfig, Reading};
+
+use crate::random::Random;
+use crate::scale::{Subject, Words};
+use crate::subject::{permille, reading_words};
+
+/// Span 100 to 900 ‰ of a supply of 4.75 to 5.25 V, faulted below 40 and above 960 ‰.
+pub struct Block(RatiometricSensor);
+
+/// Signal and supply.
+type Voltages = (Millivolts, Millivolts);
+
+impl Subject for Block {
+    const NAME: &'static str = "sense/ratiometric";
+    type Input = Voltages;
+    type Output = Reading<Ratio>;
+
+    fn new() -> Self {
+        Self(built!(RatiometricSensor::new(RatiometricSensorConfig {
+            low_fault: permille(40),
+            low: permille(100),
+            high: permille(900),
+            high_fault: permille(960),
+            supply_low: Millivolts::saturating(4_750),
+            supply_high: Millivolts::saturating(5_250),
+        })))
+    }
+
+    /// A signal of 0 to 5 V, a supply that stays near 5 V; now and then any of both.
+    fn input(random: &mut Random, previous: Option<&Voltages>) -> Voltages {
+        if random.once_in(300) {
+            return (any(random), any(random));
+        }
+        let signal = previous.map(|before| i32::from(before.0.raw()).min(5_000));
+        let supply = previous.map(|before| i32::from(before.1.raw()).max(4_700).min(5_300));
+        let signal = random.moved(signal, 0, 5_000);
+        let supply =
+            if random.once_in(4) { random.moved(supply, 4_700, 5_300) } else { supply.unwrap_or(5_000) };
+        (Millivolts::saturating(signal.into()), Millivolts::saturating(supply.into()))
+    }
+
+    fn step(&mut self, (signal, supply): &Voltages) -> Reading<Ratio> {
+        self.0.step(*signal, *supply)
+    }
+
+    fn input_words((signal, supply): &Voltages, into: &mut Words) -> usize {
+        into[0] = signal.raw().into();
+        into[1] = supply.raw().into();
+        2
+    }
+
+    fn output_words(share: &Reading<Ratio>, into: &mut Words) -> usize {
+        reading_words::put(*share, Ratio::to_bits, into, 0)
+    }
+}
+
+fn any(random: &mut Random) -> Millivolts {
+    Millivolts::saturating(random.below(65_536).into())
+}
