@@ -11,6 +11,7 @@ mod image;
 mod mutants;
 mod progress;
 mod python;
+mod reuse;
 mod setup;
 mod suite;
 mod tally;
@@ -33,6 +34,7 @@ While working:
   cargo xtask docs                    tables in the documents, after you changed a declaration
   cargo xtask budget --subject lever  what the blocks of a room cost on five cores
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask firmware --machine roller   that of another machine
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
 
@@ -64,6 +66,8 @@ enum Verb {
     Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Count how much of a machine is its own and how much it reuses, as its README tells
+    Reuse(ReuseOptions),
     /// Plant small faults in the core crate; each must be noticed by a test or have its reason
     Mutants(mutants::Options),
     /// Lines and regions of the core crate that its tests reach; each other one must have its reason
@@ -104,6 +108,13 @@ struct FirmwareOptions {
     log: bool,
 }
 
+#[derive(Args)]
+struct ReuseOptions {
+    /// The machine: a package in `examples/`
+    #[arg(value_name = "NAME")]
+    machine: String,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -122,6 +133,7 @@ fn main() -> ExitCode {
         Verb::Mutants(options) => mutants::verb(&workspace, &options),
         Verb::Coverage(options) => coverage::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+        Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
     });
     match done {
         Ok(code) => code,

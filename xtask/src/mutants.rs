@@ -4,7 +4,9 @@
 //! changed are run again, and holds every survivor against a written reason.
 
 mod campaign;
+mod declarations;
 mod ledger;
+mod rows;
 mod sample;
 mod scratch;
 mod sources;
@@ -48,9 +50,12 @@ pub struct Options {
     /// Copies of the crate to work on at a time (default: one for each core)
     #[arg(long, value_name = "NUMBER")]
     jobs: Option<usize>,
-    /// Try so many mutants, drawn from all files, and leave the ledger as it is
+    /// Try so many mutants, drawn from all files, and leave the ledger as it is; of declarations, so many more
     #[arg(long, value_name = "NUMBER")]
     sample: Option<usize>,
+    /// Change rows of a machine's declaration instead: a package in `examples/`
+    #[arg(long, value_name = "MACHINE", num_args = 0..=1, default_missing_value = "loader")]
+    declarations: Option<String>,
     /// What the drawing begins with
     #[arg(long, value_name = "NUMBER", default_value_t = sample::SEED)]
     seed: u64,
@@ -59,8 +64,13 @@ pub struct Options {
 /// The verb.
 pub fn verb(workspace: &Workspace, options: &Options) -> Verdict {
     let own = Toolchain::own()?;
-    let sources = Sources::read(workspace)?;
     let mut tally = Tally::default();
+    if let Some(machine) = &options.declarations {
+        let number = if options.check { Some(0) } else { options.sample };
+        declarations::verb(workspace, &own, machine, number, &mut tally)?;
+        return Ok(closed(&tally));
+    }
+    let sources = Sources::read(workspace)?;
     if let Some(number) = options.sample {
         let program = provide(workspace, &own)?;
         sample::run(workspace, &own, &program, number, options.seed, &mut tally);

@@ -2,7 +2,7 @@
 #![cfg_attr(target_os = "none", no_std, no_main)]
 
 #[cfg(target_os = "none")]
-trunnion_board::entry!(roller::Loader);
+trunnion_board::entry!(roller::Roller);
 
 #[cfg(not(target_os = "none"))]
 fn main() {

@@ -16,10 +16,11 @@ use crate::{
 
 /// Processor in the loop waits for QEMU; half an hour means that it hangs.
 const PARITY_LIMIT: Duration = Duration::from_secs(1800);
-const MACHINE: &str = "loader";
 const LOGGING: &str = "trunnion/defmt,trunnion-can/defmt";
 /// With log messages: more code to prove, and the very image that the demo runs.
-const IMAGE: Order<'_> = Order { machine: MACHINE, log: true, planted: false };
+const fn order(machine: &str) -> Order<'_> {
+    Order { machine, log: true, planted: false }
+}
 
 /// The suite.
 pub const STEPS: &[Step] = &[
@@ -70,13 +71,13 @@ pub const STEPS: &[Step] = &[
     },
     Step {
         name: "firmware",
-        about: "the image: it links only if no panic is reachable; its symbols agree",
+        about: "the image of every machine: it links only if no panic is reachable; its symbols agree",
         needs: firmware::NEEDS,
         run: image,
     },
     Step {
         name: "planted-panic",
-        about: "that proof can fail: an image with a planted panic does not link",
+        about: "that proof can fail: images with a planted panic do not link",
         needs: firmware::NEEDS,
         run: planted_panic,
     },
@@ -94,13 +95,13 @@ pub const STEPS: &[Step] = &[
     },
     Step {
         name: "clippy-firmware",
-        about: "lints of the image's own code, for its own target",
+        about: "lints of the images' own code, for their own target",
         needs: &[Need::LintForCore, Need::Core, Need::Linker],
         run: clippy_firmware,
     },
     Step {
         name: "parity",
-        about: "every scenario on host and in QEMU, all outputs bit for bit",
+        about: "every scenario of every machine on host and in QEMU, all outputs bit for bit",
         needs: &[Need::Qemu, Need::Linker, Need::Core],
         run: parity,
     },
@@ -150,13 +151,15 @@ fn clippy_firmware(bench: &Bench, tally: &mut Tally) {
         tally.fail(what, "no toolchain for the image has Clippy".to_owned());
         return;
     };
-    let features = ["--no-default-features", "--features", "firmware"];
-    let task = cross
-        .cargo(bench.workspace, "clippy of the firmware", "clippy")
-        .args(["--package", MACHINE, "--lib", "--bin", "loader-firmware", "--profile", "firmware"])
-        .args(features)
-        .args(["--", "-D", "warnings"]);
-    verdict(&task.run(bench.workspace), what, "see above", tally);
+    for machine in machines(bench, what, tally) {
+        let image = format!("{machine}-firmware");
+        let task = cross
+            .cargo(bench.workspace, "clippy of the firmware", "clippy")
+            .args(["--package", &machine, "--lib", "--bin", &image, "--profile", "firmware"])
+            .args(["--no-default-features", "--features", "firmware"])
+            .args(["--", "-D", "warnings"]);
+        verdict(&task.run(bench.workspace), &format!("{what} of the {machine}"), "see above", tally);
+    }
 }
 
 fn docs(bench: &Bench, tally: &mut Tally) {
@@ -213,21 +216,33 @@ fn planted_faults(bench: &Bench, tally: &mut Tally) {
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {
-    let what = "the image and its proof";
+    let what = "the images and their proof";
     if bench.ready(firmware::NEEDS, what, tally)
         && let Some(cross) = cross(bench, what, tally)
     {
-        firmware::prove(bench.workspace, &cross, IMAGE, tally);
+        for machine in machines(bench, what, tally) {
+            firmware::prove(bench.workspace, &cross, order(&machine), tally);
+        }
     }
 }
 
 fn planted_panic(bench: &Bench, tally: &mut Tally) {
-    let what = "the image with a planted panic";
+    let what = "the images with a planted panic";
     if bench.ready(firmware::NEEDS, what, tally)
         && let Some(cross) = cross(bench, what, tally)
     {
-        firmware::refute(bench.workspace, &cross, IMAGE, tally);
+        for machine in machines(bench, what, tally) {
+            firmware::refute(bench.workspace, &cross, order(&machine), tally);
+        }
     }
+}
+
+/// The names of all machines; a step that finds none has failed.
+fn machines(bench: &Bench, what: &str, tally: &mut Tally) -> Vec<String> {
+    bench.workspace.machines().unwrap_or_else(|why| {
+        tally.fail(what, why);
+        Vec::new()
+    })
 }
 
 fn weigh(bench: &Bench, tally: &mut Tally) {
@@ -247,13 +262,20 @@ fn parity(bench: &Bench, tally: &mut Tally) {
     if !bench.ready(&[Need::Qemu, Need::Linker, Need::Core], what, tally) {
         return;
     }
-    let path = firmware::path(bench.workspace, MACHINE);
+    for machine in machines(bench, what, tally) {
+        parity_of(bench, &machine, tally);
+    }
+}
+
+fn parity_of(bench: &Bench, machine: &str, tally: &mut Tally) {
+    let what = &format!("every scenario of the {machine} on host and in QEMU");
+    let path = firmware::path(bench.workspace, machine);
     if !path.is_file() {
         tally.fail(what, "there is no image: see the step `firmware`".to_owned());
         return;
     }
     let task = host(bench, "parity")
-        .args(["run", "--quiet", "--package", MACHINE, "--", "run", "--all", "--firmware"])
+        .args(["run", "--quiet", "--package", machine, "--", "run", "--all", "--firmware"])
         .args([&path])
         .limit(PARITY_LIMIT);
     let outcome = task.run(bench.workspace);

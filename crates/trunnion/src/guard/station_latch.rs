@@ -41,8 +41,8 @@ const LONGEST_HOLD: Millis = Millis::millis(5_000);
 pub struct StationLatchInputs<const N: usize> {
     /// Somebody wants to command from there: a seat taken, a button pressed.
     pub claimed: [bool; N],
-    /// All levers there are released. A lever that is known to be broken may count as released where its station does
-    /// not command: nobody listens to it, and it must not keep the sound station from taking over.
+    /// All levers there are released. A lever that is known to be broken may count as released: it asks for nothing, and it
+    /// must not keep the sound station from taking over.
     pub neutral: [bool; N],
     /// The machine stands with nothing commanded.
     pub at_rest: bool,
@@ -165,7 +165,7 @@ impl<const N: usize> StationLatch<N> {
 
 /// The place of the only one that is claimed.
 fn alone<const N: usize>(claimed: &[bool; N]) -> Option<u8> {
-    let mut places = (0_u8..).zip(claimed).filter(|(_, claimed)| **claimed).map(|(place, _)| place);
+    let mut places = (0..N as u8).zip(claimed).filter(|(_, claimed)| **claimed).map(|(place, _)| place);
     let first = places.next();
     if places.next().is_some() { None } else { first }
 }

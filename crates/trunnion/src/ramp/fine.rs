@@ -2,11 +2,12 @@
 //!
 //! A full scale in 120 s at a period of 100 µs is 1.2 million steps of 3.7 million units each.
 
-use crate::quantity::{Millis, Period, Ratio, scale_symmetric};
+use crate::quantity::{Millis, Period, Ratio};
 
 /// Units in full scale.
 pub(crate) const ONE: i64 = 1 << 42;
-const UNITS_PER_STEP_OF_RATIO: i64 = 1 << 12;
+const BITS_PER_STEP_OF_RATIO: u32 = 12;
+const UNITS_PER_STEP_OF_RATIO: i64 = 1 << BITS_PER_STEP_OF_RATIO;
 const LIMB: u32 = 20;
 
 /// Exact.
@@ -16,7 +17,9 @@ pub(crate) const fn from_ratio(ratio: Ratio) -> i64 {
 
 /// To nearest, ties away from zero; held in [-1, 1].
 pub(crate) const fn to_ratio(fine: i64) -> Ratio {
-    Ratio::saturating(scale_symmetric(fine, 1, UNITS_PER_STEP_OF_RATIO))
+    // Half a step more, less one below zero, then down: ties go away from zero.
+    let raised = fine.wrapping_add(UNITS_PER_STEP_OF_RATIO / 2).wrapping_sub((fine < 0) as i64);
+    Ratio::held(raised.cast_unsigned().wrapping_shr(BITS_PER_STEP_OF_RATIO) as u32 as i32)
 }
 
 /// Change in one period that covers full scale in `time`: rounded up, so that nothing arrives late; at most
@@ -40,6 +43,30 @@ pub(crate) const fn approach(from: i64, goal: i64, rate: i64) -> i64 {
         from.saturating_sub(rate)
     } else {
         goal
+    }
+}
+
+/// `to_ratio` of a magnitude of at most 1.
+pub(crate) const fn magnitude_to_ratio(fine: i64) -> Ratio {
+    let raised = fine.cast_unsigned().wrapping_add(UNITS_PER_STEP_OF_RATIO.unsigned_abs() / 2);
+    Ratio::within_range(raised.wrapping_shr(BITS_PER_STEP_OF_RATIO) as i32)
+}
+
+/// `from_ratio` of a magnitude; of what is below zero, zero.
+pub(crate) const fn magnitude_from_ratio(ratio: Ratio) -> i64 {
+    let bits = if ratio.to_bits() < 0 { 0 } else { ratio.to_bits().cast_unsigned() };
+    (bits as u64).wrapping_shl(BITS_PER_STEP_OF_RATIO).cast_signed()
+}
+
+/// One period from one magnitude towards another, neither of them below zero.
+#[inline]
+pub(crate) const fn from_magnitude(from: i64, goal: i64, rise: i64, fall: i64) -> i64 {
+    if goal > from {
+        let raised = from.wrapping_add(rise);
+        if raised < goal { raised } else { goal }
+    } else {
+        let lowered = from.wrapping_sub(fall);
+        if lowered > goal { lowered } else { goal }
     }
 }
 

@@ -173,7 +173,7 @@ impl<C, const N: usize, const P: usize> CoilBank<C, N, P> {
         period: Period,
     ) -> Result<Self, CoilBankError> {
         let mut bank = Self::idle();
-        for (place, (coil, config)) in (0_u8..).zip(bank.coils.iter_mut().zip(coils)) {
+        for (place, (coil, config)) in (0..N as u8).zip(bank.coils.iter_mut().zip(coils)) {
             *coil = Coil::new(config, period).map_err(|error| CoilBankError::Coil { place, error })?;
         }
         for (one, other) in pairs {
@@ -199,7 +199,7 @@ impl<C, const N: usize, const P: usize> CoilBank<C, N, P> {
         apart: PairExclusionConfig,
     ) -> Result<(), CoilBankError> {
         let mut next = self.clone();
-        for (place, (coil, config)) in (0_u8..).zip(next.coils.iter_mut().zip(coils)) {
+        for (place, (coil, config)) in (0..N as u8).zip(next.coils.iter_mut().zip(coils)) {
             coil.reconfigure(config).map_err(|error| CoilBankError::Coil { place, error })?;
         }
         for pair in &mut next.apart {

@@ -1,13 +1,11 @@
 //! Every declared fault is raised by its cause, and by nothing that is ordinary.
 
-use loader::Loader;
 use loader::declaration::{Coil, Fault, Parameters};
 use trunnion::machine::Machine;
-use trunnion_rig::run::Rig;
+use trunnion_desk::rehearsal::{self, RigOf, faults, rig, run};
 
 use crate::cab::Cab;
-use crate::desk::plant::LoaderPlant;
-use crate::stories::{column_of, faults, rig, run};
+use crate::desk::bench::LoaderBench;
 
 const READY: &str = "
 length 9 s
@@ -18,9 +16,13 @@ at 2.7 s enable_button = no
 at 3 s left_lever_y = 60 %
 ";
 
-fn story(rig: &Rig<Loader, LoaderPlant>, deeds: &str) -> Vec<String> {
+fn column_of(fault: Fault) -> String {
+    rehearsal::fault_column::<Fault>(fault as usize)
+}
+
+fn story(rig: &RigOf<LoaderBench>, deeds: &str) -> Vec<String> {
     let text = format!("scenario a cause{READY}{deeds}");
-    faults(&run(rig, deeds, &text)).into_iter().map(|(name, _)| name).collect()
+    faults(&run::<LoaderBench>(rig, deeds, &text)).into_iter().map(|(name, _)| name).collect()
 }
 
 /// What happens to the machine for each fault that a scenario can cause.
@@ -81,7 +83,7 @@ const DRIVEN: [(Coil, &str); Coil::COUNT] = [
 
 #[test]
 fn each_fault_of_the_machine_is_raised_by_its_cause() {
-    let rig = rig();
+    let rig = rig::<LoaderBench>();
     for (fault, deeds) in CAUSES {
         let raised = story(&rig, deeds);
         let name = column_of(*fault);
@@ -91,7 +93,7 @@ fn each_fault_of_the_machine_is_raised_by_its_cause() {
 
 #[test]
 fn each_coil_is_found_open_and_shorted() {
-    let rig = rig();
+    let rig = rig::<LoaderBench>();
     for (coil, driven) in DRIVEN {
         for (failure, first) in
             [("open", Fault::LeftPumpForwardOpen), ("short_to_supply", Fault::LeftPumpForwardShort)]
@@ -105,7 +107,7 @@ fn each_coil_is_found_open_and_shorted() {
 }
 #[test]
 fn a_coil_whose_current_follows_no_longer_is_found_when_more_is_asked() {
-    let rig = rig();
+    let rig = rig::<LoaderBench>();
     for (coil, driven) in DRIVEN {
         if coil == Coil::boom_float {
             // On or off: a wrong current of it shows as open, short or not to be reached.

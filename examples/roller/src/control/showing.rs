@@ -45,6 +45,7 @@ fn senses_and_levers(d: &mut Diagnostics, shown: &Shown) {
     d.station = Station::of(wanted.station.in_command);
     d.station_waiting = Station::of(wanted.station.waiting);
     d.all_neutral = wanted.all_neutral;
+    d.may_hand_over = wanted.may_hand_over;
     d.drive_intent = wanted.drive;
     d.steer_intent = wanted.steer;
     d.drive_neutral = wanted.drive_neutral;

@@ -143,6 +143,18 @@ pub struct StationLevers {
     pub steer: LeverState,
 }
 
+impl StationLevers {
+    fn is_released(&self) -> bool {
+        self.drive.neutral && self.steer.neutral
+    }
+
+    /// A broken lever asks for nothing: it must not keep the sound station from taking over.
+    fn is_released_or_broken(&self) -> bool {
+        let is = |lever: &LeverState| lever.neutral || !lever.position.is_valid();
+        is(&self.drive) && is(&self.steer)
+    }
+}
+
 /// What the station in command asks for.
 #[derive(Debug, Clone, Copy)]
 pub struct Wanted {
@@ -160,8 +172,10 @@ pub struct Wanted {
     pub steer_neutral: bool,
     /// Its seat is taken.
     pub seat_occupied: bool,
-    /// All levers of both stations are released, or known to be broken at the station that does not command.
+    /// All levers of both stations are released; those of the other station may be known to be broken.
     pub all_neutral: bool,
+    /// All levers of both stations are released or known to be broken: the command may pass.
+    pub may_hand_over: bool,
 }
 
 /// The lever room of the roller.
@@ -211,14 +225,9 @@ impl Stations {
     /// Second hop: who commands, and what he asks for. `at_rest`: machine at standstill with its ramps at zero.
     pub fn step(&mut self, inputs: &Inputs, sensed: &Sensed, at_rest: bool) -> Wanted {
         let levers = self.read(inputs);
-        let before = self.latch.in_command();
-        let neutral = [0, 1].map(|place| before == Some(place));
-        let [left, right] = levers;
-        let station = self.latch.step(StationLatchInputs {
-            claimed: sensed.seats,
-            neutral: [released(&left, neutral[0]), released(&right, neutral[1])],
-            at_rest,
-        });
+        let released = levers.map(|levers| levers.is_released_or_broken());
+        let station =
+            self.latch.step(StationLatchInputs { claimed: sensed.seats, neutral: released, at_rest });
         let in_command = self.latch.chosen(levers);
         Wanted {
             levers,
@@ -228,10 +237,12 @@ impl Stations {
             drive_neutral: in_command.is_some_and(|levers| levers.drive.neutral),
             steer_neutral: in_command.is_some_and(|levers| levers.steer.neutral),
             seat_occupied: self.latch.chosen(sensed.seats).unwrap_or(false),
-            all_neutral: released(&left, neutral[0]) && released(&right, neutral[1]),
+            all_neutral: in_command.is_none_or(|levers| levers.is_released()) && released == [true; 2],
+            may_hand_over: released == [true; 2],
         }
     }
 
+    /// All levers in this period.
     fn read(&mut self, inputs: &Inputs) -> [StationLevers; 2] {
         let sensor = self.sensor;
         let read = |lever: &mut Lever, first: Millivolts, second: Millivolts| {
@@ -249,10 +260,4 @@ impl Stations {
             },
         ]
     }
-}
-
-/// A broken lever must not keep the sound station from taking over: nobody listens to it.
-fn released(levers: &StationLevers, in_command: bool) -> bool {
-    let is = |lever: &LeverState| lever.neutral || (!in_command && !lever.position.is_valid());
-    is(&levers.drive) && is(&levers.steer)
 }

@@ -45,8 +45,10 @@ trunnion::signals! {
         station: Station = Station::None;
         /// The station that waits for all levers to be released.
         station_waiting: Station = Station::None;
-        /// Both levers of both stations are released.
+        /// All levers of both stations are released; those of the other station may be known to be broken.
         all_neutral: bool = false;
+        /// All levers of both stations are released or known to be broken: the command may pass.
+        may_hand_over: bool = false;
         /// Drive asked for by the station in command.
         drive_intent: Ratio = Ratio::ZERO;
         /// Steer asked for by the station in command, right positive.

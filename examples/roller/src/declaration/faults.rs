@@ -70,25 +70,25 @@ trunnion::faults! {
         /// A sensor of the left drive lever reads too high. Check plug and wires for a short to supply.
         LeftDriveHigh: spn 520_200, fmi 3, set 30, clear 500, Latch::UntilNeutral, LEFT_DRIVE, blink 24, "left drive lever, X7:1/2";
         /// The two sensors of the left drive lever disagree. Change the lever.
-        LeftDriveDisagrees: spn 520_200, fmi 2, set 0, clear 500, Latch::UntilNeutral, LEFT_DRIVE, blink 24, "left drive lever, X7:1/2";
+        LeftDriveDisagrees: spn 520_200, fmi 2, set 50, clear 500, Latch::UntilNeutral, LEFT_DRIVE, blink 24, "left drive lever, X7:1/2";
         /// A sensor of the left steer lever reads too low. Check plug and wires for a break or a short to ground.
         LeftSteerLow: spn 520_201, fmi 4, set 30, clear 500, Latch::UntilNeutral, LEFT_UNSTEERED, blink 25, "left steer lever, X7:3/4";
         /// A sensor of the left steer lever reads too high. Check plug and wires for a short to supply.
         LeftSteerHigh: spn 520_201, fmi 3, set 30, clear 500, Latch::UntilNeutral, LEFT_UNSTEERED, blink 25, "left steer lever, X7:3/4";
         /// The two sensors of the left steer lever disagree. Change the lever.
-        LeftSteerDisagrees: spn 520_201, fmi 2, set 0, clear 500, Latch::UntilNeutral, LEFT_UNSTEERED, blink 25, "left steer lever, X7:3/4";
+        LeftSteerDisagrees: spn 520_201, fmi 2, set 50, clear 500, Latch::UntilNeutral, LEFT_UNSTEERED, blink 25, "left steer lever, X7:3/4";
         /// A sensor of the right drive lever reads too low. Check plug and wires for a break or a short to ground.
         RightDriveLow: spn 520_202, fmi 4, set 30, clear 500, Latch::UntilNeutral, RIGHT_DRIVE, blink 26, "right drive lever, X8:1/2";
         /// A sensor of the right drive lever reads too high. Check plug and wires for a short to supply.
         RightDriveHigh: spn 520_202, fmi 3, set 30, clear 500, Latch::UntilNeutral, RIGHT_DRIVE, blink 26, "right drive lever, X8:1/2";
         /// The two sensors of the right drive lever disagree. Change the lever.
-        RightDriveDisagrees: spn 520_202, fmi 2, set 0, clear 500, Latch::UntilNeutral, RIGHT_DRIVE, blink 26, "right drive lever, X8:1/2";
+        RightDriveDisagrees: spn 520_202, fmi 2, set 50, clear 500, Latch::UntilNeutral, RIGHT_DRIVE, blink 26, "right drive lever, X8:1/2";
         /// A sensor of the right steer lever reads too low. Check plug and wires for a break or a short to ground.
         RightSteerLow: spn 520_203, fmi 4, set 30, clear 500, Latch::UntilNeutral, RIGHT_UNSTEERED, blink 27, "right steer lever, X8:3/4";
         /// A sensor of the right steer lever reads too high. Check plug and wires for a short to supply.
         RightSteerHigh: spn 520_203, fmi 3, set 30, clear 500, Latch::UntilNeutral, RIGHT_UNSTEERED, blink 27, "right steer lever, X8:3/4";
         /// The two sensors of the right steer lever disagree. Change the lever.
-        RightSteerDisagrees: spn 520_203, fmi 2, set 0, clear 500, Latch::UntilNeutral, RIGHT_UNSTEERED, blink 27, "right steer lever, X8:3/4";
+        RightSteerDisagrees: spn 520_203, fmi 2, set 50, clear 500, Latch::UntilNeutral, RIGHT_UNSTEERED, blink 27, "right steer lever, X8:3/4";
 
         /// Neither or both contacts of the amplitude rocker are closed. Check the rocker and its wires.
         AmplitudeRocker: spn 520_204, fmi 2, set 300, clear 100, Latch::WhilePresent, STOP_VIBRATION, blink 31, "amplitude rocker, X2:9/10";

@@ -144,8 +144,8 @@ trunnion::parameters! {
         0x0F03 decay_time: Millis = 50, in 50..=50, Access::Constant;
         /// Current at zero command that cuts the coil supply.
         0x0F04 stray_current: Milliamps = 150, in 150..=150, Access::Constant;
-        /// Travel motor speed below which the machine stands still.
-        0x0F05 standstill_speed: u16 = 15, in 15..=15, Access::Constant;
+        /// Travel motor speed below which the machine stands still: above what it rolls back by leakage on the steepest slope.
+        0x0F05 standstill_speed: u16 = 45, in 45..=45, Access::Constant;
         /// How long it must stand still before it counts.
         0x0F06 standstill_hold: Millis = 300, in 300..=300, Access::Constant;
     }
