@@ -46,8 +46,6 @@ static bool period_speed_of(const struct sense_period_speed *self, uint32_t peri
 
 static void period_speed_wait(struct sense_period_speed *self)
 {
-    if (self->silent < self->zero_speed_steps)
-        self->silent++;
     if (self->reading.health != HEALTH_GOOD)
         return;
     if (self->silent >= self->zero_speed_steps) {
@@ -68,13 +66,17 @@ static struct sensed period_speed_step(struct sense_period_speed *self, bool cap
         self->glitches = 0;
         return self->reading;
     }
-    if (captured) {
-        if (self->glitches < UINT8_MAX)
-            self->glitches++;
-        if (self->glitches > self->most_glitches)
-            self->reading = sensed_flawed(HEALTH_TOO_FAST);
+    if (self->silent < self->zero_speed_steps)
+        self->silent++;
+    if (!captured) {
+        period_speed_wait(self);
+        return self->reading;
     }
-    period_speed_wait(self);
+    /* The glitch came later than the teeth of this step and hides them: the reading stays. */
+    if (self->glitches < UINT8_MAX)
+        self->glitches++;
+    if (self->glitches > self->most_glitches)
+        self->reading = sensed_flawed(HEALTH_TOO_FAST);
     return self->reading;
 }
 

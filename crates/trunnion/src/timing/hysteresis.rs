@@ -161,4 +161,10 @@ mod tests {
         step: |block, raw| (block.step(Rpm::new(raw).unwrap()), block.output()),
         reset: |block| block.reset(),
     }
+
+    #[test]
+    fn a_number_without_a_unit_is_told_without_one() {
+        let error = Hysteresis::new(HysteresisConfig { on_from: 5_u8, off_to: 7_u8 }).unwrap_err();
+        assert_eq!(error.to_string(), "off_to is 7; it must be below on_from, 5");
+    }
 }
