@@ -25,8 +25,9 @@ static inline int32_t axis_step(const struct axis *self, int32_t position)
         return 0;
     int32_t share = divisor_share(&self->travel, beyond);
     int32_t cubic = ratio_times(ratio_times(share, share), share);
-    int32_t intent = ratio_times(share, RATIO_ONE - self->progression) + ratio_times(cubic, self->progression);
-    intent = at_most(intent, RATIO_ONE);
+    /* A mean of two numbers of at most 1, rounded once. */
+    int64_t sum = (int64_t)share * (RATIO_ONE - self->progression) + (int64_t)cubic * self->progression;
+    int32_t intent = (int32_t)rounded_shift(sum, 30);
     return position < 0 ? -intent : intent;
 }
 
