@@ -4,7 +4,7 @@ use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
-use trunnion::valve::{CoilConditions, CoilReport};
+use trunnion::valve::CoilReport;
 use trunnion_can::FrameFlaw;
 
 use super::levers::{Received, Wanted};
@@ -45,14 +45,10 @@ impl Asked {
         Self([currents, newest, middle])
     }
 
-    /// The largest of each coil.
-    fn largest(&self) -> [Milliamps; Coil::COUNT] {
-        let [newest, middle, oldest] = self.0;
-        let mut largest = newest;
-        for ((one, other), another) in largest.iter_mut().zip(middle).zip(oldest) {
-            *one = one.at_least(other).at_least(another);
-        }
-        largest
+    /// The largest of one coil.
+    fn largest(&self, coil: usize) -> Milliamps {
+        let [newest, middle, oldest] = self.0.map(|currents| currents[coil]);
+        newest.at_least(middle).at_least(oldest)
     }
 }
 
@@ -207,11 +203,13 @@ impl Monitoring {
     fn uncontrolled(&self, reports: &[CoilReport; Coil::COUNT], asked: &Asked) -> bool {
         let allowed =
             |asked: Milliamps| asked.raw().saturating_add(asked.raw() / 8).saturating_add(self.stray.raw());
-        reports
-            .iter()
-            .zip(asked.largest())
-            .filter(|(report, _)| report.average_current > self.stray) // the allowed one is never below
-            .any(|(report, asked)| asked != Milliamps::ZERO && report.average_current.raw() > allowed(asked))
+        // What is allowed is never below the stray current: few coils are looked at closely.
+        reports.iter().enumerate().filter(|(_, report)| report.average_current > self.stray).any(
+            |(coil, report)| {
+                let asked = asked.largest(coil);
+                asked != Milliamps::ZERO && report.average_current.raw() > allowed(asked)
+            },
+        )
     }
 
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
@@ -277,14 +275,14 @@ fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults)
 
 /// Coil faults follow one another in the table in the order of the coils.
 fn coils(conditions: &mut Conditions, reports: &[CoilReport; Coil::COUNT], self_test: &SelfTest) {
+    if !self_test.found_open() && !reports.iter().any(|report| report.conditions.any()) {
+        return;
+    }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
     let opened = self_test.open_coils();
     for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
-        if !opened && found == CoilConditions::NONE {
-            continue;
-        }
         let coil = |first: Fault| first.place() + place;
         conditions.add_place_if(coil(Fault::LeftPumpForwardOpen), found.open || opened);
         conditions.add_place_if(coil(Fault::LeftPumpForwardShort), found.short);

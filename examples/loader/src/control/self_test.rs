@@ -135,6 +135,11 @@ impl SelfTest {
         }
     }
 
+    /// Some coil drew no current in its pulse, or that of another.
+    pub fn found_open(&self) -> bool {
+        self.open_coils().contains(&true)
+    }
+
     /// Coils that drew no current in their pulse, or drew that of another.
     pub fn open_coils(&self) -> [bool; Coil::COUNT] {
         core::array::from_fn(|coil| self.pulse.open(coil as u16) || self.pulse.crossed(coil as u16))
