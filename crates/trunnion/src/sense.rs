@@ -8,9 +8,11 @@
 //! | [`LookupTable`] | a quantity | another one, by the points of a characteristic |
 //! | [`Span`] | share | a quantity |
 //! | [`PulseSpeed`] | edges and the time of the last one | speed |
+//! | [`PeriodSpeed`] | the captured period of one tooth | speed |
 //! | [`SpeedComparison`] | two speeds | whether they disagree |
 //! | [`TwoPhaseDirection`] | two pulse trains a quarter apart | which way, and how far |
 //! | [`Debounce`] | a contact | the contact without its bounces |
+//! | [`DebounceBank`] | up to 32 contacts in a word | the contacts without their bounces |
 //! | [`DualContact`] | make and break contact of one switch | pressed or not |
 //! | [`Changeover`] | the two contacts of a rocker | which of them |
 //! | [`LowPass`] | a quantity | the quantity without noise |
@@ -22,10 +24,12 @@
 mod contact_pair;
 mod current_loop_sensor;
 mod debounce;
+mod debounce_bank;
 mod freshness;
 mod lookup_table;
 mod low_pass;
 mod median;
+mod period_speed;
 mod pulse_speed;
 mod ratiometric;
 mod reading;
@@ -41,10 +45,12 @@ pub use current_loop_sensor::{
     CurrentLoopSensor, CurrentLoopSensorConfig, CurrentLoopSensorConfigError, LoopBands,
 };
 pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
+pub use debounce_bank::{DebounceBank, DebounceBankConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
 pub use lookup_table::{LookupTable, LookupTableError};
 pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};
 pub use median::MedianOfThree;
+pub use period_speed::{PeriodSpeed, PeriodSpeedConfig, PeriodSpeedConfigError};
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
 pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
 pub use reading::{Flaw, Health, Reading};

@@ -136,4 +136,14 @@ mod tests {
         assert_eq!((valid.or(7), valid.valid(), valid.flaw()), (3, Some(3), None));
         assert_eq!(valid.map(|value| u16::from(value) * 2), Reading::Valid(6));
     }
+
+    #[test]
+    fn the_health_of_a_reading_is_named_as_its_flaw() {
+        use Flaw::*;
+        assert_eq!(Reading::Valid(1).health(), Health::Good);
+        for flaw in [WireBreak, ShortCircuit, OutOfRange, Silent, TooFast, Disagreement, SensorSupply] {
+            let health = Reading::<u8>::Faulted(flaw).health();
+            assert_eq!(std::format!("{health:?}"), std::format!("{flaw:?}"));
+        }
+    }
 }

@@ -74,6 +74,8 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 ///
 /// Quantities of more than four bytes are refused by the compiler.
 ///
+#[doc = include_str!("../../docs/sense/redundant_pair.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::sense::{Flaw, PairValue, Reading, RedundantPair, RedundantPairConfig};

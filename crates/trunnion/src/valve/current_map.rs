@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Milliamps, Ratio};
+use crate::quantity::{Milliamps, Ratio, part};
 
 /// Currents between which a valve works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +52,8 @@ impl core::error::Error for CurrentMapConfigError {}
 /// No command is no current; the smallest command is the threshold current, so that the lever has no dead
 /// start; full command is the end current. Between them the current rises in a straight line, rounded to the
 /// nearest milliampere. A negative command belongs to the opposite coil and gives no current here.
+///
+#[doc = include_str!("../../docs/valve/current_map.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Milliamps, Ratio};
@@ -117,8 +119,11 @@ impl CurrentMap {
         if share.to_bits() <= 0 {
             return Milliamps::ZERO;
         }
-        let span = self.config.end.minus(self.config.threshold);
-        self.config.threshold.plus(span.scaled(share))
+        let CurrentMapConfig { threshold, end } = self.config;
+        let span = end.raw().saturating_sub(threshold.raw());
+        let above = part(span as u32, share.to_bits().unsigned_abs());
+        // At most the end.
+        Milliamps::within_range(threshold.raw().wrapping_add(above as u16))
     }
 }
 
@@ -179,5 +184,20 @@ mod tests {
         let large = CurrentMapConfig { end: Milliamps::new(5_001).unwrap(), ..good };
         assert_eq!(map.reconfigure(large), Err(CurrentMapConfigError::EndTooLarge(large.end)));
         assert_eq!(map.threshold(), good.threshold);
+    }
+
+    four_verbs! {
+        new: |config| CurrentMap::new(config),
+        configs: (CurrentMapConfig { threshold: Milliamps::new(300).unwrap(), end: Milliamps::new(900).unwrap() }, CurrentMapConfig { threshold: Milliamps::new(420).unwrap(), end: Milliamps::new(1150).unwrap() }),
+        accepted: [
+            CurrentMapConfig { threshold: Milliamps::new(0).unwrap(), end: Milliamps::new(1).unwrap() },
+            CurrentMapConfig { threshold: Milliamps::new(4999).unwrap(), end: Milliamps::new(5000).unwrap() },
+        ],
+        refused: [
+            CurrentMapConfig { threshold: Milliamps::new(9).unwrap(), end: Milliamps::new(9).unwrap() } => "threshold current 9 mA is not below the end current 9 mA: lower the threshold or raise the end",
+            CurrentMapConfig { threshold: Milliamps::new(9).unwrap(), end: Milliamps::new(5001).unwrap() } => "end current 5001 mA is above 5000 mA",
+        ],
+        inputs: ratio(),
+        step: |block, share| (block.step(share), block.threshold(), block.end()),
     }
 }
