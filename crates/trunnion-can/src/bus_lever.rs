@@ -161,12 +161,16 @@ impl BusLever {
     }
 
     fn step_basic(&mut self, (data, count): (u64, u8), reading: &mut LeverReading) {
-        let frame = BasicJoystick::parse(&data.to_le_bytes(), self.fitted.neutral_band);
-        let (x, x_flaw) = held(frame.x);
-        let (y, y_flaw) = held(frame.y);
-        let (buttons, buttons_flaw) = pressed(&frame.buttons, self.fitted.buttons);
-        let latest = first_flaw([x_flaw, y_flaw, buttons_flaw]);
-        let arrival = self.basic.step(count, latest);
+        let (mut x, mut y, mut buttons) = (self.x, self.y, self.buttons);
+        let fitted = self.fitted;
+        let arrival = self.basic.step_with(count, || {
+            let frame = BasicJoystick::parse(&data.to_le_bytes(), fitted.neutral_band);
+            let (x_flaw, y_flaw, buttons_flaw);
+            (x, x_flaw) = held(frame.x);
+            (y, y_flaw) = held(frame.y);
+            (buttons, buttons_flaw) = pressed(&frame.buttons, fitted.buttons);
+            first_flaw([x_flaw, y_flaw, buttons_flaw])
+        });
         if arrival.new_frame {
             self.x = x;
             self.y = y;
@@ -186,14 +190,19 @@ impl BusLever {
     }
 
     fn step_extended(&mut self, (data, count): (u64, u8), reading: &mut LeverReading) {
-        let frame = ExtendedJoystick::parse(&data.to_le_bytes(), self.fitted.neutral_band);
-        let axis = match self.fitted.wheel {
-            WheelAxis::GripX => frame.grip_x,
-            WheelAxis::GripY => frame.grip_y,
-            WheelAxis::Theta => frame.theta,
-        };
-        let (wheel, latest) = held(axis);
-        let arrival = self.extended.step(count, latest);
+        let mut wheel = self.wheel;
+        let fitted = self.fitted;
+        let arrival = self.extended.step_with(count, || {
+            let frame = ExtendedJoystick::parse(&data.to_le_bytes(), fitted.neutral_band);
+            let axis = match fitted.wheel {
+                WheelAxis::GripX => frame.grip_x,
+                WheelAxis::GripY => frame.grip_y,
+                WheelAxis::Theta => frame.theta,
+            };
+            let flaw;
+            (wheel, flaw) = held(axis);
+            flaw
+        });
         if arrival.new_frame {
             self.wheel = wheel;
         }

@@ -17,18 +17,22 @@
 //! | [`Millis`] | ms | 1 ms |
 //! | [`Period`] | µs | 1 µs |
 //!
+//! [`Divisor`] is a whole that stays, of which shares are taken without a division.
+//!
 //! One rounding rule serves all: to nearest, ties away from zero.
 
+mod divisor;
 mod frequency;
 mod newtypes;
 mod ratio;
 mod rounding;
 mod time;
 
+pub use divisor::Divisor;
 pub use newtypes::{
     Celsius, Centiohms, Duty, Hertz, Kilopascals, Microamps, Milliamps, Millivolts, Permille, Rpm,
     SignalPeriod,
 };
 pub use ratio::Ratio;
-pub(crate) use rounding::scale_symmetric;
+pub(crate) use rounding::{part, parts, product, quotient, scale_symmetric};
 pub use time::{Millis, Period};

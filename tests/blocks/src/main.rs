@@ -4,8 +4,12 @@ mod chart;
 mod drawing;
 mod pictures;
 mod scenes;
+mod table;
 
-use std::{path::PathBuf, process::ExitCode};
+use std::{
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
 use clap::{Parser, Subcommand};
 
@@ -24,11 +28,19 @@ enum Verb {
         #[arg(long, value_name = "FOLDER")]
         into: PathBuf,
     },
+    /// Print the table of all blocks as Markdown
+    Table,
+}
+
+/// The top folder of this clone.
+fn top() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).ancestors().nth(2).map(Path::to_owned).unwrap_or_default()
 }
 
 fn main() -> ExitCode {
     let done = match Words::parse().verb {
         Verb::Pictures { into } => pictures::write(&into),
+        Verb::Table => table::markdown(&top()).map(|text| print!("{text}")),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

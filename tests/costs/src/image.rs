@@ -20,7 +20,7 @@ use core::ffi::c_void;
 use core::mem::MaybeUninit;
 
 use crate::random::Random;
-use crate::scale::{FloatTwin, Subject, WORDS, Words};
+use crate::scale::{FloatTwin, Subject, WORDS, Words, next};
 use probe::{Step, counted, depth};
 use semihosting::{put_number, put_numbers, put_text};
 
@@ -33,21 +33,16 @@ const ALL_STREAMS: u32 = STREAMS + 4;
 /// Bytes for the state of a twin in C.
 const LARGEST_TWIN: usize = 4_096;
 
-/// Makes the image of a subject, with its twin in `f32` if it has one. The root of an image is this line:
-///
-/// ```text
-/// costs::image!(costs::subject::lever::axis::Block; float costs::float::lever::axis::Twin);
-/// ```
+/// The two functions that a program needs which has this block and nothing else.
+#[doc(hidden)]
 #[macro_export]
-macro_rules! image {
-    ($subject:ty $(; float $float:ty)?) => {
-        /// A program that has this block and nothing else needs this,
+macro_rules! alone {
+    ($subject:ty) => {
         #[unsafe(no_mangle)]
         unsafe extern "C" fn block_new(state: *mut core::ffi::c_void) {
             unsafe { $crate::image::new::<$subject>(state) }
         }
 
-        /// and this.
         #[unsafe(no_mangle)]
         unsafe extern "C" fn block_step(
             state: *mut core::ffi::c_void,
@@ -56,12 +51,24 @@ macro_rules! image {
         ) {
             unsafe { $crate::image::step::<$subject>(state, input, output) }
         }
+    };
+}
+
+/// Makes the image of a subject, with its twin in `f32` if it has one. The root of an image is this line:
+///
+/// ```text
+/// costs::image!(costs::subject::lever::axis::Block; float costs::float::lever::axis::Twin);
+/// ```
+#[macro_export]
+macro_rules! image {
+    ($subject:ty $(; float $float:ty)?) => {
+        $crate::alone!($subject);
 
         #[unsafe(no_mangle)]
         extern "C" fn weigh() -> ! {
             $crate::image::begin();
             unsafe { $crate::image::weigh_block::<$subject>(block_step) };
-            $( $crate::image::weigh_float::<$float>(); )?
+            $( unsafe { $crate::image::weigh_float::<$float>(block_step) }; )?
             $crate::image::end()
         }
     };
@@ -75,6 +82,8 @@ macro_rules! image {
 #[macro_export]
 macro_rules! twin_image {
     ($subject:ty $(; $compiler:literal $size:ident $new:ident $step:ident)+) => {
+        $crate::alone!($subject);
+
         unsafe extern "C" {
             $(
                 static $size: u32;
@@ -90,7 +99,7 @@ macro_rules! twin_image {
         #[unsafe(no_mangle)]
         extern "C" fn weigh() -> ! {
             $crate::image::begin();
-            $( unsafe { $crate::image::weigh_c::<$subject>($compiler, $size, $new, $step) }; )+
+            $( unsafe { $crate::image::weigh_c::<$subject>($compiler, $size, $new, $step, block_step) }; )+
             $crate::image::end()
         }
     };
@@ -146,8 +155,8 @@ pub fn end() -> ! {
 /// Weighs a block.
 ///
 /// # Safety
-/// `function` is [`step`] of this subject.
-pub unsafe fn weigh_block<S: Subject>(function: Step) {
+/// `block` is [`step`] of this subject.
+pub unsafe fn weigh_block<S: Subject>(block: Step) {
     let mut sheet = Sheet::begin("rust", size_of::<S>());
     for seed in 0..ALL_STREAMS {
         let mut state = S::new();
@@ -156,7 +165,7 @@ pub unsafe fn weigh_block<S: Subject>(function: Step) {
             // SAFETY: a block, its input, memory for its output, and its step, which writes the output.
             let output = unsafe {
                 sheet.weigh(
-                    function,
+                    block,
                     (&raw mut state).cast(),
                     (&raw const *input).cast(),
                     output.as_mut_ptr().cast(),
@@ -166,29 +175,34 @@ pub unsafe fn weigh_block<S: Subject>(function: Step) {
             let mut words = [0; WORDS];
             S::output_words(&output, &mut words);
             sheet.check(&words);
+            output
         });
     }
     sheet.end();
 }
 
 /// Weighs a twin in `f32`. Its outputs are not checked: they are near those of the block, not the same.
-pub fn weigh_float<T: FloatTwin>() {
+///
+/// # Safety
+/// `block` is [`step`] of the twin's subject.
+pub unsafe fn weigh_float<T: FloatTwin>(block: Step) {
     let mut sheet = Sheet::begin("float", size_of::<T>());
     for seed in 0..ALL_STREAMS {
-        let mut state = T::new();
+        let (mut state, mut beside) = (T::new(), <T::Of as Subject>::new());
         sheet.each_input::<T::Of>(seed, |sheet, input| {
             let mut words = [0; WORDS];
             <T::Of as Subject>::input_words(input, &mut words);
-            let input = T::input(&words);
+            let natural = T::input(&words);
             let mut output = MaybeUninit::<T::Output>::uninit();
-            // SAFETY: a twin, its input, memory for its output, and its step.
+            // SAFETY: a twin, its input, memory for its output, and its step; then a block and its step.
             unsafe {
                 sheet.weigh(
                     step_float::<T>,
                     (&raw mut state).cast(),
-                    (&raw const input).cast(),
+                    (&raw const natural).cast(),
                     output.as_mut_ptr().cast(),
                 );
+                step_beside(block, &mut beside, input)
             }
         });
     }
@@ -198,12 +212,13 @@ pub fn weigh_float<T: FloatTwin>() {
 /// Weighs a twin in C.
 ///
 /// # Safety
-/// The three belong together and are what tests/costs/README.md says.
+/// `size`, `new` and `twin` belong together and are what tests/costs/README.md says; `block` is [`step`] of the subject.
 pub unsafe fn weigh_c<S: Subject>(
     compiler: &str,
     size: u32,
     new: unsafe extern "C" fn(*mut c_void),
-    step: Step,
+    twin: Step,
+    block: Step,
 ) {
     let mut sheet = Sheet::begin(compiler, size as usize);
     if size as usize > LARGEST_TWIN {
@@ -214,22 +229,38 @@ pub unsafe fn weigh_c<S: Subject>(
         let mut state = MaybeUninit::<[u64; LARGEST_TWIN / 8]>::uninit();
         // SAFETY: memory that is large enough.
         unsafe { new(state.as_mut_ptr().cast()) };
+        let mut beside = S::new();
         sheet.each_input::<S>(seed, |sheet, input| {
             let (mut given, mut taken): (Words, Words) = ([0; WORDS], [0; WORDS]);
             S::input_words(input, &mut given);
-            // SAFETY: a twin, words of its input, more words than its output has, and its step.
-            unsafe {
+            // SAFETY: a twin, words of its input, more words than its output has, and its step; then a block and its step.
+            let output = unsafe {
                 sheet.weigh(
-                    step,
+                    twin,
                     state.as_mut_ptr().cast(),
                     given.as_ptr().cast(),
                     taken.as_mut_ptr().cast(),
                 );
-            }
+                step_beside(block, &mut beside, input)
+            };
             sheet.check(&taken);
+            output
         });
     }
     sheet.end();
+}
+
+/// Steps the block beside its twin, uncounted: what it gives decides on the next input.
+///
+/// # Safety
+/// `block` is [`step`] of this subject.
+unsafe fn step_beside<S: Subject>(block: Step, state: &mut S, input: &S::Input) -> S::Output {
+    let mut output = MaybeUninit::<S::Output>::uninit();
+    // SAFETY: a block, its input, memory for its output, and its step, which writes the output.
+    unsafe {
+        block((&raw mut *state).cast(), (&raw const *input).cast(), output.as_mut_ptr().cast());
+        output.assume_init()
+    }
 }
 
 /// What was counted of one implementation.
@@ -252,14 +283,14 @@ impl Sheet {
     }
 
     /// Goes through the inputs of a stream and tells what was counted.
-    fn each_input<S: Subject>(&mut self, seed: u32, mut step: impl FnMut(&mut Self, &S::Input)) {
+    fn each_input<S: Subject>(&mut self, seed: u32, mut step: impl FnMut(&mut Self, &S::Input) -> S::Output) {
         self.place = 0;
         self.deep = seed >= STREAMS;
         let (mut random, mut previous) = (Random::new(seed), None);
         for _ in 0..STEPS {
-            let input = S::input(&mut random, previous.as_ref());
-            step(self, &input);
-            previous = Some(input);
+            let input = next::<S>(&mut random, previous.as_ref());
+            let output = step(self, &input);
+            previous = Some((input, output));
         }
         put_numbers(if self.deep { "stack" } else { "ticks" }, &self.figures);
     }
@@ -319,7 +350,7 @@ impl Subject for Planted {
     }
 
     fn input_words(input: &u32, into: &mut Words) -> usize {
-        into[0] = *input as i32;
+        into[0] = input.cast_signed();
         1
     }
 

@@ -22,6 +22,13 @@ pub trait Subject: Sized {
     /// The next input of a stream: mostly as a machine moves (slow changes, holds), now and then hostile.
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input;
 
+    /// The next input of a stream when the block gave this: other than [`input`](Self::input) where what a block gives comes
+    /// back to it, as a supply that it switches does.
+    fn input_after(random: &mut Random, previous: &Self::Input, output: &Self::Output) -> Self::Input {
+        let _ = output;
+        Self::input(random, Some(previous))
+    }
+
     /// One step: nothing but the block's own step. This is what is counted.
     fn step(&mut self, input: &Self::Input) -> Self::Output;
 
@@ -85,12 +92,20 @@ fn replay<S: Subject>(seed: u32, steps: u32, seer: Seer<'_>) {
     let mut previous = None;
     let (mut given, mut taken) = ([0; WORDS], [0; WORDS]);
     for _ in 0..steps {
-        let input = S::input(&mut random, previous.as_ref());
+        let input = next::<S>(&mut random, previous.as_ref());
         let output = subject.step(&input);
         S::input_words(&input, &mut given);
         let count = S::output_words(&output, &mut taken);
         seer(&given, taken.get(..count).unwrap_or(&taken));
-        previous = Some(input);
+        previous = Some((input, output));
+    }
+}
+
+/// The next input of a stream.
+pub(crate) fn next<S: Subject>(random: &mut Random, previous: Option<&(S::Input, S::Output)>) -> S::Input {
+    match previous {
+        Some((input, output)) => S::input_after(random, input, output),
+        None => S::input(random, None),
     }
 }
 

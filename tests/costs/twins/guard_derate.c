@@ -3,7 +3,8 @@
 
 struct guard_derate {
     int32_t low;
-    int32_t high;
+    int32_t high; /* less than 2^31 above low */
+    struct divisor width;
     int32_t at_low;
     int32_t at_high;
 };
@@ -14,6 +15,7 @@ void guard_derate_new(struct guard_derate *self)
 {
     self->low = -150;
     self->high = 100;
+    self->width = divisor_of(self->high - self->low);
     self->at_low = ratio_permille(400);
     self->at_high = ratio_permille(1000);
 }
@@ -24,10 +26,7 @@ static int32_t derate_step(const struct guard_derate *self, int32_t value)
         return self->at_low;
     if (value >= self->high)
         return self->at_high;
-    /* Between the corners; as unsigned numbers their difference fits 32 bits whatever they are. */
-    uint32_t above = (uint32_t)value - (uint32_t)self->low;
-    uint32_t width = (uint32_t)self->high - (uint32_t)self->low;
-    int32_t along = (int32_t)((((uint64_t)above << 30) + width / 2) / width);
+    int32_t along = divisor_share(&self->width, value - self->low);
     return self->at_low + ratio_times(self->at_high - self->at_low, along);
 }
 

@@ -6,6 +6,8 @@ struct lever_calibration {
     uint16_t centre;
     uint16_t high;
     uint16_t overtravel;
+    struct divisor negative; /* travel to either side of the centre */
+    struct divisor positive;
 };
 
 const uint32_t lever_calibration_size = sizeof(struct lever_calibration);
@@ -16,6 +18,8 @@ void lever_calibration_new(struct lever_calibration *self)
     self->centre = 2530;
     self->high = 4530;
     self->overtravel = 150;
+    self->negative = divisor_of(self->centre - self->low);
+    self->positive = divisor_of(self->high - self->centre);
 }
 
 static struct sensed calibration_step(const struct lever_calibration *self, int32_t signal)
@@ -23,8 +27,8 @@ static struct sensed calibration_step(const struct lever_calibration *self, int3
     if (signal < self->low - self->overtravel || signal > self->high + self->overtravel)
         return sensed_flawed(HEALTH_OUT_OF_RANGE);
     int32_t deflection = signal - self->centre;
-    int32_t travel = deflection < 0 ? self->centre - self->low : self->high - self->centre;
-    return sensed_good(ratio_of(deflection, travel));
+    const struct divisor *travel = deflection < 0 ? &self->negative : &self->positive;
+    return sensed_good(divisor_share(travel, deflection));
 }
 
 void lever_calibration_step(struct lever_calibration *self, const int32_t *in, int32_t *out)

@@ -5,7 +5,7 @@
 
 struct piece {
     int32_t from;
-    int32_t width;
+    struct divisor width;
     int32_t control[4];
 };
 
@@ -66,7 +66,7 @@ static struct piece chord_piece(const struct chord *before, const struct chord *
     int64_t to = full_scale(chord->from + chord->width, 1000);
     return (struct piece){
         .from = ratio_held(from),
-        .width = ratio_held(to - from),
+        .width = divisor_of(ratio_held(to - from)),
         .control = { ratio_held(low), ratio_held(second), ratio_held(third), ratio_held(high) },
     };
 }
@@ -91,14 +91,14 @@ void lever_response_curve_new(struct lever_response_curve *self)
                                           place < POINTS - 2 ? &chords[place + 1] : 0);
     }
     int32_t end = ratio_permille(points[POINTS - 1].intent);
-    self->pieces[POINTS - 1] = (struct piece){ RATIO_ONE, RATIO_ONE, { end, end, end, end } };
+    self->pieces[POINTS - 1] = (struct piece){ RATIO_ONE, divisor_of(RATIO_ONE), { end, end, end, end } };
 }
 
 static inline int32_t blend(int32_t low, int32_t high, int32_t along) { return low + ratio_times(high - low, along); }
 
 static int32_t piece_at(const struct piece *piece, int32_t magnitude)
 {
-    int32_t along = ratio_of(magnitude - piece->from, piece->width);
+    int32_t along = divisor_share(&piece->width, magnitude - piece->from);
     const int32_t *control = piece->control;
     int32_t ab = blend(control[0], control[1], along);
     int32_t bc = blend(control[1], control[2], along);

@@ -5,7 +5,7 @@
 struct sense_current_loop_sensor {
     uint32_t low_fault;
     uint32_t low;
-    uint32_t span;
+    struct divisor span;
     uint32_t high_fault;
 };
 
@@ -16,7 +16,7 @@ void sense_current_loop_sensor_new(struct sense_current_loop_sensor *self)
     const uint32_t shunt = 25000;
     self->low_fault = 3600u * shunt;
     self->low = 4000u * shunt;
-    self->span = (20000u - 4000u) * shunt;
+    self->span = divisor_of((20000 - 4000) * (int32_t)shunt);
     self->high_fault = 21000u * shunt;
 }
 
@@ -29,10 +29,8 @@ static struct sensed current_loop_sensor_step(const struct sense_current_loop_se
         return sensed_flawed(HEALTH_SHORT_CIRCUIT);
     if (drop <= self->low)
         return sensed_good(0);
-    uint64_t above_low = drop - self->low;
-    if (above_low >= self->span)
-        return sensed_good(RATIO_ONE);
-    return sensed_good((int32_t)(((above_low << 30) + self->span / 2) / self->span));
+    /* At most 17 mA over 600 ohm: a little above 2^30. */
+    return sensed_good(divisor_share(&self->span, (int32_t)(drop - self->low)));
 }
 
 void sense_current_loop_sensor_step(struct sense_current_loop_sensor *self, const int32_t *in, int32_t *out)

@@ -2,14 +2,16 @@
 #ifndef SENSE_PULSE_SPEED_H
 #define SENSE_PULSE_SPEED_H
 
+#include "sense_quotient.h"
 #include "sense_reading.h"
 
 /* Eighths of a revolution a minute at one edge a microsecond and one tooth a revolution. */
-#define ONE_EDGE_A_MICROSECOND UINT64_C(480000000)
+#define ONE_EDGE_A_MICROSECOND 480000000u
 
 enum wheel { WHEEL_UNKNOWN, WHEEL_STANDING, WHEEL_TURNING };
 
 struct pulse_speed {
+    uint32_t edge_a_microsecond; /* its speed, and the teeth, without their common factors */
     uint16_t teeth;
     uint32_t zero_speed_steps;
     uint32_t fastest;
@@ -22,8 +24,10 @@ struct pulse_speed {
 
 static inline void pulse_speed_init(struct pulse_speed *self, uint16_t teeth, uint32_t zero_speed_ms, uint32_t fastest)
 {
+    uint32_t factor = common_factor(ONE_EDGE_A_MICROSECOND, teeth);
     *self = (struct pulse_speed){
-        .teeth = teeth,
+        .edge_a_microsecond = ONE_EDGE_A_MICROSECOND / factor,
+        .teeth = (uint16_t)(teeth / factor),
         .zero_speed_steps = steps_of(zero_speed_ms, TICK_US),
         .fastest = fastest,
         .wheel = WHEEL_UNKNOWN,
@@ -37,7 +41,7 @@ static inline bool pulse_speed_of(const struct pulse_speed *self, uint16_t edges
     uint64_t tooth_micros = (uint64_t)micros * self->teeth;
     if (tooth_micros == 0)
         return false;
-    uint64_t raw = (edges * ONE_EDGE_A_MICROSECOND + tooth_micros / 2) / tooth_micros;
+    uint64_t raw = nearest_quotient((uint64_t)edges * self->edge_a_microsecond, tooth_micros);
     if (raw > self->fastest)
         return false;
     *speed = (int32_t)raw;

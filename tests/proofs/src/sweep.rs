@@ -248,8 +248,7 @@ fn judged(
         return Err(format!("{answer:?} is not right"));
     }
     let Some(output) = answer else { return Ok(()) };
-    part.checksum =
-        part.checksum.wrapping_add(output.cast_unsigned().wrapping_mul(raw.cast_unsigned() | 1));
+    part.checksum = part.checksum.wrapping_add(output.cast_unsigned().wrapping_mul(raw.cast_unsigned() | 1));
     if output < shape.bounds.0 || output > shape.bounds.1 {
         return Err(format!("{output} is outside {:?}", shape.bounds));
     }

@@ -12,6 +12,7 @@ mod delay;
 mod dither;
 mod edge;
 mod fault_table;
+mod flasher;
 mod float;
 mod freshness;
 mod hold_to_run;
@@ -27,6 +28,7 @@ mod pair_exclusion;
 mod park_brake;
 mod pattern_latch;
 mod peak_and_hold;
+mod permission_group;
 mod pulse_speed;
 mod rate_limit;
 mod redundant_pair;
@@ -34,6 +36,7 @@ mod return_to_position;
 mod single_path;
 mod speed_comparison;
 mod standstill;
+mod station_latch;
 mod switched_output;
 mod test_pulse;
 mod two_phase_direction;
@@ -87,7 +90,9 @@ pub fn all() -> Vec<Proof> {
         neutral_start::proof(),
         park_brake::proof(),
         pattern_latch::proof(),
+        permission_group::proof(),
         standstill::proof(),
+        station_latch::proof(),
         creep::proof(),
         mixer::proof(),
         single_path::proof(),
@@ -108,6 +113,7 @@ pub fn all() -> Vec<Proof> {
         delay::proof_of_on_delay(),
         delay::proof_of_off_delay(),
         edge::proof_of_rising(),
+        flasher::proof(),
         edge::proof_of_falling(),
         hysteresis::proof(),
     ]

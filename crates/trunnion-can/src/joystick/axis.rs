@@ -51,9 +51,9 @@ impl AxisField {
         if number > LARGEST_POSITION {
             return Self::Reserved;
         }
-        let magnitude = Ratio::from_quotient(i64::from(number), i64::from(LARGEST_POSITION));
+        let magnitude = Ratio::from(Permille::saturating(i64::from(number)));
         match flags.map(|flag| flag == FlagField::Yes) {
-            [true, false, false] if magnitude <= Ratio::from(neutral_band) => {
+            [true, false, false] if i32::from(number) <= i32::from(neutral_band.raw()) => {
                 Self::Position { position: Ratio::ZERO, neutral: true }
             }
             [false, true, false] => Self::Position { position: magnitude.reversed(), neutral: false },

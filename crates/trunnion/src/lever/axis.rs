@@ -1,6 +1,6 @@
 //! The response of a lever axis.
 
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Divisor, Permille, Ratio, part, parts};
 
 /// Response of an [`Axis`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,7 +67,8 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 ///
 /// No intent inside the deadband; from its edge the intent grows from zero without a jump, and is full at
 /// `saturation`. In between it is `(1 − p) · x + p · x³`, with x the share of the travel and p the
-/// progression. Monotone, the same to both sides bit for bit, never outside -1 to 1; rounds to nearest.
+/// progression. Monotone, the same to both sides bit for bit, never outside -1 to 1. Rounds to
+/// nearest: share, square, cube and sum, each once.
 /// The slope is at most `1000 · (1 + 2 p) / (saturation − deadband)`.
 ///
 #[doc = include_str!("../../docs/lever/axis.svg")]
@@ -90,10 +91,10 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 #[derive(Debug, Clone, Copy)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Axis {
-    deadband: Ratio,
+    deadband: u32,
     /// Travel between deadband and saturation.
-    travel: Ratio,
-    progression: Ratio,
+    travel: Divisor,
+    progression: u32,
 }
 
 impl Axis {
@@ -122,10 +123,8 @@ impl Axis {
                 most: Permille::MAX,
             });
         }
-        let deadband = Ratio::from_quotient(deadband.raw() as i64, 1000);
-        let saturation = Ratio::from_quotient(saturation.raw() as i64, 1000);
-        let progression = Ratio::from_quotient(progression.raw() as i64, 1000);
-        Ok(Self { deadband, travel: saturation.minus(deadband), progression })
+        let [deadband, saturation, progression] = [steps(deadband), steps(saturation), steps(progression)];
+        Ok(Self { deadband, travel: Divisor::of(saturation.saturating_sub(deadband)), progression })
     }
 
     /// Takes a new response as a whole or refuses it as a whole.
@@ -136,12 +135,19 @@ impl Axis {
 
     /// The intent at a position.
     pub const fn step(&self, position: Ratio) -> Ratio {
-        let beyond = position.magnitude().minus(self.deadband).at_least(Ratio::ZERO);
-        let share = beyond.divided_by(self.travel);
-        let cubic = share.times(share).times(share);
-        let straight = Ratio::ONE.minus(self.progression);
-        share.times(straight).plus(cubic.times(self.progression)).directed_as(position)
+        let beyond = position.to_bits().unsigned_abs().saturating_sub(self.deadband);
+        let share = self.travel.fraction(beyond);
+        let cubic = part(part(share, share), share);
+        let straight = Ratio::ONE_BITS.unsigned_abs().wrapping_sub(self.progression);
+        // A mean of two numbers of at most 1.
+        let intent = parts((share, straight), (cubic, self.progression)).cast_signed();
+        Ratio::within_range(if position.to_bits() < 0 { intent.wrapping_neg() } else { intent })
     }
+}
+
+/// Steps of 2⁻³⁰ of a share that is not negative.
+const fn steps(share: Permille) -> u32 {
+    Ratio::from_quotient(share.raw() as i64, 1000).to_bits().unsigned_abs()
 }
 
 #[cfg(test)]
@@ -182,7 +188,7 @@ mod tests {
             (AxisConfig { progression: permille(-5), ..good }, "progression is -5 ‰; it must be 0 to 1000 ‰"),
         ] {
             assert_eq!(axis.reconfigure(config).unwrap_err().to_string(), message);
-            assert_eq!(axis.deadband, Ratio::from_permille(80).unwrap());
+            assert_eq!(axis.deadband, steps(permille(80)));
         }
     }
 

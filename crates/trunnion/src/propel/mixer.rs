@@ -4,7 +4,7 @@ use core::fmt;
 
 use super::sides::Sides;
 use super::steering::Steering;
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Divisor, Permille, Ratio, part};
 
 crate::choices! {
     /// How drive and steer become sides.
@@ -203,7 +203,7 @@ enum Rolling {
 pub struct Mixer {
     steering: Steering,
     law: MixLaw,
-    blend_drive: Ratio,
+    blend_drive: Divisor,
     convention: ReverseConvention,
     rolling_beyond: Ratio,
     resting_within: Ratio,
@@ -219,7 +219,9 @@ impl Mixer {
         Ok(Self {
             steering: Steering::new(config.pivot_point, config.pivot_band, config.sensitivity),
             law: config.law,
-            blend_drive: Ratio::from_quotient(config.blend_drive.raw() as i64, 1000),
+            blend_drive: Divisor::of(
+                Ratio::from_quotient(config.blend_drive.raw() as i64, 1000).to_bits().unsigned_abs(),
+            ),
             convention: config.convention,
             rolling_beyond: Ratio::from_quotient(config.reverse_blend.raw() as i64, 1000),
             resting_within: Ratio::from_quotient(config.reverse_blend.raw() as i64, 4000),
@@ -241,7 +243,6 @@ impl Mixer {
     /// The sides for `drive` and `steer`, while the machine moves with `travel`.
     pub fn step(&mut self, drive: Ratio, steer: Ratio, travel: Ratio) -> Sides {
         self.rolling = self.rolls(travel);
-        let steer = self.steering.shaped(steer);
         match self.law {
             MixLaw::Banded => self.banded(drive, steer),
             MixLaw::Blended => self.blended(drive, steer),
@@ -272,34 +273,49 @@ impl Mixer {
     }
 
     fn banded(&self, drive: Ratio, steer: Ratio) -> Sides {
-        if drive.is_zero() {
-            return Sides::spin(steer);
+        let speed = drive.to_bits().unsigned_abs();
+        let (steer, clockwise) = self.shaped(steer);
+        if speed == 0 {
+            return Sides::spin(directed(steer, !clockwise));
         }
-        let speed = drive.magnitude();
-        let yaw = speed.times(self.steering.yaw_share(steer));
-        self.combined(drive, speed.minus(yaw), self.turned(drive, yaw.directed_as(steer)))
+        let yaw = part(speed, self.steering.yaw_share(steer));
+        let travel = directed(speed.wrapping_sub(yaw), drive < Ratio::ZERO).to_bits();
+        let yaw = directed(yaw, !clockwise != self.yaw_is_turned_round(drive)).to_bits();
+        // The outer side runs at the speed and the inner one below it, so that neither can leave the range.
+        Sides {
+            left: Ratio::within_range(travel.wrapping_add(yaw)),
+            right: Ratio::within_range(travel.wrapping_sub(yaw)),
+        }
     }
 
     fn blended(&self, drive: Ratio, steer: Ratio) -> Sides {
-        let speed = drive.magnitude();
-        let driving = speed.divided_by(self.blend_drive);
+        let speed = drive.to_bits().unsigned_abs();
+        let (steer, clockwise) = self.shaped(steer);
+        let driving = self.blend_drive.fraction(speed);
         let yaw_share = self.steering.yaw_share(steer);
-        let curve = speed.times(yaw_share);
-        let left_over = Ratio::ONE.minus(speed).times(yaw_share).times(self.steering.beyond_pivot(steer));
+        let curve = part(speed, yaw_share);
+        let left_over = part(part(ONE.wrapping_sub(speed), yaw_share), self.steering.beyond_pivot(steer));
 
-        let spin = steer.times(Ratio::ONE.minus(driving));
-        let turn = curve.plus(left_over).times(driving).directed_as(steer);
-        self.combined(drive, speed.minus(curve), spin.plus(self.turned(drive, turn)))
-    }
-
-    fn turned(&self, drive: Ratio, yaw: Ratio) -> Ratio {
-        if self.yaw_is_turned_round(drive) { yaw.reversed() } else { yaw }
-    }
-
-    fn combined(&self, drive: Ratio, speed: Ratio, yaw: Ratio) -> Sides {
-        let travel = speed.directed_as(drive);
+        let spin = part(steer, ONE.wrapping_sub(driving));
+        let turn = part(curve.wrapping_add(left_over).min(ONE), driving);
+        let travel = directed(speed.wrapping_sub(curve), drive < Ratio::ZERO);
+        let turn = directed(turn, !clockwise != self.yaw_is_turned_round(drive));
+        let yaw = directed(spin, !clockwise).plus(turn);
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }
+
+    /// Magnitude of steer after sensitivity, and whether it is to the right.
+    fn shaped(&self, steer: Ratio) -> (u32, bool) {
+        (self.steering.shaped(steer.to_bits().unsigned_abs()), steer >= Ratio::ZERO)
+    }
+}
+
+const ONE: u32 = Ratio::ONE_BITS.unsigned_abs();
+
+/// A magnitude of at most 1 with its direction.
+fn directed(magnitude: u32, negative: bool) -> Ratio {
+    let bits = magnitude.cast_signed();
+    Ratio::within_range(if negative { bits.wrapping_neg() } else { bits })
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Physical quantities as integers in the unit of the trade.
 
-use super::rounding::scale_symmetric;
+use super::rounding::{fraction, signed_part};
 use crate::declare::Field;
 
 macro_rules! quantity {
@@ -34,20 +34,30 @@ macro_rules! quantity {
                 self.0
             }
 
+            /// From a raw integer that the caller knows to be in range.
+            #[allow(dead_code)] // not every quantity is made so
+            pub(crate) const fn within_range(raw: $raw) -> Self {
+                Self(raw)
+            }
+
+            /// Held at the nearer end of the range: 32 bits are cheaper than 64.
+            const fn held(raw: i32) -> Self {
+                if raw < $low { Self::MIN } else if raw > $high { Self::MAX } else { Self(raw as $raw) }
+            }
+
             /// Sum, held in range.
             pub const fn plus(self, other: Self) -> Self {
-                Self::saturating((self.0 as i64).wrapping_add(other.0 as i64))
+                Self::held((self.0 as i32).wrapping_add(other.0 as i32))
             }
 
             /// Difference, held in range.
             pub const fn minus(self, other: Self) -> Self {
-                Self::saturating((self.0 as i64).wrapping_sub(other.0 as i64))
+                Self::held((self.0 as i32).wrapping_sub(other.0 as i32))
             }
 
             /// Distance between two values, held in range.
             pub const fn distance(self, other: Self) -> Self {
-                let difference = (self.0 as i64).wrapping_sub(other.0 as i64);
-                Self::saturating(if difference < 0 { difference.wrapping_neg() } else { difference })
+                Self::held((self.0 as i32).wrapping_sub(other.0 as i32).wrapping_abs())
             }
 
             /// The smaller of two.
@@ -62,14 +72,22 @@ macro_rules! quantity {
 
             /// Scaled by a ratio, rounded to nearest with ties away from zero.
             pub const fn scaled(self, by: super::Ratio) -> Self {
-                Self::saturating(scale_symmetric(self.0 as i64, by.to_bits() as i64, super::Ratio::ONE_BITS as i64))
+                Self::held(signed_part(self.0 as i32, by.to_bits()))
             }
 
             /// Share of `whole`, held in [-1, 1]; a whole of zero or below gives zero.
             pub const fn share_of(self, whole: Self) -> super::Ratio {
-                super::Ratio::from_quotient(self.0 as i64, whole.0 as i64)
+                if (whole.0 as i32) <= 0 {
+                    return super::Ratio::ZERO;
+                }
+                let magnitude = fraction((self.0 as i32).unsigned_abs(), (whole.0 as i32).unsigned_abs());
+                let magnitude = super::Ratio::within_range(magnitude as i32);
+                if (self.0 as i32) < 0 { magnitude.reversed() } else { magnitude }
             }
         }
+
+        // Sums of two are made in 32 bits, and parts are taken of magnitudes up to 2³⁰.
+        const _: () = assert!($low >= -(1 << 30) && $high <= 1 << 30);
 
         impl Field for $name {
             const BYTES: u8 = size_of::<$raw>() as u8;
@@ -160,7 +178,8 @@ impl Rpm {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Ratio;
+    use crate::quantity::{Ratio, scale_symmetric};
+    use proptest::prelude::*;
 
     #[test]
     fn values_outside_the_range_are_refused_or_held() {
@@ -184,5 +203,20 @@ mod tests {
     fn opposite_speeds_have_the_same_magnitude() {
         assert_eq!(Rpm::from_whole(-900).magnitude(), Rpm::from_whole(900));
         assert_eq!(Rpm::MIN.magnitude(), Rpm::MAX);
+    }
+
+    proptest! {
+        #[test]
+        fn sums_parts_and_shares_are_the_exact_ones_held_in_range(a in -524_288i32..524_288, b in -524_288i32..524_288, by in -Ratio::ONE_BITS..=Ratio::ONE_BITS) {
+            let (first, second) = (Rpm::new(a).unwrap(), Rpm::new(b).unwrap());
+            let held = |exact: i64| Rpm::saturating(exact);
+            let (a, b) = (i64::from(a), i64::from(b));
+            prop_assert_eq!(first.plus(second), held(a + b));
+            prop_assert_eq!(first.minus(second), held(a - b));
+            prop_assert_eq!(first.distance(second), held((a - b).abs()));
+            let ratio = Ratio::from_bits(by).unwrap();
+            prop_assert_eq!(first.scaled(ratio), held(scale_symmetric(a, by.into(), Ratio::ONE_BITS.into())));
+            prop_assert_eq!(first.share_of(second), Ratio::from_quotient(a, b));
+        }
     }
 }

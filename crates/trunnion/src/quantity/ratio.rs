@@ -2,8 +2,8 @@
 
 use fixed::types::I2F30;
 
-use super::Permille;
-use super::rounding::scale_symmetric;
+use super::rounding::{fraction, scale_symmetric, signed_part};
+use super::{Divisor, Permille};
 
 /// A share of full scale in [-1, 1], resolved to 2⁻³⁰.
 ///
@@ -68,7 +68,8 @@ impl Ratio {
         if permille < -1000 || permille > 1000 {
             return None;
         }
-        Some(Self::from_quotient(permille as i64, 1000))
+        let magnitude = PERMILLE.fraction(permille.unsigned_abs()) as i32;
+        Some(Self(I2F30::from_bits(if permille < 0 { magnitude.wrapping_neg() } else { magnitude })))
     }
 
     /// `numerator / denominator`, rounded to nearest with ties away from zero and held in [-1, 1].
@@ -76,6 +77,15 @@ impl Ratio {
     /// A denominator of zero or below gives zero. Magnitudes above 2³² are held there first.
     pub const fn from_quotient(numerator: i64, denominator: i64) -> Self {
         const LIMIT: i64 = 1 << 32;
+        if denominator > 0 && denominator < LIMIT {
+            let magnitude = numerator.unsigned_abs();
+            let magnitude = if magnitude < denominator.unsigned_abs() {
+                fraction(magnitude as u32, denominator as u32) as i32
+            } else {
+                Self::ONE_BITS
+            };
+            return Self(I2F30::from_bits(if numerator < 0 { magnitude.wrapping_neg() } else { magnitude }));
+        }
         let numerator = if numerator > LIMIT {
             LIMIT
         } else if numerator < -LIMIT {
@@ -84,6 +94,23 @@ impl Ratio {
             numerator
         };
         Self::saturating(scale_symmetric(numerator, Self::ONE_BITS as i64, denominator))
+    }
+
+    /// From steps of 2⁻³⁰, held at the nearer end of the range when outside of it: 32 bits are cheaper than 64.
+    pub(crate) const fn held(bits: i32) -> Self {
+        let held = if bits > Self::ONE_BITS {
+            Self::ONE_BITS
+        } else if bits < -Self::ONE_BITS {
+            -Self::ONE_BITS
+        } else {
+            bits
+        };
+        Self(I2F30::from_bits(held))
+    }
+
+    /// From steps of 2⁻³⁰ that the caller knows to be in range.
+    pub(crate) const fn within_range(bits: i32) -> Self {
+        Self(I2F30::from_bits(bits))
     }
 
     /// Steps of 2⁻³⁰.
@@ -98,26 +125,27 @@ impl Ratio {
 
     /// Sum, held in [-1, 1].
     pub const fn plus(self, other: Self) -> Self {
-        Self::saturating((self.to_bits() as i64).wrapping_add(other.to_bits() as i64))
+        Self::held(self.to_bits().saturating_add(other.to_bits()))
     }
 
     /// Difference, held in [-1, 1].
     pub const fn minus(self, other: Self) -> Self {
-        Self::saturating((self.to_bits() as i64).wrapping_sub(other.to_bits() as i64))
+        Self::held(self.to_bits().saturating_sub(other.to_bits()))
     }
 
     /// Product: its magnitude never exceeds that of either factor.
     pub const fn times(self, other: Self) -> Self {
-        Self::saturating(scale_symmetric(
-            self.to_bits() as i64,
-            other.to_bits() as i64,
-            Self::ONE_BITS as i64,
-        ))
+        Self(I2F30::from_bits(signed_part(self.to_bits(), other.to_bits())))
     }
 
-    /// Quotient, held in [-1, 1]; a divisor of zero or below gives zero.
+    /// Quotient, held in [-1, 1]; a divisor of zero or below gives zero. For a divisor that stays, [`super::Divisor`]
+    /// costs less.
     pub const fn divided_by(self, divisor: Self) -> Self {
-        Self::from_quotient(self.to_bits() as i64, divisor.to_bits() as i64)
+        if divisor.to_bits() <= 0 {
+            return Self::ZERO;
+        }
+        let magnitude = fraction(self.to_bits().unsigned_abs(), divisor.to_bits().unsigned_abs()) as i32;
+        Self(I2F30::from_bits(if self.to_bits() < 0 { magnitude.wrapping_neg() } else { magnitude }))
     }
 
     /// The other direction.
@@ -176,9 +204,13 @@ impl Ratio {
 
 impl From<Permille> for Ratio {
     fn from(permille: Permille) -> Self {
-        Self::from_quotient(permille.raw() as i64, 1000)
+        let magnitude = PERMILLE.fraction(permille.raw().unsigned_abs().into()) as i32;
+        Self(I2F30::from_bits(if permille < Permille::ZERO { magnitude.wrapping_neg() } else { magnitude }))
     }
 }
+
+/// The whole that thousandths are shares of.
+const PERMILLE: Divisor = Divisor::of(1000);
 
 #[cfg(test)]
 mod tests {
@@ -215,6 +247,22 @@ mod tests {
             let exact = i128::from(a.to_bits()) * i128::from(b.to_bits());
             let error = (i128::from(a.times(b).to_bits()) << 30) - exact;
             prop_assert!(error.abs() * 2 <= 1 << 30);
+        }
+
+        #[test]
+        fn a_quotient_of_any_integers_is_the_exact_one_held_in_range(
+            numerator in any::<i64>(), denominator in any::<i64>(), shifts in (0u32..64, 0u32..64)
+        ) {
+            let (numerator, denominator) = (numerator >> shifts.0, denominator >> shifts.1);
+            let held = numerator.clamp(-1 << 32, 1 << 32);
+            let expected = Ratio::saturating(scale_symmetric(held, Ratio::ONE_BITS.into(), denominator));
+            prop_assert_eq!(Ratio::from_quotient(numerator, denominator), expected);
+        }
+
+        #[test]
+        fn a_quotient_is_the_exact_one_rounded_to_nearest(a in ratio(), b in ratio()) {
+            let expected = Ratio::from_quotient(a.to_bits().into(), b.to_bits().into());
+            prop_assert_eq!(a.divided_by(b), expected);
         }
 
         #[test]

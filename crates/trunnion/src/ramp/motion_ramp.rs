@@ -76,7 +76,7 @@ pub struct MotionRamp {
     dwell: u32,
     period: Period,
     position: i64,
-    came_from: i64,
+    came_from: i8,
     rested: u32,
     phase: MotionPhase,
 }
@@ -117,23 +117,65 @@ impl MotionRamp {
 
     /// One period of the way to `target`.
     pub fn step(&mut self, target: Ratio) -> Ratio {
-        let goal = fine::from_ratio(target);
-        let from = self.position;
-        self.phase = phase(if from == 0 && self.must_rest(goal) { self.came_from } else { from }, goal);
-        if from == 0 {
-            self.rested = self.rested.saturating_add(1);
-            if self.must_rest(goal) {
-                return self.output();
-            }
-        }
-        let direction = if from == 0 { goal } else { from };
-        let rates = if direction < 0 { &self.negative } else { &self.positive };
-        self.position = rates.approach(from, goal);
-        if self.position != 0 {
-            self.came_from = self.position.signum();
-            self.rested = 0;
+        if self.position == 0 {
+            self.start(target);
+        } else {
+            self.go_on(target);
         }
         self.output()
+    }
+
+    /// From zero.
+    fn start(&mut self, target: Ratio) {
+        let must_rest = self.must_rest(target);
+        self.phase = if must_rest {
+            MotionPhase::Reversing
+        } else if target.is_zero() {
+            MotionPhase::Holding
+        } else {
+            MotionPhase::Accelerating
+        };
+        self.rested = self.rested.saturating_add(1);
+        if target.is_zero() || self.must_rest(target) {
+            return;
+        }
+        let (negative, magnitude) = (target < Ratio::ZERO, fine::magnitude_from_ratio(target.magnitude()));
+        self.put(self.rates(negative).accelerate.min(magnitude), negative);
+    }
+
+    /// From a position other than zero, seen from its side of zero.
+    fn go_on(&mut self, target: Ratio) {
+        let negative = self.position < 0;
+        let (from, target) = if negative {
+            (self.position.wrapping_neg(), target.reversed())
+        } else {
+            (self.position, target)
+        };
+        let goal = fine::magnitude_from_ratio(target);
+        let Rates { accelerate, decelerate, reverse } = *self.rates(negative);
+        let (phase, fall) = if target < Ratio::ZERO {
+            (MotionPhase::Reversing, reverse)
+        } else if goal > from {
+            (MotionPhase::Accelerating, decelerate)
+        } else if goal < from {
+            (MotionPhase::Decelerating, decelerate)
+        } else {
+            (MotionPhase::Holding, decelerate)
+        };
+        self.phase = phase;
+        self.put(fine::from_magnitude(from, goal, accelerate, fall), negative);
+    }
+
+    fn put(&mut self, magnitude: i64, negative: bool) {
+        self.position = if negative { magnitude.wrapping_neg() } else { magnitude };
+        if magnitude != 0 {
+            self.came_from = if negative { -1 } else { 1 };
+            self.rested = 0;
+        }
+    }
+
+    const fn rates(&self, negative: bool) -> &Rates {
+        if negative { &self.negative } else { &self.positive }
     }
 
     /// The ramped command.
@@ -157,20 +199,9 @@ impl MotionRamp {
         self.phase
     }
 
-    const fn must_rest(&self, goal: i64) -> bool {
-        self.rested < self.dwell && goal.signum().wrapping_mul(self.came_from) < 0
-    }
-}
-
-const fn phase(from: i64, goal: i64) -> MotionPhase {
-    if from.signum().wrapping_mul(goal.signum()) < 0 {
-        MotionPhase::Reversing
-    } else if goal.unsigned_abs() > from.unsigned_abs() {
-        MotionPhase::Accelerating
-    } else if goal.unsigned_abs() < from.unsigned_abs() {
-        MotionPhase::Decelerating
-    } else {
-        MotionPhase::Holding
+    const fn must_rest(&self, target: Ratio) -> bool {
+        let turns_round = if target.to_bits() < 0 { self.came_from > 0 } else { self.came_from < 0 };
+        self.rested < self.dwell && !target.is_zero() && turns_round
     }
 }
 

@@ -66,7 +66,9 @@ pub struct RateLimit {
     rise: i64,
     fall: i64,
     period: Period,
-    position: i64,
+    /// Distance from zero, and the side.
+    magnitude: i64,
+    negative: bool,
 }
 
 impl RateLimit {
@@ -82,38 +84,39 @@ impl RateLimit {
             rise: fine::rate(config.rise, period),
             fall: fine::rate(config.fall, period),
             period,
-            position: 0,
+            magnitude: 0,
+            negative: false,
         })
     }
 
     /// Other times, from the next step on; the output stays where it is.
     pub fn reconfigure(&mut self, config: RateLimitConfig) -> Result<(), RateLimitConfigError> {
-        *self = Self { position: self.position, ..Self::new(config, self.period)? };
+        *self =
+            Self { magnitude: self.magnitude, negative: self.negative, ..Self::new(config, self.period)? };
         Ok(())
     }
 
     /// To zero at once: the only way past the limits.
     pub fn reset(&mut self) {
-        self.position = 0;
+        self.magnitude = 0;
     }
 
     /// One period of the way to `target`.
     pub fn step(&mut self, target: Ratio) -> Ratio {
-        let goal = fine::from_ratio(target);
-        let from = self.position;
-        self.position = if (from > 0 && goal < 0) || (from < 0 && goal > 0) {
-            fine::approach(from, 0, self.fall)
-        } else if goal.unsigned_abs() > from.unsigned_abs() {
-            fine::approach(from, goal, self.rise)
-        } else {
-            fine::approach(from, goal, self.fall)
-        };
+        // Seen from the side of zero on which it is: one rule for both, and the same to both bit for bit.
+        if self.magnitude == 0 {
+            self.negative = target < Ratio::ZERO;
+        }
+        let target = if self.negative { target.reversed() } else { target };
+        let goal = fine::magnitude_from_ratio(target);
+        self.magnitude = fine::from_magnitude(self.magnitude, goal, self.rise, self.fall);
         self.output()
     }
 
     /// The limited command.
     pub const fn output(&self) -> Ratio {
-        fine::to_ratio(self.position)
+        let magnitude = fine::magnitude_to_ratio(self.magnitude);
+        if self.negative { magnitude.reversed() } else { magnitude }
     }
 }
 
@@ -146,11 +149,11 @@ mod tests {
             let mut limit = limit(rise, fall);
             for (target, ticks) in targets {
                 for _ in 0..ticks {
-                    let (before, position) = (limit.output(), limit.position);
+                    let (before, magnitude) = (limit.output(), limit.magnitude);
                     let after = limit.step(target);
                     let (low, high) = (before.at_most(target), before.at_least(target));
                     prop_assert!(after >= low && after <= high);
-                    prop_assert!(limit.position != position || position == fine::from_ratio(target), "stalled");
+                    prop_assert!(limit.magnitude != magnitude || magnitude == fine::from_ratio(target).abs(), "stalled");
                 }
             }
         }

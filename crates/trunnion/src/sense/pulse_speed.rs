@@ -1,7 +1,7 @@
 //! Speed from the edges of a pulse pickup.
 
 use super::{Flaw, Reading};
-use crate::quantity::{Millis, Period, Rpm, scale_symmetric};
+use crate::quantity::{Millis, Period, Rpm, product, quotient};
 
 /// What turns in front of the pickup of a [`PulseSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,6 +71,9 @@ const ONE_EDGE_A_MICROSECOND: u64 = 480_000_000;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
+    /// Speed of one edge a microsecond, and the teeth, both without their common factors: then the quotient of a usual
+    /// pickup fits 32 bits.
+    edge_a_microsecond: u32,
     teeth: u16,
     zero_speed_steps: u32,
     fastest: Rpm,
@@ -106,17 +109,35 @@ impl Limits {
         if edges > Self::MOST_EDGES {
             return Err(TooManyEdges { value: edges, most: Self::MOST_EDGES });
         }
-        Ok(Self { teeth, zero_speed_steps: period.steps(zero_speed_after), fastest })
+        let factor = common_factor(ONE_EDGE_A_MICROSECOND as u32, teeth as u32);
+        let (Some(edge_a_microsecond), Some(teeth)) =
+            ((ONE_EDGE_A_MICROSECOND as u32).checked_div(factor), (teeth as u32).checked_div(factor))
+        else {
+            return Err(NoTeeth);
+        };
+        let zero_speed_steps = period.steps(zero_speed_after);
+        Ok(Self { edge_a_microsecond, teeth: teeth as u16, zero_speed_steps, fastest })
     }
 
     /// n = 60 · f / z with f = edges / time; `None` above the fastest speed and for edges in no time.
-    fn speed(&self, edges: u16, micros: u64) -> Option<Rpm> {
-        let tooth_micros = i64::try_from(micros.saturating_mul(u64::from(self.teeth))).unwrap_or(i64::MAX);
-        if tooth_micros == 0 {
-            return None;
-        }
-        let raw = scale_symmetric(i64::from(edges), ONE_EDGE_A_MICROSECOND.cast_signed(), tooth_micros);
-        (raw <= i64::from(self.fastest.raw())).then(|| Rpm::saturating(raw))
+    #[inline]
+    fn speed(&self, edges: u16, micros: u32) -> Option<Rpm> {
+        let speed = product(u32::from(edges), self.edge_a_microsecond);
+        let tooth_micros = product(micros, u32::from(self.teeth));
+        let raw = match u32::try_from(tooth_micros) {
+            Ok(divisor) => quotient(speed.wrapping_add(u64::from(divisor / 2)), divisor),
+            // Longer than an hour for one tooth: at most 2⁴⁵ by 2³².
+            Err(_) => speed.wrapping_add(tooth_micros / 2).checked_div(tooth_micros).unwrap_or(0) as u32,
+        };
+        (raw <= self.fastest.raw().unsigned_abs()).then(|| Rpm::within_range(raw.cast_signed()))
+    }
+}
+
+/// The greatest common divisor, after Euclid.
+const fn common_factor(a: u32, b: u32) -> u32 {
+    match a.checked_rem(b) {
+        Some(rest) => common_factor(b, rest),
+        None => a,
     }
 }
 
@@ -203,44 +224,44 @@ impl PulseSpeed {
 
     /// One step with the free-running edge count and the free-running time of the last edge.
     pub fn step(&mut self, edges: u16, stamp_micros: u32) -> Reading<Rpm> {
-        match self.wheel {
-            Wheel::Unknown => self.wheel = Wheel::Standing { edges },
-            Wheel::Standing { edges: before } => {
-                if edges != before {
-                    self.wheel = Wheel::Turning { edges, stamp_micros };
-                    self.silent = 0;
-                }
+        let Wheel::Turning { edges: before, stamp_micros: stamp_before } = self.wheel else {
+            self.begin(edges, stamp_micros);
+            return self.reading;
+        };
+        let new_edges = edges.wrapping_sub(before);
+        let (speed, most) = if new_edges == 0 {
+            self.silent = self.silent.saturating_add(1);
+            if self.silent >= self.limits.zero_speed_steps {
+                self.wheel = Wheel::Standing { edges };
+                self.reading = Reading::Valid(Rpm::ZERO);
+                return self.reading;
             }
-            Wheel::Turning { edges: before, stamp_micros: stamp_before } => {
-                let new_edges = edges.wrapping_sub(before);
-                if new_edges == 0 {
-                    self.wait(edges);
-                } else {
-                    let micros = u64::from(stamp_micros.wrapping_sub(stamp_before));
-                    self.reading = match self.limits.speed(new_edges, micros) {
-                        Some(speed) => Reading::Valid(speed),
-                        None => Reading::Faulted(Flaw::TooFast),
-                    };
-                    self.wheel = Wheel::Turning { edges, stamp_micros };
-                    self.silent = 0;
-                }
-            }
+            // The last edge is at least this old, so the speed is at most one tooth in that time.
+            let Reading::Valid(present) = self.reading else { return self.reading };
+            ((1, self.silent.saturating_mul(self.period.micros())), present)
+        } else {
+            self.wheel = Wheel::Turning { edges, stamp_micros };
+            self.silent = 0;
+            ((new_edges, stamp_micros.wrapping_sub(stamp_before)), Rpm::MAX)
+        };
+        let (edges, micros) = speed;
+        match self.limits.speed(edges, micros) {
+            Some(speed) => self.reading = Reading::Valid(speed.at_most(most)),
+            None if new_edges != 0 => self.reading = Reading::Faulted(Flaw::TooFast),
+            None => {}
         }
         self.reading
     }
 
-    fn wait(&mut self, edges: u16) {
-        self.silent = self.silent.saturating_add(1);
-        if self.silent >= self.limits.zero_speed_steps {
-            self.wheel = Wheel::Standing { edges };
-            self.reading = Reading::Valid(Rpm::ZERO);
-            return;
-        }
-        // The last edge is at least this old, so the speed is at most one tooth in that time.
-        let waited = u64::from(self.silent).saturating_mul(u64::from(self.period.micros()));
-        if let (Reading::Valid(speed), Some(bound)) = (self.reading, self.limits.speed(1, waited)) {
-            self.reading = Reading::Valid(speed.at_most(bound));
-        }
+    /// No speed yet: the first edge has no predecessor to be measured from.
+    fn begin(&mut self, edges: u16, stamp_micros: u32) {
+        self.wheel = match self.wheel {
+            Wheel::Standing { edges: before } if edges != before => {
+                self.silent = 0;
+                Wheel::Turning { edges, stamp_micros }
+            }
+            _ => Wheel::Standing { edges },
+        };
     }
 }
 
@@ -337,7 +358,7 @@ mod tests {
         ];
         for (config, message) in refusals {
             assert_eq!(speed.reconfigure(config).unwrap_err().to_string(), message);
-            assert_eq!((speed.limits.teeth, speed.limits.zero_speed_steps), (60, 20));
+            assert_eq!((speed.limits.edge_a_microsecond, speed.limits.zero_speed_steps), (8_000_000, 20));
         }
     }
 

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Milliamps, Ratio};
+use crate::quantity::{Milliamps, Ratio, part};
 
 /// Currents between which a valve works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -119,8 +119,11 @@ impl CurrentMap {
         if share.to_bits() <= 0 {
             return Milliamps::ZERO;
         }
-        let span = self.config.end.minus(self.config.threshold);
-        self.config.threshold.plus(span.scaled(share))
+        let CurrentMapConfig { threshold, end } = self.config;
+        let span = end.raw().saturating_sub(threshold.raw());
+        let above = part(span as u32, share.to_bits().unsigned_abs());
+        // At most the end.
+        Milliamps::within_range(threshold.raw().wrapping_add(above as u16))
     }
 }
 

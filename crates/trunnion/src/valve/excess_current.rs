@@ -23,7 +23,7 @@ const PERIODS: usize = 3;
 /// assert!(!excess.step([ma(800)], &carries(1_050))); // 800 + 100 + 150
 /// assert!(excess.step([ma(800)], &carries(1_051)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ExcessCurrent<const N: usize> {
     stray: Milliamps,

@@ -5,8 +5,9 @@ use trunnion::guard::{
     DerateCurveConfig, GateState, HoldState, HoldToRun, HoldToRunConfig, ImmediateStop, ImmediateStopConfig,
     LastGate, LastGateConfig, Lock, LockConfig, LockStart, LockState, LoopAlive, LoopAliveConfig,
     NeutralStart, NeutralStartConfig, NeutralStartInputs, ParkBrake, ParkBrakeConfig, ParkBrakeInputs,
-    ParkBrakeState, PatternLatch, PatternLatchConfig, ReasonLog, ReasonLogConfig, Reasons, Standstill,
-    StandstillConfig, StartPhase, StopState,
+    ParkBrakeState, PatternLatch, PatternLatchConfig, PermissionGroup, PermissionGroupConfig,
+    PermissionGroupInputs, ReasonLog, ReasonLogConfig, Reasons, Standstill, StandstillConfig, StartPhase,
+    StartReasons, StationLatch, StationLatchConfig, StationLatchInputs, StopKind, StopState,
 };
 use trunnion::lever::LeverPattern;
 use trunnion::quantity::{Celsius, Milliamps, Millivolts, Permille, Rpm};
@@ -21,6 +22,8 @@ use crate::chart::{
 pub fn scenes() -> Vec<(&'static str, Chart)> {
     vec![
         ("NeutralStart", neutral_start()),
+        ("PermissionGroup", permission_group()),
+        ("StationLatch", station_latch()),
         ("PatternLatch", pattern_latch()),
         ("Standstill", standstill()),
         ("ParkBrake", park_brake()),
@@ -57,6 +60,81 @@ fn neutral_start() -> Chart {
             other_input("levers neutral", neutral),
             input("ask", ask),
             state::<StartPhase>("phase", phase),
+        ])],
+    }
+}
+
+fn permission_group() -> Chart {
+    let config = PermissionGroupConfig {
+        start: NeutralStartConfig { hold: millis(100), frames: 3 },
+        gate: LastGateConfig { decay: millis(50), stray: Milliamps::saturating(150) },
+        reasons: StartReasons { stopping: 0, not_neutral: 1, not_asked: 2 },
+    };
+    let mut group = PermissionGroup::new(config, TICK).expect("rules");
+    let (seat, bar) = (3, 4);
+    let mut ramp = 0.0_f64;
+    let [seat_empty, bar_up, ramped, permitted, stopped, gate] = story(4.0, 10, |time| {
+        let reasons =
+            Reasons::none().with_if(seat, on(time, &[(1.2, 1.6)])).with_if(bar, on(time, &[(3.2, 3.4)]));
+        let told = group.step(PermissionGroupInputs {
+            reasons,
+            immediate: Reasons::none().with(bar),
+            neutral: on(time, &[(0.0, 0.6), (1.9, 2.6)]),
+            new_frame: true,
+            ask: on(time, &[(0.4, 0.41), (2.3, 2.31)]),
+            ask_required: !reasons.is_empty(),
+        });
+        let lever = if told.permitted && !on(time, &[(0.0, 0.6), (1.9, 2.6)]) { 80.0 } else { 0.0 };
+        ramp += (lever - ramp).clamp(-2.0, 2.0);
+        let gate = group.gate(&told, ramp == 0.0, Milliamps::ZERO);
+        if gate != GateState::Open {
+            ramp = 0.0;
+        }
+        [
+            level(reasons.has(seat)),
+            level(reasons.has(bar)),
+            ramp,
+            level(told.permitted),
+            place(told.stop),
+            place(gate),
+        ]
+    });
+    Chart {
+        tells: "An empty seat takes the permission away and the gate stays open until the ramp is at zero; a raised bar, which is an immediate reason, closes it in the same step.",
+        along: "time in s",
+        panels: vec![
+            curves("%", [input("ramp", ramped)]),
+            levels([
+                input("seat empty", seat_empty),
+                other_input("bar up", bar_up),
+                output("permitted", permitted),
+                state::<StopKind>("stop", stopped),
+                state::<GateState>("gate", gate),
+            ]),
+        ],
+    }
+}
+
+fn station_latch() -> Chart {
+    let mut latch = StationLatch::<2>::new(StationLatchConfig { hold: millis(200) }, TICK).expect("a time");
+    let [left, right, released, commands] = story(4.0, 10, |time| {
+        let inputs = StationLatchInputs {
+            claimed: [on(time, &[(0.2, 1.4)]), on(time, &[(1.2, 4.0)])],
+            neutral: [true, on(time, &[(0.0, 1.3), (2.4, 4.0)])],
+            at_rest: true,
+        };
+        let shown = latch.step(inputs);
+        let commands = shown.in_command.map_or(0.0, |station| f64::from(station) + 1.0);
+        [level(inputs.claimed[0]), level(inputs.claimed[1]), level(inputs.neutral[1]), commands]
+    });
+    Chart {
+        tells: "The driver slides over with a hand on the right lever: the left seat keeps the command until the lever was released for 200 ms.",
+        along: "time in s",
+        panels: vec![levels([
+            input("left claimed", left),
+            input("right claimed", right),
+            other_input("right neutral", released),
+            crate::chart::Curve { words: &["nobody", "left", "right"], ..output("in command", commands) },
         ])],
     }
 }

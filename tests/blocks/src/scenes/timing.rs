@@ -2,8 +2,8 @@
 
 use trunnion::quantity::Kilopascals;
 use trunnion::timing::{
-    FallingEdge, HourMeter, Hysteresis, HysteresisConfig, OffDelay, OffDelayConfig, OnDelay, OnDelayConfig,
-    RisingEdge, Seconds, ServiceInterval, ServiceIntervalConfig, ServiceState,
+    FallingEdge, Flasher, FlasherConfig, HourMeter, Hysteresis, HysteresisConfig, OffDelay, OffDelayConfig,
+    OnDelay, OnDelayConfig, RisingEdge, Seconds, ServiceInterval, ServiceIntervalConfig, ServiceState,
 };
 
 use super::{TICK, millis};
@@ -14,6 +14,7 @@ use crate::chart::{
 pub fn scenes() -> Vec<(&'static str, Chart)> {
     let mut on_delay = OnDelay::new(OnDelayConfig { delay: millis(300) }, TICK).expect("a delay");
     let mut off_delay = OffDelay::new(OffDelayConfig { delay: millis(300) }, TICK).expect("a delay");
+    let mut lamp = Flasher::new(FlasherConfig { half: millis(100) }, TICK).expect("a time");
     let (mut rising, mut falling) = (RisingEdge::new(), FallingEdge::new());
     vec![
         (
@@ -35,6 +36,13 @@ pub fn scenes() -> Vec<(&'static str, Chart)> {
         (
             "FallingEdge",
             two_levels("True in the one step in which the level goes.", |level| falling.step(level)),
+        ),
+        (
+            "Flasher",
+            two_levels(
+                "While it flashes, a tenth of a second lit and a tenth dark; else lit without a break.",
+                |flashing| lamp.step(flashing),
+            ),
         ),
         ("Hysteresis", hysteresis()),
         ("HourMeter", hour_meter()),

@@ -1,6 +1,6 @@
 //! What a machine measures: mostly plausible, now and then hostile.
 
-use trunnion::quantity::{Milliamps, Millivolts, Rpm};
+use trunnion::quantity::{Milliamps, Millivolts, Ratio, Rpm};
 use trunnion::sense::{Flaw, Reading};
 
 use crate::random::Random;
@@ -15,6 +15,20 @@ pub fn rpm(random: &mut Random, previous: Option<Rpm>, (low, high): (i32, i32)) 
     }
     let (low, high) = (Rpm::from_whole(low).raw(), Rpm::from_whole(high).raw());
     Rpm::saturating(random.moved(previous.map(Rpm::raw), low, high).into())
+}
+
+/// A level that is mostly on: off once in so many steps, on again once in so many.
+pub fn mostly(random: &mut Random, previous: Option<bool>, off_in: u32, on_in: u32) -> bool {
+    if previous.unwrap_or(true) { !random.once_in(off_in) } else { random.once_in(on_in) }
+}
+
+/// A share of 0 to 1 that moves as a command does, once in a while any ratio.
+pub fn share(random: &mut Random, previous: Option<Ratio>) -> Ratio {
+    if random.once_in(200) {
+        return random.ratio(previous);
+    }
+    let previous = previous.map(|share| share.magnitude().to_bits());
+    Ratio::saturating(random.moved(previous, 0, Ratio::ONE_BITS).into())
 }
 
 /// A reading that fails about once in 200 steps and then for about eight.
@@ -34,12 +48,13 @@ pub fn reading<T: Copy>(
     }
 }
 
-/// A set-point: off for a third of the time, else up to 1.7 A, once in a while anything that the type takes.
+/// A set-point of the coil loop: held for some periods of the control loop, sometimes off, else up to 1.7 A, once in a
+/// while anything that the type takes.
 pub fn current(random: &mut Random, previous: Option<Milliamps>) -> Milliamps {
-    match (previous, random.below(64)) {
-        (_, 0) if random.once_in(16) => Milliamps::saturating(random.below(65_536).into()),
+    match (previous, random.below(256)) {
+        (_, 0) if random.once_in(8) => Milliamps::saturating(random.below(65_536).into()),
         (_, 1) => Milliamps::ZERO,
-        (Some(set), 2..56) if set != Milliamps::ZERO || random.below(64) != 0 => set,
+        (Some(set), 2..=250) if set != Milliamps::ZERO || !random.once_in(16) => set,
         (previous, _) => {
             let previous = previous.map(|set| i32::from(set.raw()).min(1700));
             Milliamps::saturating(random.moved(previous, 0, 1700).into())
@@ -60,7 +75,8 @@ pub fn supply(random: &mut Random, previous: Option<Option<Millivolts>>) -> Opti
     }
 }
 
-/// What a coil is told and what it carries: follows within a few steps, sometimes stuck, open or hostile.
+/// What a coil is told and what it carries: follows within a few steps. Some set-points have a fault of their own, which
+/// so lasts as long as they do: open, half, far too much, a reading that stands still.
 pub fn coil(random: &mut Random, previous: Option<(Milliamps, Milliamps)>) -> (Milliamps, Milliamps) {
     let set = current(random, previous.map(|(set, _)| set));
     let last = previous.map_or(Milliamps::ZERO, |(_, carried)| carried);
@@ -84,17 +100,20 @@ pub fn pair(random: &mut Random, previous: Option<&PairCurrents>) -> PairCurrent
 }
 
 fn carried(random: &mut Random, last: Milliamps, set: Milliamps) -> Milliamps {
-    let last = i32::from(last.raw());
-    match random.below(300) {
-        0 => Milliamps::ZERO,
-        1 if random.once_in(8) => Milliamps::saturating(random.below(65_536).into()),
-        2..=60 => Milliamps::saturating(last.into()),
-        _ => {
-            let way = i32::from(set.raw()).saturating_sub(last);
-            let moved = last.saturating_add(way / 3).saturating_add(random.between(-5, 5));
-            Milliamps::saturating(moved.into())
-        }
+    if random.once_in(2400) {
+        return Milliamps::saturating(random.below(65_536).into());
     }
+    let carries = match set.raw() & 31 {
+        1 => 0,
+        2 => set.raw() / 2,
+        3 => 2_000,
+        4 => return last,
+        _ => set.raw(),
+    };
+    let last = i32::from(last.raw());
+    let way = i32::from(carries).saturating_sub(last);
+    let moved = last.saturating_add(way / 3).saturating_add(random.between(-5, 5));
+    Milliamps::saturating(if set == Milliamps::ZERO && last < 15 { 0 } else { moved.into() })
 }
 
 /// Supply of the coils behind a cut-off: off, on, seldom in between, once in a while any.

@@ -8,6 +8,7 @@ pub mod freshness;
 pub mod lookup_table;
 pub mod low_pass;
 pub mod median;
+pub mod period_speed;
 pub mod pulse_speed;
 pub mod ratiometric;
 pub mod redundant_pair;

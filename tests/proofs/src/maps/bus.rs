@@ -44,7 +44,9 @@ fn position(word: i64, band: i64) -> Option<i64> {
     let frame = [low, high, 0, 0, 0, 0, 0, 0];
     let x = BasicJoystick::parse(&frame, permille(band)).x;
     match x {
-        AxisField::Position { position, neutral } => (!neutral || position == Ratio::ZERO).then(|| bits(position)),
+        AxisField::Position { position, neutral } => {
+            (!neutral || position == Ratio::ZERO).then(|| bits(position))
+        }
         AxisField::Error | AxisField::NotAvailable | AxisField::Reserved | AxisField::Inconsistent => None,
     }
 }
@@ -130,14 +132,20 @@ pub(super) fn proofs() -> Vec<Proof> {
             "bus_engine_speed",
             "can/engine",
             "all 65 536 words",
-            &["up to 0xFAFF a speed in eighths, above it an error, not available or reserved", "written as it was read"],
+            &[
+                "up to 0xFAFF a speed in eighths, above it an error, not available or reserved",
+                "written as it was read",
+            ],
             engine,
         ),
         entry(
             "bus_identifier",
             "can/id",
             "all 2³² integers",
-            &["exactly 29 bits are an identifier", "its parts make it up again; a destination only below format 240"],
+            &[
+                "exactly 29 bits are an identifier",
+                "its parts make it up again; a destination only below format 240",
+            ],
             identifiers,
         ),
     ]

@@ -47,7 +47,8 @@ fn study(bench: &Bench<'_>) -> Outcome {
     for rules in family {
         let [low_fault, low, high, high_fault] = rules.bands.map(Microamps::saturating);
         let bands = LoopBands { low_fault, low, high, high_fault };
-        study.demand(rules.bands != NE_43 || bands == LoopBands::NAMUR_NE_43, "the bands of NE 43 are others");
+        study
+            .demand(rules.bands != NE_43 || bands == LoopBands::NAMUR_NE_43, "the bands of NE 43 are others");
         let config = CurrentLoopSensorConfig { shunt: Centiohms::saturating(rules.shunt), bands };
         let sensor = CurrentLoopSensor::new(config).unwrap_or_else(|error| panic!("{rules:?}: {error}"));
         let shape = Shape {

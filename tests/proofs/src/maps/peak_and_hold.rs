@@ -46,7 +46,11 @@ fn study(bench: &Bench<'_>) -> Outcome {
             |raw, answer| {
                 answer.is_some_and(|duty| {
                     let supply = raw.min(highest);
-                    if raw < lowest { duty == FULL } else { is_nearest(duty, i128::from(hold * FULL), supply.into()) }
+                    if raw < lowest {
+                        duty == FULL
+                    } else {
+                        is_nearest(duty, i128::from(hold * FULL), supply.into())
+                    }
                 })
             },
         );

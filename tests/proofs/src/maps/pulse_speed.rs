@@ -29,10 +29,8 @@ fn exact(rules: Rules, micros: i64) -> Option<i64> {
 
 fn study(bench: &Bench<'_>) -> Outcome {
     let mut study = Study::new(bench, "pulse_speed");
-    let whole = [
-        Rules { teeth: 60, edges: 1, fastest: 28_000 },
-        Rules { teeth: 120, edges: 24, fastest: 28_000 },
-    ];
+    let whole =
+        [Rules { teeth: 60, edges: 1, fastest: 28_000 }, Rules { teeth: 120, edges: 24, fastest: 28_000 }];
     let mut seeded = Seeded(13);
     let random = (0..40).map(|_| Rules {
         teeth: seeded.between(1, 1_000),

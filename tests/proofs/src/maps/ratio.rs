@@ -106,8 +106,7 @@ fn quotient(bench: &Bench<'_>) -> Outcome {
     let mut study = Study::new(bench, "ratio_from_quotient");
     let mut seeded = Seeded(3);
     for denominator in [1000, INTEGERS.1, seeded.between(3, 1 << 20)] {
-        let shape =
-            rising(INTEGERS, RATIO, ONE / denominator + 1, vec![-denominator, denominator, -1, 1]);
+        let shape = rising(INTEGERS, RATIO, ONE / denominator + 1, vec![-denominator, denominator, -1, 1]);
         study.sweep(
             &format!("over {denominator}"),
             &shape,

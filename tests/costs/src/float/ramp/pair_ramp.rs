@@ -238,10 +238,10 @@ impl FloatTwin for Twin {
     type Input = (Sides, bool);
     type Output = (Sides, Phase);
 
-    // Four millionths of full scale, but where a threshold is passed a step apart: zero, on which the dwell begins; the ray
-    // to what is asked; and exactly reached travel, by which the phase is told.
+    // Four millionths of full scale. Farther off where a threshold is passed a step apart: zero, on which the dwell begins,
+    // and the ray to what is asked. The phase differs more often: the twin may stay one unit in the last place short of what is asked.
     const DISTANCE: &'static [f32] = &[4096.0, 4096.0, 0.0, 0.0];
-    const APART_IN_A_MILLION: u32 = 20000;
+    const APART_IN_A_MILLION: u32 = 80_000;
 
     fn new() -> Self {
         Self(PairRamp::with(

@@ -71,11 +71,11 @@ impl FloatTwin for Twin {
     type Input = (f32, f32, Reading);
     type Output = f32;
 
-    // Half a percent of duty: the block compares reference and measurement in whole mA and sums what is missing, up to
-    // 0.9 mV a step at these gains; the twin has no such steps. Farther off for a while where the integral is let go of or
-    // held at a limit a step apart.
-    const DISTANCE: &'static [f32] = &[50.0];
-    const APART_IN_A_MILLION: u32 = 20000;
+    // One percent of duty: the block compares reference and measurement in whole mA and sums what is missing, up to 0.9 mV
+    // a step at these gains, and learns the resistance from whole 10 µV; the twin has no such steps. Farther off for a
+    // while where the integral is let go of, or held at a limit, a step apart.
+    const DISTANCE: &'static [f32] = &[100.0];
+    const APART_IN_A_MILLION: u32 = 50_000;
 
     fn new() -> Self {
         Self(pump())

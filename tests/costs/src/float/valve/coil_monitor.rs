@@ -144,7 +144,7 @@ impl FloatTwin for Twin {
 
     // Flags. The block takes means in whole mA and hundredths of a percent, so a limit is met now and then by only one.
     const DISTANCE: &'static [f32] = &[0.0];
-    const APART_IN_A_MILLION: u32 = 100;
+    const APART_IN_A_MILLION: u32 = 500;
 
     fn new() -> Self {
         Self(CoilMonitor::with(PUMP))

@@ -49,8 +49,8 @@ impl Subject for Block {
     /// The time, then a word for each fault: 1 while it is active.
     fn input_words(after: &After, into: &mut Words) -> usize {
         into[0] = after.now.cast_signed();
-        for fault in Fault::ALL {
-            into[usize::from(fault.place()) + 1] = after.table.active(*fault).into();
+        for (word, fault) in into.iter_mut().skip(1).zip(Fault::ALL) {
+            *word = after.table.active(*fault).into();
         }
         Fault::COUNT + 1
     }

@@ -91,8 +91,8 @@ impl Subject for Block {
 
     fn input_words((conditions, all_neutral): &Conditions, into: &mut Words) -> usize {
         into[0] = i32::from(*all_neutral);
-        for (place, condition) in conditions.iter().enumerate() {
-            into[place + 1] = i32::from(*condition);
+        for (word, condition) in into.iter_mut().skip(1).zip(conditions) {
+            *word = i32::from(*condition);
         }
         Fault::COUNT + 1
     }

@@ -25,12 +25,12 @@ impl Subject for Block {
         })))
     }
 
-    /// -20 to 15 °C, now and then anything.
+    /// -16 to 11 °C, now and then anything.
     fn input(random: &mut Random, previous: Option<&i32>) -> i32 {
         if random.once_in(100) {
             return random.bits().cast_signed();
         }
-        random.moved(previous.map(|before| (*before).max(-200).min(150)), -200, 150)
+        random.moved(previous.map(|before| (*before).max(-160).min(110)), -160, 110)
     }
 
     fn step(&mut self, temperature: &i32) -> Ratio {

@@ -20,10 +20,10 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&u8>) -> u8 {
-        match (previous, random.below(120)) {
+        match (previous, random.below(400)) {
             (None, _) => random.bits() as u8,
             (Some(missed), 0) => missed.wrapping_add(random.below(3) as u8),
-            (Some(_), 1) if random.once_in(20) => random.bits() as u8,
+            (Some(_), 1) if random.once_in(5) => random.bits() as u8,
             (Some(missed), _) => *missed,
         }
     }

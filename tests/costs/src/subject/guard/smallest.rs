@@ -21,7 +21,7 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&[Ratio; 4]>) -> [Ratio; 4] {
         let mut shares = previous.copied().unwrap_or([Ratio::ONE; 4]);
         for share in &mut shares {
-            *share = random.ratio(Some(*share));
+            *share = Ratio::saturating(random.moved(Some(share.to_bits()), 0, Ratio::ONE_BITS).into());
         }
         shares
     }

@@ -28,7 +28,11 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Millivolts>) -> Millivolts {
-        let (low, high) = if random.once_in(200) { (0, 65_535) } else { (300, 4_720) };
+        let (low, high) = match random.below(200) {
+            0 => (0, 65_535),
+            1..20 => (300, 4_720),
+            _ => (450, 4_600),
+        };
         let before = previous.map(|signal| i32::from(signal.raw()).max(low).min(high));
         Millivolts::saturating(random.moved(before, low, high).into())
     }

@@ -30,9 +30,9 @@ impl Subject for Block {
                 _ => LeverPattern::Iso,
             },
         };
-        let mut levers = [Ratio::ZERO; 4];
-        for (place, lever) in levers.iter_mut().enumerate() {
-            *lever = random.ratio(previous.map(|(_, before)| before[place]));
+        let mut levers = previous.map_or([Ratio::ZERO; 4], |(_, before)| *before);
+        for lever in &mut levers {
+            *lever = random.ratio(Some(*lever));
         }
         (pattern, levers)
     }
@@ -43,16 +43,16 @@ impl Subject for Block {
 
     fn input_words((pattern, levers): &Levers, into: &mut Words) -> usize {
         into[0] = *pattern as i32;
-        for (place, lever) in levers.iter().enumerate() {
-            into[place + 1] = lever.to_bits();
+        for (word, lever) in into.iter_mut().skip(1).zip(levers) {
+            *word = lever.to_bits();
         }
         5
     }
 
     fn output_words(intent: &Intent, into: &mut Words) -> usize {
         let Intent { drive, steer, left_side, right_side, boom, bucket } = intent;
-        for (place, part) in [drive, steer, left_side, right_side, boom, bucket].into_iter().enumerate() {
-            into[place] = part.to_bits();
+        for (word, part) in into.iter_mut().zip([drive, steer, left_side, right_side, boom, bucket]) {
+            *word = part.to_bits();
         }
         6
     }

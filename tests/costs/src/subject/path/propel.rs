@@ -111,11 +111,13 @@ impl Subject for Block {
             };
         };
         // Levers rest in the middle until the start, and now and then.
-        let let_go = random.once_in(100) || (last.levers == [Ratio::ZERO; 4] && !random.once_in(25));
+        let let_go = random.once_in(150) || (last.levers == [Ratio::ZERO; 4] && !random.once_in(40));
         let bounce = if random.once_in(4) { 1_u32 << random.below(32) } else { 0 };
-        let edges = if random.once_in(8) { random.below(12) } else { random.below(2).wrapping_add(4) };
-        let edges = if last.edges & 0x0C00 == 0 { 0 } else { edges };
-        let stamp = last.stamp.wrapping_add(if edges == 0 { 0 } else { random.below(1000) + 9_500 });
+        // The wheel turns while the drive lever is out of the middle.
+        let turning = last.levers[0] != Ratio::ZERO && !random.once_in(50);
+        let edges = if turning { random.below(4).wrapping_add(6) } else { u32::from(random.once_in(40)) };
+        let passed = if random.once_in(500) { random.bits() } else { random.below(1000).wrapping_add(9_500) };
+        let stamp = last.stamp.wrapping_add(if edges == 0 { 0 } else { passed });
         Inputs {
             levers: if let_go {
                 [Ratio::ZERO; 4]
@@ -124,8 +126,8 @@ impl Subject for Block {
             },
             new_frame: random.below(2) == 0,
             ask: random.level(Some(last.ask), 10),
-            contacts: (last.contacts ^ bounce) | if random.once_in(4) { NEEDED } else { 0 },
-            edges: last.edges.wrapping_add(edges as u16).wrapping_add(u16::from(random.once_in(4))),
+            contacts: (last.contacts ^ bounce) | if random.once_in(4) { 0 } else { NEEDED },
+            edges: last.edges.wrapping_add(edges as u16),
             stamp,
         }
     }

@@ -29,12 +29,20 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
-        (
-            measured::rpm(random, previous.map(|(expected, _)| *expected), (0, 2600)),
-            measured::reading(random, previous.map(|(_, actual)| *actual), |random, previous| {
-                measured::rpm(random, previous, (0, 2700))
-            }),
-        )
+        let expected = match previous {
+            Some((expected, _)) if random.below(8) != 0 => *expected,
+            previous => {
+                let previous = previous.map(|(expected, _)| *expected);
+                let idle = if random.once_in(8) { 0 } else { 1000 };
+                measured::rpm(random, previous, (idle, 2600))
+            }
+        };
+        // Mostly within a droop of 25 %.
+        let actual = measured::reading(random, previous.map(|(_, actual)| *actual), |random, previous| {
+            let whole = expected.raw() / 8;
+            measured::rpm(random, previous, (whole.saturating_mul(3) / 4, whole.saturating_add(50)))
+        });
+        (expected, actual)
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {

@@ -29,7 +29,7 @@ impl Subject for Block {
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         measured::reading(random, previous.copied(), |random, previous| {
-            measured::rpm(random, previous, (-3200, 3200))
+            measured::rpm(random, previous, (-3000, 3000))
         })
     }
 

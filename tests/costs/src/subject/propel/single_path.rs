@@ -1,6 +1,6 @@
 //! One pump, and the brake in step with it.
 
-use crate::subject::{TICK, millis};
+use crate::subject::{TICK, measured, millis};
 use trunnion::propel::{SinglePath, SinglePathConfig, SinglePathInputs, SinglePathState};
 use trunnion::quantity::Ratio;
 
@@ -29,8 +29,13 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         let held = random.below(8) != 0;
         SinglePathInputs {
-            permitted: random.level(previous.map(|inputs| inputs.permitted), 200),
-            charge_pressure_good: random.level(previous.map(|inputs| inputs.charge_pressure_good), 300),
+            permitted: measured::mostly(random, previous.map(|inputs| inputs.permitted), 400, 40),
+            charge_pressure_good: measured::mostly(
+                random,
+                previous.map(|inputs| inputs.charge_pressure_good),
+                1000,
+                20,
+            ),
             drive: match previous {
                 Some(inputs) if held => inputs.drive,
                 previous => random.ratio(previous.map(|inputs| inputs.drive)),

@@ -37,7 +37,7 @@ impl Subject for Block {
             measured::reading(random, previous.map(|(_, actual, _)| *actual), |random, previous| {
                 measured::rpm(random, previous, (-2200, 2200))
             }),
-            random.ratio(previous.map(|(_, _, allowed)| *allowed)),
+            measured::share(random, previous.map(|(_, _, allowed)| *allowed)),
         )
     }
 

@@ -1,6 +1,6 @@
 //! The range of two-speed motors.
 
-use crate::subject::{TICK, millis, permille};
+use crate::subject::{TICK, measured, millis, permille};
 use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};
 
 use crate::random::Random;
@@ -28,7 +28,7 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         TwoSpeedInputs {
             request: random.level(previous.map(|inputs| inputs.request), 60),
-            permitted: random.level(previous.map(|inputs| inputs.permitted), 150),
+            permitted: measured::mostly(random, previous.map(|inputs| inputs.permitted), 300, 50),
             turning: random.ratio(previous.map(|inputs| inputs.turning)),
             speed: random.ratio(previous.map(|inputs| inputs.speed)),
         }

@@ -1,6 +1,6 @@
 //! The drive ramp: both sides as a pair.
 
-use crate::subject::{TICK, millis};
+use crate::subject::{TICK, measured, millis};
 use trunnion::propel::Sides;
 use trunnion::ramp::{MotionPhase, MotionRates, MotionState, PairRamp, PairRampConfig, StopRequest};
 
@@ -32,10 +32,10 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
-        let stop = random.level(previous.map(|(_, stop)| *stop == StopRequest::Controlled), 100);
+        let stop = !measured::mostly(random, previous.map(|(_, stop)| *stop == StopRequest::None), 400, 80);
         let stop = if stop { StopRequest::Controlled } else { StopRequest::None };
         if let Some((sides, _)) = previous
-            && random.below(4) != 0
+            && random.below(16) != 0
         {
             return (*sides, stop);
         }

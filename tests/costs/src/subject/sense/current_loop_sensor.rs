@@ -22,11 +22,15 @@ impl Subject for Block {
         })))
     }
 
-    /// Mostly within the loop, 0 to 22 mA; now and then any voltage.
+    /// Mostly within the loop, 3.8 to 20.5 mA, seldom in a fault band; now and then any voltage.
     fn input(random: &mut Random, previous: Option<&Millivolts>) -> Millivolts {
-        let high = if random.once_in(100) { 65_535 } else { 5_500 };
-        let before = previous.map(|drop| i32::from(drop.raw()).min(high));
-        Millivolts::saturating(random.moved(before, 0, high).into())
+        let (low, high) = match random.below(200) {
+            0 => (0, 65_535),
+            1..20 => (880, 5_270),
+            _ => (950, 5_125),
+        };
+        let before = previous.map(|drop| i32::from(drop.raw()).max(low).min(high));
+        Millivolts::saturating(random.moved(before, low, high).into())
     }
 
     fn step(&mut self, drop: &Millivolts) -> Reading<Ratio> {

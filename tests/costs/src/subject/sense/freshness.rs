@@ -28,7 +28,8 @@ impl Subject for Block {
 
     /// A frame in about every second period while the sender is there.
     fn input(random: &mut Random, previous: Option<&Bus>) -> Bus {
-        let sends = random.level(previous.map(|bus| bus.sends), 80);
+        let sent = previous.map(|bus| bus.sends);
+        let sends = random.level(sent, if sent == Some(true) { 300 } else { 60 });
         Bus { frame: sends && random.once_in(2), sends }
     }
 

@@ -30,9 +30,13 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Millivolts>) -> Millivolts {
-        let high = if random.once_in(200) { 65_535 } else { 5_000 };
-        let before = previous.map(|signal| i32::from(signal.raw()).min(high));
-        Millivolts::saturating(random.moved(before, 0, high).into())
+        let (low, high) = match random.below(200) {
+            0 => (0, 65_535),
+            1..20 => (0, 5_000),
+            _ => (310, 4_590),
+        };
+        let before = previous.map(|signal| i32::from(signal.raw()).max(low).min(high));
+        Millivolts::saturating(random.moved(before, low, high).into())
     }
 
     fn step(&mut self, signal: &Millivolts) -> Celsius {

@@ -41,13 +41,14 @@ impl Subject for Block {
         };
         let slowest = if random.once_in(20) { 500_000 } else { 20_000 };
         let gap = random.moved(Some(before.gap), 390, slowest);
-        let elapsed = before.age + 10_000;
-        let new = elapsed / gap;
+        let elapsed = before.age.wrapping_add(10_000);
+        let new = elapsed.checked_div(gap).unwrap_or(0);
+        let passed = new.wrapping_mul(gap);
         let mut after = Capture {
             edges: before.edges.wrapping_add(new as u16),
-            stamp_micros: before.stamp_micros.wrapping_add((new * gap) as u32),
+            stamp_micros: before.stamp_micros.wrapping_add(passed.cast_unsigned()),
             gap,
-            age: elapsed - new * gap,
+            age: elapsed.wrapping_sub(passed),
         };
         match random.below(400) {
             0 => after.edges = random.bits() as u16,

@@ -29,16 +29,23 @@ impl Subject for Block {
         })))
     }
 
-    /// A signal of 0 to 5 V, a supply that stays near 5 V; now and then any of both.
+    /// Mostly within the span at a supply that stays near 5 V, seldom in a fault band; now and then any of both.
     fn input(random: &mut Random, previous: Option<&Voltages>) -> Voltages {
-        if random.once_in(300) {
-            return (any(random), any(random));
-        }
-        let signal = previous.map(|before| i32::from(before.0.raw()).min(5_000));
-        let supply = previous.map(|before| i32::from(before.1.raw()).max(4_700).min(5_300));
-        let signal = random.moved(signal, 0, 5_000);
-        let supply =
-            if random.once_in(4) { random.moved(supply, 4_700, 5_300) } else { supply.unwrap_or(5_000) };
+        let (low, high, supplied) = match random.below(300) {
+            0 => (0, 65_535, 65_535),
+            1..20 => (100, 4_900, 300),
+            _ => (450, 4_550, 200),
+        };
+        let signal = previous.map(|before| i32::from(before.0.raw()).max(low).min(high));
+        let signal = random.moved(signal, low, high);
+        let supply = match previous {
+            Some((_, supply)) if supplied < 300 && !random.once_in(8) => {
+                i32::from(supply.raw()).max(4_800).min(5_200)
+            }
+            _ => {
+                random.between(5_000_i32.saturating_sub(supplied).max(0), 5_000_i32.saturating_add(supplied))
+            }
+        };
         (Millivolts::saturating(signal.into()), Millivolts::saturating(supply.into()))
     }
 
@@ -55,8 +62,4 @@ impl Subject for Block {
     fn output_words(share: &Reading<Ratio>, into: &mut Words) -> usize {
         reading_words::put(*share, Ratio::to_bits, into, 0)
     }
-}
-
-fn any(random: &mut Random) -> Millivolts {
-    Millivolts::saturating(random.below(65_536).into())
 }

@@ -36,7 +36,7 @@ impl Subject for Block {
             measured::reading(random, previous.map(|pair| pair.1), |random, before| match (one, before) {
                 (Reading::Valid(one), _) if random.once_in(6) => {
                     let apart = random.between(-59_000_000, 59_000_000);
-                    Ratio::saturating(i64::from(one.to_bits()) + i64::from(apart))
+                    Ratio::saturating(i64::from(one.to_bits()).wrapping_add(apart.into()))
                 }
                 (Reading::Valid(one), None) => one,
                 (_, before) => before.unwrap_or(Ratio::ZERO),

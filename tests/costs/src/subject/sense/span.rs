@@ -18,8 +18,11 @@ impl Subject for Block {
         Self(const { Span::new(Kilopascals::ZERO, Kilopascals::saturating(4_000)) })
     }
 
+    /// 0 to 1, seldom below.
     fn input(random: &mut Random, previous: Option<&Ratio>) -> Ratio {
-        random.ratio(previous.copied())
+        let low = if random.once_in(100) { -Ratio::ONE_BITS } else { 0 };
+        let before = previous.map(|share| share.to_bits().max(low));
+        Ratio::saturating(random.moved(before, low, Ratio::ONE_BITS).into())
     }
 
     fn step(&mut self, share: &Ratio) -> Kilopascals {

@@ -33,7 +33,7 @@ impl Subject for Block {
         let bus = measured::reading(random, previous.map(|speeds| speeds.1), |random, before| {
             match (pickup, before) {
                 (Reading::Valid(speed), _) if random.once_in(24) => {
-                    Rpm::saturating(i64::from(speed.raw()) + i64::from(random.between(-900, 900)))
+                    Rpm::saturating(i64::from(speed.raw()).wrapping_add(random.between(-900, 900).into()))
                 }
                 (_, before) => before.unwrap_or(Rpm::ZERO),
             }

@@ -47,7 +47,7 @@ impl Subject for Block {
         after.dead = after.dead != random.once_in(if after.dead { 60 } else { 600 });
         let missed = if random.once_in(200) { 2 } else { 1 };
         if random.once_in(2) {
-            after.place = (after.place + after.way * missed) & 3;
+            after.place = after.place.wrapping_add(after.way.wrapping_mul(missed)) & 3;
         }
         after.first = after.place == 1 || after.place == 2;
         if !after.dead {
@@ -68,7 +68,7 @@ impl Subject for Block {
 
     fn output_words((direction, edges): &Self::Output, into: &mut Words) -> usize {
         let next = reading_words::put(*direction, |direction| direction as i32, into, 0);
-        into[next] = *edges;
-        next + 1
+        into[2] = *edges;
+        next.wrapping_add(1)
     }
 }

@@ -10,9 +10,22 @@ use crate::scale::{Subject, Words};
 /// Eleven coils, 200 mA for 80 ms each, half of it passes. The test begins anew after each end.
 pub struct Block(TestPulse<11>);
 
+/// The call of a test that ends it: the first starts the first pulse, each eighth after it judges one.
+const LAST_CALL: u32 = 88;
+
+/// What the coils carry, and what the stream has to remember for it.
+#[derive(Clone, Copy)]
+pub struct Inputs {
+    currents: [Milliamps; 11],
+    /// Which call of a test this is.
+    call: u32,
+    /// The coil that is open, or, from 11 on, crossed with the fourth one; `None` for none.
+    fault: Option<u32>,
+}
+
 impl Subject for Block {
     const NAME: &'static str = "valve/test_pulse";
-    type Input = [Milliamps; 11];
+    type Input = Inputs;
     type Output = TestPulseState;
 
     fn new() -> Self {
@@ -23,35 +36,35 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
-        let _ = previous;
-        let kind = random.below(12);
-        let carried = |place: u32| {
-            let noise = i64::from(random.below(60));
-            let carries = place == kind || (kind == 11 && noise > 50);
-            Milliamps::saturating(if carries { 150_i64.saturating_add(noise) } else { noise })
+        let call = previous.map_or(0, |last| if last.call < LAST_CALL { last.call + 1 } else { 0 });
+        let fault = match previous {
+            Some(last) if call != 0 => last.fault,
+            _ if random.once_in(2) => None,
+            _ => Some(random.below(22)),
         };
-        [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10].map(carried)
+        let pulsed = call.saturating_sub(1) / 8;
+        let mut currents = [Milliamps::ZERO; 11];
+        for (place, current) in (0..).zip(&mut currents) {
+            let open = fault == Some(place);
+            let crossed = pulsed == 3 && fault == Some(place + 11);
+            let carries = (place == pulsed && !open) || crossed;
+            let noise = random.below(60);
+            *current = Milliamps::saturating(if carries { 150 + noise } else { noise }.into());
+        }
+        Inputs { currents, call, fault }
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
         if self.0.done() {
             self.0.reset();
         }
-        self.0.step(input)
+        self.0.step(&input.currents)
     }
 
     fn input_words(input: &Self::Input, into: &mut Words) -> usize {
-        into[0] = input[0].raw().into();
-        into[1] = input[1].raw().into();
-        into[2] = input[2].raw().into();
-        into[3] = input[3].raw().into();
-        into[4] = input[4].raw().into();
-        into[5] = input[5].raw().into();
-        into[6] = input[6].raw().into();
-        into[7] = input[7].raw().into();
-        into[8] = input[8].raw().into();
-        into[9] = input[9].raw().into();
-        into[10] = input[10].raw().into();
+        for (word, current) in into.iter_mut().zip(input.currents) {
+            *word = current.raw().into();
+        }
         11
     }
 

@@ -1,6 +1,6 @@
 //! Auxiliary flow without a hand.
 
-use crate::subject::permille;
+use crate::subject::{measured, permille};
 use trunnion::quantity::Ratio;
 use trunnion::work::{ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs};
 
@@ -23,7 +23,7 @@ impl Subject for Block {
         ContinuousFlowInputs {
             toggle: random.once_in(30),
             wheel: random.ratio(previous.map(|inputs| inputs.wheel)),
-            permitted: random.level(previous.map(|inputs| inputs.permitted), 200),
+            permitted: measured::mostly(random, previous.map(|inputs| inputs.permitted), 300, 30),
         }
     }
 

@@ -26,7 +26,7 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         (
             random.ratio(previous.map(|(command, _)| *command)),
-            measured::reading(random, previous.map(|(_, reading)| *reading), Random::ratio),
+            measured::reading(random, previous.map(|(_, reading)| *reading), measured::share),
         )
     }
 

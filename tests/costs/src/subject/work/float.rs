@@ -1,6 +1,6 @@
 //! Lets the boom follow the ground.
 
-use crate::subject::permille;
+use crate::subject::{measured, permille};
 use trunnion::work::{Float, FloatConfig, FloatInputs};
 
 use crate::random::Random;
@@ -22,7 +22,7 @@ impl Subject for Block {
         FloatInputs {
             request: random.once_in(30),
             lever: random.ratio(previous.map(|inputs| inputs.lever)),
-            permitted: random.level(previous.map(|inputs| inputs.permitted), 100),
+            permitted: measured::mostly(random, previous.map(|inputs| inputs.permitted), 200, 30),
         }
     }
 

@@ -1,6 +1,6 @@
 //! One pump for four spools.
 
-use crate::subject::permille;
+use crate::subject::{measured, permille};
 use trunnion::quantity::Ratio;
 use trunnion::work::{FlowConsumer, FlowPriority, FlowSharing};
 
@@ -28,7 +28,7 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         (
             core::array::from_fn(|place| random.ratio(previous.map(|(commands, _)| commands[place]))),
-            random.ratio(previous.map(|(_, available)| *available)),
+            measured::share(random, previous.map(|(_, available)| *available)),
         )
     }
 

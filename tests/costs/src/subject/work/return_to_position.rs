@@ -33,7 +33,7 @@ impl Subject for Block {
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
         let held = random.below(8) != 0;
         ReturnInputs {
-            permitted: random.level(previous.map(|inputs| inputs.permitted), 300),
+            permitted: measured::mostly(random, previous.map(|inputs| inputs.permitted), 500, 30),
             request: random.once_in(50),
             // Mostly let go of: a return is cancelled by it.
             lever: match previous {
@@ -43,7 +43,9 @@ impl Subject for Block {
             },
             position: match previous {
                 Some(inputs) if held => inputs.position,
-                previous => measured::reading(random, previous.map(|inputs| inputs.position), Random::ratio),
+                previous => {
+                    measured::reading(random, previous.map(|inputs| inputs.position), measured::share)
+                }
             },
         }
     }

@@ -1,6 +1,6 @@
 //! The lever over the allowed opening of a spool.
 
-use crate::subject::permille;
+use crate::subject::{measured, permille};
 use trunnion::quantity::Ratio;
 use trunnion::work::{Spool, SpoolConfig};
 
@@ -20,7 +20,10 @@ impl Subject for Block {
     }
 
     fn input(random: &mut Random, previous: Option<&Self::Input>) -> Self::Input {
-        (random.ratio(previous.map(|(intent, _)| *intent)), random.ratio(previous.map(|(_, share)| *share)))
+        (
+            random.ratio(previous.map(|(intent, _)| *intent)),
+            measured::share(random, previous.map(|(_, share)| *share)),
+        )
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
