@@ -158,7 +158,6 @@ impl<'a> Bench<'a> {
         self.own
             .beside_cargo(Task::new(&self.copy, name, "nice"))
             .env("CARGO_TARGET_DIR", &self.copy.target)
-            .env("CARGO_PROFILE_DEV_DEBUG", "0")
             .env("CARGO_INCREMENTAL", "1")
             .env("PROPTEST_RNG_SEED", "1")
             .env("PROPTEST_DISABLE_FAILURE_PERSISTENCE", "1")
