@@ -82,8 +82,7 @@ pub fn verb(
     if ledger.tried < last {
         let bench = Bench::new(workspace, own, machine)?;
         bench.check_without_change()?;
-        for place in ledger.tried..last {
-            let (file, change) = &changes[place];
+        for (place, (file, change)) in changes.iter().enumerate().take(last).skip(ledger.tried) {
             let end = bench.attempt(file, change)?;
             say(format_args!("  [{}/{last}] {}: {}: {}", place + 1, change.row, change.what, told(end)));
             ledger.note(change, end);
