@@ -82,8 +82,7 @@ pub fn verb(
     if ledger.tried < last {
         let bench = Bench::new(workspace, own, machine)?;
         bench.check_without_change()?;
-        let left = changes.iter().enumerate().take(last).skip(ledger.tried);
-        for (place, (file, change)) in left {
+        for (place, (file, change)) in changes.iter().enumerate().take(last).skip(ledger.tried) {
             let end = bench.attempt(file, change)?;
             say(format_args!("  [{}/{last}] {}: {}: {}", place + 1, change.row, change.what, told(end)));
             ledger.note(change, end);
@@ -158,7 +157,6 @@ impl<'a> Bench<'a> {
         self.own
             .beside_cargo(Task::new(&self.copy, name, "nice"))
             .env("CARGO_TARGET_DIR", &self.copy.target)
-            .env("CARGO_PROFILE_DEV_DEBUG", "0")
             .env("CARGO_INCREMENTAL", "1")
             .env("PROPTEST_RNG_SEED", "1")
             .env("PROPTEST_DISABLE_FAILURE_PERSISTENCE", "1")
