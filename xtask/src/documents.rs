@@ -7,9 +7,12 @@
 //! …
 //! <!-- end of what was written -->
 //! ```
+//!
+//! A folder of pictures is written as a whole: what its program does not draw is not there.
 
 use std::{
-    fs,
+    collections::BTreeMap,
+    fs, io,
     path::{Path, PathBuf},
     process::ExitCode,
 };
@@ -19,6 +22,17 @@ use crate::{Verdict, progress::say, toolchain::Toolchain, workspace::Workspace};
 const BEGIN: &str = "<!-- written by: cargo ";
 const BEGIN_END: &str = " -->";
 const END: &str = "<!-- end of what was written -->";
+/// A folder whose files a program writes, and the words for Cargo behind which the place to write to stands.
+struct Drawn {
+    folder: &'static str,
+    command: &'static [&'static str],
+}
+
+const DRAWN: &[Drawn] = &[Drawn {
+    folder: "crates/trunnion/docs",
+    command: &["run", "--quiet", "--package", "blocks", "--", "pictures", "--into"],
+}];
+
 /// Folders that hold no document of ours.
 const FOREIGN: &[&str] = &["target", "node_modules"];
 
@@ -29,7 +43,7 @@ pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
         if check {
             say(format_args!("  stale: {}", workspace.shown(path)));
         } else {
-            fs::write(path, text).map_err(|error| format!("{}: {error}", path.display()))?;
+            put(path, text.as_deref()).map_err(|error| format!("{}: {error}", path.display()))?;
             say(format_args!("  written: {}", workspace.shown(path)));
         }
     }
@@ -39,10 +53,60 @@ pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
     Ok(if check && !stale.is_empty() { ExitCode::FAILURE } else { ExitCode::SUCCESS })
 }
 
-/// The documents whose generated parts differ from what their commands say, with the text they should have.
-pub fn stale(workspace: &Workspace, own: &Toolchain) -> Result<Vec<(PathBuf, String)>, String> {
+/// A file as it should be; nothing where there should be none.
+type Stale = (PathBuf, Option<String>);
+
+fn put(path: &Path, text: Option<&str>) -> io::Result<()> {
+    let Some(text) = text else { return fs::remove_file(path) };
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder)?;
+    }
+    fs::write(path, text)
+}
+
+/// The documents whose generated parts differ from what their commands say, and the drawn files that differ from what
+/// their program draws.
+pub fn stale(workspace: &Workspace, own: &Toolchain) -> Result<Vec<Stale>, String> {
+    let mut stale = stale_parts(workspace, own)?;
+    for drawn in DRAWN {
+        let fresh = workspace.target.join("xtask/drawn").join(drawn.folder);
+        if fresh.exists() {
+            fs::remove_dir_all(&fresh).map_err(|error| format!("{}: {error}", fresh.display()))?;
+        }
+        let outcome = own.cargo(workspace, "drawn").args(drawn.command).args([&fresh]).run(workspace);
+        if !outcome.success {
+            return Err(format!("{}: cargo {} failed", drawn.folder, drawn.command.join(" ")));
+        }
+        stale.extend(differing(&workspace.root.join(drawn.folder), &files(&fresh)?)?);
+    }
+    Ok(stale)
+}
+
+/// What has to change in a folder so that it holds these files and no others.
+fn differing(folder: &Path, fresh: &BTreeMap<PathBuf, String>) -> Result<Vec<Stale>, String> {
+    let present = if folder.is_dir() { files(folder)? } else { BTreeMap::new() };
+    let changed = fresh
+        .iter()
+        .filter(|(path, text)| present.get(*path) != Some(text))
+        .map(|(path, text)| (folder.join(path), Some(text.clone())));
+    let gone = present.keys().filter(|path| !fresh.contains_key(*path)).map(|path| (folder.join(path), None));
+    Ok(changed.chain(gone).collect())
+}
+
+/// All files below a folder, by their path in it.
+fn files(folder: &Path) -> Result<BTreeMap<PathBuf, String>, String> {
     let mut paths = Vec::new();
-    collect(&workspace.root, &mut paths)?;
+    collect(folder, "", &mut paths)?;
+    let read = |path: PathBuf| {
+        let text = fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))?;
+        Ok((path.strip_prefix(folder).unwrap_or(&path).to_owned(), text))
+    };
+    paths.into_iter().map(read).collect()
+}
+
+fn stale_parts(workspace: &Workspace, own: &Toolchain) -> Result<Vec<Stale>, String> {
+    let mut paths = Vec::new();
+    collect(&workspace.root, ".md", &mut paths)?;
     let mut parts = 0;
     let mut stale = Vec::new();
     for path in paths {
@@ -54,7 +118,7 @@ pub fn stale(workspace: &Workspace, own: &Toolchain) -> Result<Vec<(PathBuf, Str
         })
         .map_err(|why| format!("{}: {why}", workspace.shown(&path)))?;
         if fresh != text {
-            stale.push((path, fresh));
+            stale.push((path, Some(fresh)));
         }
     }
     if parts == 0 {
@@ -89,7 +153,7 @@ fn rewritten(text: &str, mut write: impl FnMut(&[&str]) -> Result<String, String
     Ok(fresh)
 }
 
-fn collect(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
+fn collect(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) -> Result<(), String> {
     let entries = fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
     let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
     paths.sort_unstable();
@@ -97,9 +161,9 @@ fn collect(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
         let name = path.file_name().and_then(|name| name.to_str()).unwrap_or("");
         if path.is_dir() {
             if !name.starts_with('.') && !FOREIGN.contains(&name) {
-                collect(&path, found)?;
+                collect(&path, ending, found)?;
             }
-        } else if name.ends_with(".md") {
+        } else if name.ends_with(ending) {
             found.push(path);
         }
     }
@@ -129,6 +193,30 @@ mod tests {
         let once = rewritten(STALE, |_| Ok("new".to_owned())).unwrap();
         assert_ne!(once, STALE);
         assert_eq!(rewritten(&once, |_| Ok("new".to_owned())).unwrap(), once);
+    }
+
+    #[test]
+    fn a_drawn_file_that_is_stale_missing_or_left_over_is_told() {
+        let folder = std::env::temp_dir().join(format!("drawn-{}", std::process::id()));
+        let file = |name: &str| folder.join("room").join(name);
+        put(&file("fresh.svg"), Some("a")).unwrap();
+        put(&file("stale.svg"), Some("b")).unwrap();
+        put(&file("left.svg"), Some("c")).unwrap();
+        let drawn = [("fresh.svg", "a"), ("stale.svg", "B"), ("missing.svg", "d")];
+        let fresh = drawn.map(|(name, text)| (Path::new("room").join(name), text.to_owned())).into();
+        let mut found = differing(&folder, &fresh).unwrap();
+        found.sort();
+        let expected = [
+            (file("left.svg"), None),
+            (file("missing.svg"), Some("d".to_owned())),
+            (file("stale.svg"), Some("B".to_owned())),
+        ];
+        assert_eq!(found, expected);
+        for (path, text) in &found {
+            put(path, text.as_deref()).unwrap();
+        }
+        assert_eq!(differing(&folder, &fresh).unwrap(), []);
+        fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]

@@ -1,20 +1,25 @@
 //! The one door of the project: everything a contributor does is a verb of `cargo xtask`.
 
 mod apt;
+mod budget;
 mod command;
+mod coverage;
 mod demo;
 mod documents;
 mod firmware;
 mod image;
+mod mutants;
 mod progress;
+mod prove;
 mod python;
+mod reuse;
 mod setup;
 mod suite;
 mod tally;
 mod toolchain;
 mod workspace;
 
-use std::process::ExitCode;
+use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Args, CommandFactory, Parser, Subcommand};
 
@@ -28,7 +33,13 @@ While working:
   cargo xtask test --list             the steps of the suite
   cargo xtask test --only clippy      one of them
   cargo xtask docs                    tables in the documents, after you changed a declaration
+  cargo xtask budget --subject lever  what the blocks of a room cost on five cores
   cargo xtask firmware                the image, its size, and the proof that it cannot panic
+  cargo xtask firmware --machine roller   that of another machine
+  cargo xtask coverage                lines of the core crate that no test reaches
+  cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
+  cargo xtask prove --quick           every map at its boundaries, every guard through all its states
+  cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
@@ -54,8 +65,18 @@ enum Verb {
     Test(TestOptions),
     /// Rewrite the generated parts of documents (wiring, faults, parameters) from the declarations
     Docs(DocsOptions),
+    /// Weigh every block on five cores: instructions, flash, state, stack, beside C and f32
+    Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Count how much of a machine is its own and how much it reuses, as its README tells
+    Reuse(ReuseOptions),
+    /// Plant small faults in the core crate; each must be noticed by a test or have its reason
+    Mutants(mutants::Options),
+    /// Lines and regions of the core crate that its tests reach; each other one must have its reason
+    Coverage(coverage::Options),
+    /// Sweep maps over all inputs, walk guards through all states, run properties a million times
+    Prove(ProveOptions),
 }
 
 #[derive(Args)]
@@ -92,6 +113,32 @@ struct FirmwareOptions {
     log: bool,
 }
 
+#[derive(Args)]
+struct ReuseOptions {
+    /// The machine: a package in `examples/`
+    #[arg(value_name = "NAME")]
+    machine: String,
+}
+
+#[derive(Args)]
+struct ProveOptions {
+    /// Only this: a name of the list, a block such as `lever/axis`, or `sweep`, `walk`, `property`
+    #[arg(long, value_name = "NAME")]
+    only: Vec<String>,
+    /// Boundaries and strides of the sweeps, all walks, no properties: a minute
+    #[arg(long)]
+    quick: bool,
+    /// List the proofs and what each of them claims
+    #[arg(long)]
+    list: bool,
+    /// Cases of each property; 0 leaves them out. A run that was ended goes on where it was
+    #[arg(long, value_name = "NUMBER")]
+    cases: Option<u64>,
+    /// Write what was covered, or with `--list` the list, to this file as JSON
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -106,7 +153,12 @@ fn main() -> ExitCode {
         Verb::Test(options) if options.list => suite::list(),
         Verb::Test(options) => suite::verb(&workspace, &options.only),
         Verb::Docs(options) => documents::verb(&workspace, options.check),
+        Verb::Budget(options) => budget::verb(&workspace, &options),
+        Verb::Mutants(options) => mutants::verb(&workspace, &options),
+        Verb::Coverage(options) => coverage::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
+        Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
+        Verb::Prove(options) => prove::verb(&workspace, &options),
     });
     match done {
         Ok(code) => code,

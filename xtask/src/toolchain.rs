@@ -26,6 +26,8 @@ pub struct Toolchain {
     sysroot: PathBuf,
     host: String,
     version: (u32, u32),
+    /// `rustc -vV`, all of it.
+    about: String,
     /// Not the toolchain that runs us, so the environment must be turned towards it.
     foreign: bool,
 }
@@ -51,13 +53,29 @@ impl Toolchain {
         let sysroot = PathBuf::from(ask(&rustc, ["--print", "sysroot"])?);
         let host = field(&text, "host")?.to_owned();
         let version = version(field(&text, "release")?)?;
-        Some(Self { cargo, rustc, sysroot, host, version, foreign })
+        Some(Self { cargo, rustc, sysroot, host, version, about: text, foreign })
     }
 
     /// What a person calls it.
     pub fn name(&self) -> String {
         let origin = if self.foreign { "Debian's " } else { "" };
         format!("{origin}rustc {}.{}", self.version.0, self.version.1)
+    }
+
+    /// Its compiler and what generates its code, to the last digit: figures of another one do not compare.
+    pub fn exact_name(&self) -> String {
+        let number = |key| field(&self.about, key).unwrap_or("unknown");
+        format!("rustc-{}-llvm-{}", number("release"), number("LLVM version"))
+    }
+
+    /// Its compiler.
+    pub fn compiler(&self) -> &Path {
+        &self.rustc
+    }
+
+    /// Whether the environment must be turned towards it.
+    pub fn is_foreign(&self) -> bool {
+        self.foreign
     }
 
     /// A Cargo command of this toolchain.
@@ -75,18 +93,38 @@ impl Toolchain {
         turned.into_iter().fold(task.env("RUSTC", &self.rustc), Task::without)
     }
 
+    /// A command that calls Cargo by itself, made to call this one.
+    pub fn beside_cargo(&self, task: Task) -> Task {
+        task.env("CARGO", &self.cargo)
+    }
+
+    /// The folder of the programs that come with the compiler for its own use.
+    pub fn programs(&self) -> PathBuf {
+        self.sysroot.join("lib/rustlib").join(&self.host).join("bin")
+    }
+
+    /// The main version of the compiler's LLVM.
+    pub fn llvm(&self) -> Option<u32> {
+        field(&ask(&self.rustc, ["-vV"])?, "LLVM version")?.split('.').next()?.parse().ok()
+    }
+
     /// Whether it has this extra command of Cargo (`fmt`, `clippy`).
     pub fn has_cargo_command(&self, command: &str) -> bool {
         let program = format!("cargo-{command}");
         self.cargo.with_file_name(&program).is_file() || (!self.foreign && on_path(&program).is_some())
     }
 
-    /// How it comes by `core` for the Cortex-M, if at all.
+    /// How it comes by `core` for the Cortex-M4F of the images, if at all.
     pub fn cortex_core(&self) -> Option<CortexCore> {
+        self.core_for(CORTEX_M)
+    }
+
+    /// How it comes by `core` for a controller, if at all.
+    pub fn core_for(&self, triple: &str) -> Option<CortexCore> {
         let rustlib = self.sysroot.join("lib/rustlib");
         if self.version < OLDEST {
             None
-        } else if rustlib.join(CORTEX_M).join("lib").is_dir() {
+        } else if rustlib.join(triple).join("lib").is_dir() {
             Some(CortexCore::Ready)
         } else if rustlib.join("src/rust/library/core/Cargo.toml").is_file() {
             Some(CortexCore::FromSource)
@@ -96,7 +134,7 @@ impl Toolchain {
     }
 
     fn lld(&self) -> Option<PathBuf> {
-        let path = self.sysroot.join("lib/rustlib").join(&self.host).join("bin/rust-lld");
+        let path = self.programs().join("rust-lld");
         path.is_file().then_some(path)
     }
 }
@@ -175,6 +213,11 @@ fn with_core(own: &Toolchain, fit: impl Fn(&Toolchain) -> bool) -> Option<(Toolc
 /// A linker for ARM objects: the toolchain's own LLD before binutils.
 pub fn arm_linker(own: &Toolchain) -> Option<PathBuf> {
     own.lld().or_else(|| on_path("arm-none-eabi-ld"))
+}
+
+/// A linker for objects of any controller.
+pub fn any_linker(own: &Toolchain) -> Option<PathBuf> {
+    own.lld().or_else(|| on_path("ld.lld"))
 }
 
 /// The toolchain with an extra command of Cargo (`fmt`, `clippy`): our own before Debian's.

@@ -34,6 +34,22 @@ impl Workspace {
         self.target.join("xtask")
     }
 
+    /// The machines: packages of `examples/` that make an image, by name.
+    pub fn machines(&self) -> Result<Vec<String>, String> {
+        let folder = self.root.join("examples");
+        let entries = fs::read_dir(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+        let mut names: Vec<String> = entries
+            .flatten()
+            .filter(|entry| entry.path().join("firmware/main.rs").is_file())
+            .map(|entry| entry.file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort_unstable();
+        if names.is_empty() {
+            return Err(format!("{}: no machine has a firmware/main.rs", folder.display()));
+        }
+        Ok(names)
+    }
+
     /// A path as a person in the top folder would write it.
     pub fn shown(&self, path: &Path) -> String {
         path.strip_prefix(&self.root).unwrap_or(path).display().to_string()
@@ -54,6 +70,15 @@ mod tests {
         let workspace = Workspace::find().unwrap();
         assert!(workspace.root.join("xtask/src/workspace.rs").is_file());
         assert_eq!(workspace.shown(&workspace.root.join("target/x")), "target/x");
+    }
+
+    #[test]
+    fn every_example_with_an_image_is_a_machine() {
+        let machines = Workspace::find().unwrap().machines().unwrap();
+        assert!(
+            ["loader", "roller"].iter().all(|name| machines.iter().any(|one| one == name)),
+            "{machines:?}"
+        );
     }
 
     #[test]

@@ -81,6 +81,38 @@ pub struct FunctionGroup {
     pub all: Option<&'static str>,
 }
 
+impl FunctionGroup {
+    /// A group whose columns are named as usual: `permission_NAME`, `why_not_NAME`, and `why_not_NAME_all`.
+    ///
+    /// ```
+    /// use trunnion_desk::{bench::FunctionGroup, function_group};
+    ///
+    /// const DRIVE: FunctionGroup = function_group!("the drive", drive);
+    /// assert_eq!(DRIVE.why_not, "why_not_drive");
+    /// ```
+    pub const fn named(
+        name: &'static str,
+        permission: &'static str,
+        why_not: &'static str,
+        all: &'static str,
+    ) -> Self {
+        Self { name, permission, why_not, all: Some(all) }
+    }
+}
+
+/// A [`FunctionGroup`] by what it is called and by the end of its columns' names.
+#[macro_export]
+macro_rules! function_group {
+    ($name:literal, $column:ident) => {
+        $crate::bench::FunctionGroup::named(
+            $name,
+            concat!("permission_", stringify!($column)),
+            concat!("why_not_", stringify!($column)),
+            concat!("why_not_", stringify!($column), "_all"),
+        )
+    };
+}
+
 /// Columns of a machine that moves in the plane, and its outline.
 #[derive(Debug, Clone, Copy)]
 pub struct PathColumns {

@@ -12,6 +12,7 @@
 //! | [`command_line`] | the verbs: list, run, demo, sheet, check, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
+//! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |
 //! | [`report`] | one page of HTML from plain data |
 //! | [`rig_report`] | that data from a run of the rig |
 //! | [`sheets`] | tables that follow from a declaration |
@@ -21,7 +22,9 @@
 pub mod bench;
 pub mod command_line;
 pub mod comparison;
+pub mod gateway;
 pub mod lock_step;
+pub mod rehearsal;
 pub mod report;
 pub mod rig_report;
 mod scenarios;

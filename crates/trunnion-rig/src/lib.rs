@@ -11,6 +11,7 @@
 //! |---|---|---|
 //! | [`plant`] | commands | parts of a simulated machine: engine, pumps, lines, coils, ground |
 //! | [`scenario`] | a text | who does what when, what breaks, what must hold |
+//! | [`wiring`] | what is true | what a controller reads over its wires, sound and broken |
 //! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
 //! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
 //! | [`trace`] | ticks | columns, and a hash of every bit at the controller's border |
@@ -25,3 +26,4 @@ pub mod requirement;
 pub mod run;
 pub mod scenario;
 pub mod trace;
+pub mod wiring;

@@ -47,6 +47,10 @@
 #[cfg(test)]
 extern crate std;
 
+#[cfg(test)]
+#[macro_use]
+mod four_verbs;
+
 pub mod declare;
 pub mod fault;
 pub mod guard;

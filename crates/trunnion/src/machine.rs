@@ -5,9 +5,11 @@
 //! a copy. So a laptop, an emulated processor and the controller give the same bits.
 
 mod boot;
+mod safe_start;
 mod stepper;
 
 pub use boot::{Boot, ResetCause};
+pub use safe_start::{Program, SafeStart};
 pub use stepper::Stepper;
 
 use crate::declare::{FaultSet, ParameterSet, Record, Refusal};

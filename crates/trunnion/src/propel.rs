@@ -12,11 +12,13 @@
 //! | [`TravelSpeed`] | the speed that was asked for, uphill and down |
 //! | [`Overspeed`] | retards what a downgrade drives |
 //! | [`SinglePath`] | one pump, and the brake in step with it |
+//! | [`EngineSpeedRequest`] | the speed to ask the engine for |
 //! | [`AntiStall`] | less drive before the engine stalls |
 //! | [`TwoSpeed`] | the range of two-speed motors |
 
 mod anti_stall;
 mod creep;
+mod engine_speed_request;
 mod inching;
 mod mixer;
 mod overspeed;
@@ -31,6 +33,9 @@ mod two_speed;
 
 pub use anti_stall::{AntiStall, AntiStallConfig, AntiStallConfigError};
 pub use creep::{Creep, CreepConfig, CreepConfigError, CreepInputs};
+pub use engine_speed_request::{
+    EngineSpeedInputs, EngineSpeedRequest, EngineSpeedRequestConfig, EngineSpeedRequestConfigError,
+};
 pub use inching::{Inching, InchingConfig, InchingConfigError};
 pub use mixer::{MixLaw, Mixer, MixerConfig, MixerConfigError, ReverseConvention};
 pub use overspeed::{Overspeed, OverspeedConfig, OverspeedConfigError, OverspeedDemand};

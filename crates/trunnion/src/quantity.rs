@@ -12,6 +12,8 @@
 //! | [`Celsius`] | °C | 0.1 °C |
 //! | [`Duty`] | % | 0.01 % |
 //! | [`Centiohms`] | Ω | 0.01 Ω |
+//! | [`Hertz`] | Hz | 0.001 Hz |
+//! | [`SignalPeriod`] | µs | 0.1 µs |
 //! | [`Millis`] | ms | 1 ms |
 //! | [`Period`] | µs | 1 µs |
 //!
@@ -20,13 +22,17 @@
 //! One rounding rule serves all: to nearest, ties away from zero.
 
 mod divisor;
+mod frequency;
 mod newtypes;
 mod ratio;
 mod rounding;
 mod time;
 
 pub use divisor::Divisor;
-pub use newtypes::{Celsius, Centiohms, Duty, Kilopascals, Microamps, Milliamps, Millivolts, Permille, Rpm};
+pub use newtypes::{
+    Celsius, Centiohms, Duty, Hertz, Kilopascals, Microamps, Milliamps, Millivolts, Permille, Rpm,
+    SignalPeriod,
+};
 pub use ratio::Ratio;
 pub(crate) use rounding::{part, parts, product, quotient, scale_symmetric};
 pub use time::{Millis, Period};

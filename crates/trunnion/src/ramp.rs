@@ -5,11 +5,15 @@
 //! | [`RateLimit`] | one command, one time each way |
 //! | [`MotionRamp`] | one motion, times by direction and phase |
 //! | [`PairRamp`] | a drive: both sides together |
+//! | [`ControlledStop`] | one command, to zero in a stated time |
+//! | [`DerateRamp`] | a share that is withdrawn and given back |
 //! | [`JerkLimit`] | one command, without a jolt at either end |
 //! | [`IndependentRamps`] | to be compared with it |
 //!
 //! Only `reset` goes past a ramp, and it goes to zero.
 
+mod controlled_stop;
+mod derate_ramp;
 mod fine;
 mod independent_ramps;
 mod jerk_limit;
@@ -20,6 +24,8 @@ mod pair_ramp;
 mod rate_limit;
 mod rates;
 
+pub use controlled_stop::{ControlledStop, ControlledStopConfig, ControlledStopConfigError, StopPhase};
+pub use derate_ramp::{DerateRamp, DerateRampConfig, DerateRampConfigError};
 pub use independent_ramps::IndependentRamps;
 pub use jerk_limit::{JerkLimit, JerkLimitConfig, JerkLimitConfigError};
 pub use motion::{MotionPhase, MotionState, StopRequest};

@@ -8,6 +8,7 @@
 //! | [`LookupTable`] | a quantity | another one, by the points of a characteristic |
 //! | [`Span`] | share | a quantity |
 //! | [`PulseSpeed`] | edges and the time of the last one | speed |
+//! | [`PeriodSpeed`] | the captured period of one tooth | speed |
 //! | [`SpeedComparison`] | two speeds | whether they disagree |
 //! | [`TwoPhaseDirection`] | two pulse trains a quarter apart | which way, and how far |
 //! | [`Debounce`] | a contact | the contact without its bounces |
@@ -28,6 +29,7 @@ mod freshness;
 mod lookup_table;
 mod low_pass;
 mod median;
+mod period_speed;
 mod pulse_speed;
 mod ratiometric;
 mod reading;
@@ -48,6 +50,7 @@ pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessS
 pub use lookup_table::{LookupTable, LookupTableError};
 pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};
 pub use median::MedianOfThree;
+pub use period_speed::{PeriodSpeed, PeriodSpeedConfig, PeriodSpeedConfigError};
 pub use pulse_speed::{PulseSpeed, PulseSpeedConfig, PulseSpeedConfigError};
 pub use ratiometric::{RatiometricSensor, RatiometricSensorConfig, RatiometricSensorConfigError};
 pub use reading::{Flaw, Health, Reading};

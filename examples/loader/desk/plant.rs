@@ -10,14 +10,13 @@ mod wiring;
 use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
-use loader::declaration::{Coil, FastInputs, FastOutputs, Inputs, Outputs, Parameters};
-use trunnion::declare::{Failure, Record};
-use trunnion_rig::plant::{
-    BatteryFault, CoilFault, CurrentSense, CurrentSenseConfig, Key, PlantConfigError, units,
-};
+use loader::declaration::{FastInputs, FastOutputs, Inputs, Outputs, Parameters};
+use trunnion::declare::Failure;
+use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, units};
 use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+use trunnion_rig::wiring::{BreakPlace, OutputWires, SenseWires};
 
-use self::breaks::Place;
+use self::breaks::BREAKS;
 use self::bus::LeverPart;
 use self::mechanics::{Drives, Mechanics};
 use self::operator::Action;
@@ -28,47 +27,13 @@ pub use self::values::{BUCKET_EDGE_M, LENGTH_M};
 /// Width of the machine over its tyres.
 pub const WIDTH_M: f64 = 1.75;
 
-/// A coil's current sense: one count a milliampere, and how its wire fails.
-#[derive(Debug, Clone, Copy)]
-struct SenseWire {
-    chain: CurrentSense,
-    fault: Option<Failure>,
-    last: u16,
-    drift: f64,
-}
-
-impl SenseWire {
-    fn new() -> Result<Self, PlantConfigError> {
-        let chain = CurrentSense::new(CurrentSenseConfig {
-            full_scale_a: 4.095,
-            gain_error: 0.0,
-            offset_counts: 0.0,
-        })?;
-        Ok(Self { chain, fault: None, last: 0, drift: 0.0 })
-    }
-
-    fn read(&mut self, ampere: f64) -> u16 {
-        self.last = match self.fault {
-            None | Some(Failure::StrayCurrent) => self.chain.counts(ampere),
-            Some(Failure::Stuck) => self.last,
-            Some(Failure::Drift) => {
-                self.drift += 1.0e-4;
-                self.chain.counts(ampere * (1.0 + self.drift))
-            }
-            Some(_) => 0,
-        };
-        self.last
-    }
-}
-
 /// The simulated Q36.
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
     mechanics: Mechanics,
     wiring: Wiring,
-    senses: [SenseWire; Coil::COUNT],
-    output_faults: [Option<Failure>; Outputs::FIELDS.len()],
-    outputs: Outputs,
+    senses: SenseWires<FastInputs>,
+    outputs: OutputWires<Outputs>,
     key: Key,
     pile_distance_m: f64,
     pile_stiffness_n_m: f64,
@@ -76,27 +41,19 @@ pub struct LoaderPlant {
 
 impl LoaderPlant {
     fn build(seed: u64) -> Result<Self, PlantConfigError> {
-        let sense = SenseWire::new()?;
         Ok(Self {
             mechanics: Mechanics::new()?,
             wiring: Wiring::new(seed)?,
-            senses: [sense; Coil::COUNT],
-            output_faults: [None; Outputs::FIELDS.len()],
-            outputs: Outputs::default(),
+            senses: SenseWires::new()?,
+            outputs: OutputWires::default(),
             key: Key::Off,
             pile_distance_m: 0.0,
             pile_stiffness_n_m: 25_000.0,
         })
     }
 
-    /// What an on-off output does behind its wire.
     fn driven(&self, output: Output) -> bool {
-        let asked = self.outputs.get(output as u16) != 0;
-        match self.output_faults[output as usize] {
-            None => asked,
-            Some(Failure::ShortToSupply) => true,
-            Some(_) => false,
-        }
+        self.outputs.is_on(output as u16)
     }
 
     fn coil_supply_mv(&self) -> f64 {
@@ -141,45 +98,30 @@ impl LoaderPlant {
     }
 
     fn break_or_mend(&mut self, index: u16, failure: Option<Failure>) {
-        match breaks::place(index) {
-            Some(Place::LeftLever) => self.wiring.bus.set_left_fault(failure),
-            Some(Place::RightLever) => self.wiring.bus.set_right_fault(failure),
-            Some(Place::Input(input)) => self.wiring.set_fault(input, failure),
-            Some(Place::Sense(coil)) => {
-                if let Some(sense) = self.senses.get_mut(usize::from(coil)) {
-                    sense.fault = failure;
-                    sense.drift = 0.0;
-                }
-                let stray = failure.filter(|failure| *failure == Failure::StrayCurrent);
-                self.break_coil(coil, stray);
+        let Some(place) = BREAKS.place(index) else { return };
+        match place {
+            BreakPlace::Unit(breaks::LEFT_LEVER) => self.wiring.bus.set_left_fault(failure),
+            BreakPlace::Unit(_) => self.wiring.bus.set_right_fault(failure),
+            BreakPlace::Input(input) => self.wiring.set_failure(input, failure),
+            BreakPlace::Sense(coil) => {
+                self.senses.set_failure(coil, failure);
+                self.break_coil(coil, failure.filter(|failure| *failure == Failure::StrayCurrent));
             }
-            Some(Place::Output(output)) => {
-                if let Some(fault) = self.output_faults.get_mut(usize::from(output)) {
-                    *fault = failure;
-                }
-            }
-            Some(Place::Coil(coil)) => self.break_coil(coil, failure),
-            None => {}
+            BreakPlace::Output(output) => self.outputs.set_failure(output, failure),
+            BreakPlace::Coil(coil) => self.break_coil(coil, failure),
         }
     }
 
     fn break_coil(&mut self, index: u16, failure: Option<Failure>) {
         if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
-            coil.set_fault(match failure {
-                None => CoilFault::None,
-                Some(Failure::Open) => CoilFault::Open,
-                Some(Failure::ShortToGround) => CoilFault::ShortToGround,
-                Some(Failure::HighResistance) => CoilFault::HighResistance(6.0),
-                Some(Failure::StrayCurrent) => CoilFault::ShortToBattery,
-                Some(_) => CoilFault::ShortToSupply,
-            });
+            coil.set_failure(failure);
         }
     }
 }
 
 impl Plant<Loader> for LoaderPlant {
     const ACTIONS: &'static [ActionInfo] = operator::ACTIONS;
-    const BREAKS: &'static [BreakInfo] = breaks::BREAKS;
+    const BREAKS: &'static [BreakInfo] = &BREAKS.infos;
     const OBSERVATIONS: &'static [ObservationInfo] = operator::OBSERVATIONS;
 
     fn start(seed: u64) -> Self {
@@ -228,7 +170,7 @@ impl Plant<Loader> for LoaderPlant {
     }
 
     fn break_signal(&mut self, place: u16, failure: Failure) {
-        if breaks::is_possible(place, failure) {
+        if BREAKS.is_possible(place, failure) {
             self.break_or_mend(place, Some(failure));
         }
     }
@@ -238,15 +180,11 @@ impl Plant<Loader> for LoaderPlant {
     }
 
     fn fast_inputs(&mut self) -> FastInputs {
-        let mut inputs = FastInputs::default();
-        for (index, (coil, sense)) in self.mechanics.coils.iter().zip(&mut self.senses).enumerate() {
-            inputs.set(index as u16, i64::from(sense.read(coil.sensed_a())));
-        }
-        inputs
+        self.senses.read(self.mechanics.coils.iter().map(|coil| coil.sensed_a()))
     }
 
     fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
-        self.outputs = *outputs;
+        self.outputs.drive(outputs);
         let cranking = self.key == Key::Start && self.driven(Output::start_permit);
         let drives = Drives {
             duties: fast.duties().map(|duty| f64::from(duty.raw()) / 10_000.0),

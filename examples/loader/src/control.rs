@@ -12,26 +12,27 @@ pub mod monitoring;
 pub mod panel;
 pub mod permission;
 pub mod reasons;
-pub mod self_test;
 pub mod sensing;
 mod showing;
 pub mod work;
 
-use trunnion::declare::{ParameterSet, Refusal};
+use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
-    GateState, ParkBrake, ParkBrakeConfig, ReasonLog, ReasonLogConfig, Standstill, StandstillConfig,
+    CutOffTestConfig, GateState, ParkBrake, ParkBrakeConfig, ReasonLog, ReasonLogConfig, Standstill,
+    StandstillConfig,
 };
-use trunnion::quantity::{Milliamps, Millis, Period, Ratio, Rpm};
+use trunnion::machine::Program;
+use trunnion::quantity::{Milliamps, Millis, Millivolts, Period, Permille, Ratio, Rpm};
+use trunnion::valve::{StartUpState, StartUpTest, StartUpTestConfig, TestPulseConfig};
 
-use self::coils::{Valves, gated, largest_currents};
+use self::coils::{CoilLoop, Valves, coil_loop, gated, largest_currents, reconfigure_coil_loop};
 use self::drive::{Drive, DriveCommand, DriveInputs};
 use self::levers::{Levers, Received, Wanted};
-use self::monitoring::{Asked, LastPeriod, Monitoring, all_neutral, monitored};
+use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
 use self::panel::Panel;
 use self::permission::{Circumstances, Gates, Guard, Permissions};
 use self::reasons::{Seen, unexplained};
-use self::self_test::{SelfTest, SelfTestState};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
 use crate::declaration::faults::LIMIT;
@@ -57,11 +58,6 @@ pub(crate) const MOST_FRAMES: u8 = 4;
 /// Largest reading of a coil that carries nothing: offset of the measurement.
 const NO_CURRENT: Milliamps = Milliamps::saturating(20);
 
-/// The refusal of a parameter that contradicts another.
-pub(crate) fn contradiction(parameters: &Parameters, parameter: Parameter, rule: &'static str) -> Refusal {
-    Refusal::Contradiction { id: parameter.id(), value: parameters.raw(parameter as u16), rule }
-}
-
 /// Why drive, work and auxiliary were not permitted in the 30 s before a stop.
 pub type WhyNotLog = ReasonLog<3, 32>;
 
@@ -72,7 +68,7 @@ const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_tic
 pub struct Control {
     sensing: Sensing,
     levers: Levers,
-    self_test: SelfTest,
+    self_test: StartUpTest<{ Coil::COUNT }>,
     monitoring: Monitoring,
     faults: FaultTable<Fault, { Fault::COUNT }>,
     log: FaultLog<{ Fault::COUNT }>,
@@ -98,32 +94,60 @@ fn standstill(parameters: &Parameters) -> StandstillConfig {
     }
 }
 
+fn self_test(parameters: &Parameters) -> StartUpTestConfig {
+    StartUpTestConfig {
+        cut_off: CutOffTestConfig {
+            settle: Millis::from_ticks(60),
+            low: Millivolts::saturating(3_000),
+            high: Millivolts::saturating(6_000),
+        },
+        pulse: TestPulseConfig {
+            current: parameters.test_pulse_current(),
+            length: Millis::from_ticks(80),
+            pass: Permille::saturating(500),
+        },
+        decay: parameters.decay_time(),
+    }
+}
+
+fn no_pulse(parameters: &Parameters) -> Refusal {
+    parameters.contradiction(Parameter::test_pulse_current, "is no test pulse")
+}
+
 fn park_brake(parameters: &Parameters) -> ParkBrakeConfig {
     ParkBrakeConfig { stop_time_out: parameters.brake_time_out() }
 }
 
-impl Control {
-    /// Builds every block from one parameter set, or says which parameter cannot be.
-    pub fn new(parameters: &Parameters, parameters_replaced: bool) -> Result<Self, Refusal> {
+impl Program for Control {
+    const PERIOD: Period = PERIOD;
+    const FAST_STEPS: u8 = 10;
+    type Parameters = Parameters;
+    type Fast = CoilLoop;
+    type Inputs = Inputs;
+    type Outputs = Outputs;
+    type Diagnostics = Diagnostics;
+    type Faults = Fault;
+
+    fn new(parameters: &Parameters, replaced: bool) -> Result<Self, Refusal> {
         Ok(Self {
             sensing: Sensing::new(parameters)?,
             levers: Levers::new(parameters)?,
-            self_test: SelfTest::new(parameters)?,
-            monitoring: Monitoring::new(parameters, parameters_replaced)?,
+            self_test: StartUpTest::new(self_test(parameters), PERIOD).map_err(|_| no_pulse(parameters))?,
+            monitoring: Monitoring::new(parameters, replaced)?,
             faults: FaultTable::new(PERIOD),
             log: FaultLog::new(),
             guard: Guard::new(parameters)?,
             reason_log: ReasonLog::new(LOOK_BACK, PERIOD).map_err(|_| {
-                contradiction(parameters, Parameter::control_period, "is longer than the look-back")
+                parameters.contradiction(Parameter::control_period, "is longer than the look-back")
             })?,
             drive: Drive::new(parameters)?,
             work: Work::new(parameters)?,
             valves: Valves::new(parameters)?,
             standstill: Standstill::new(standstill(parameters), PERIOD).map_err(|_| {
-                contradiction(parameters, Parameter::standstill_speed, "is no standstill band")
+                parameters.contradiction(Parameter::standstill_speed, "is no standstill band")
             })?,
             park_brake: ParkBrake::new(park_brake(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?,
+                .map_err(|_| parameters.contradiction(Parameter::brake_time_out, "is no time-out"))?,
             panel: Panel::new(parameters)?,
             last: LastPeriod {
                 coil_supply: false,
@@ -131,7 +155,7 @@ impl Control {
                 gates: None,
                 left: Ratio::ZERO,
                 right: Ratio::ZERO,
-                asked: Asked::default(),
+                asked: [Milliamps::ZERO; Coil::COUNT],
             },
             at_rest: false,
             set_points: SetPoints::default(),
@@ -140,12 +164,23 @@ impl Control {
         })
     }
 
-    /// Puts a whole set into effect, or refuses it and changes nothing.
-    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
+    fn fast(parameters: &Parameters) -> Result<CoilLoop, Refusal> {
+        coil_loop(parameters)
+    }
+
+    fn idle_fast() -> CoilLoop {
+        CoilLoop::idle()
+    }
+
+    fn reconfigure_fast(fast: &mut CoilLoop, parameters: &Parameters) -> Result<(), Refusal> {
+        reconfigure_coil_loop(fast, parameters)
+    }
+
+    fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
         let mut next = self.clone();
         next.sensing.reconfigure(parameters)?;
         next.levers.reconfigure(parameters)?;
-        next.self_test.reconfigure(parameters)?;
+        next.self_test.reconfigure(self_test(parameters)).map_err(|_| no_pulse(parameters))?;
         next.monitoring.reconfigure(parameters);
         next.guard.reconfigure(parameters)?;
         next.drive.reconfigure(parameters)?;
@@ -153,13 +188,13 @@ impl Control {
         next.valves = Valves::new(parameters)?;
         next.park_brake
             .reconfigure(park_brake(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::brake_time_out, "is no time-out"))?;
+            .map_err(|_| parameters.contradiction(Parameter::brake_time_out, "is no time-out"))?;
         *self = next;
         Ok(())
     }
 
     /// One period, six hops from lever to coil.
-    pub fn step(&mut self, inputs: &Inputs, reports: &CoilReports) -> Outputs {
+    fn step(&mut self, inputs: &Inputs, reports: &CoilReports) -> Outputs {
         let sensed = self.sensing.step(inputs);
         let received = self.levers.receive(inputs);
         let wanted = self.levers.want(&received, sensed.rocker, self.at_rest);
@@ -172,7 +207,7 @@ impl Control {
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
-        let under_test = self.self_test.state() != SelfTestState::Done;
+        let under_test = self.self_test.state() != StartUpState::Done;
         let measured = monitored(largest_currents(reports), under_test);
         let gates = self.gates(&permissions, measured);
         let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
@@ -196,6 +231,20 @@ impl Control {
         outputs
     }
 
+    fn set_points(&self) -> SetPoints {
+        self.set_points
+    }
+
+    fn is_fault_active(&self, index: u16) -> bool {
+        self.faults.is_active(index)
+    }
+
+    fn diagnostics(&self) -> Diagnostics {
+        self.diagnostics
+    }
+}
+
+impl Control {
     fn test(&mut self, sensed: &Sensed, currents: &[Milliamps; Coil::COUNT]) {
         let ready = sensed.key_on && !sensed.emergency_stop && self.monitoring.supply_good(sensed);
         self.self_test.step(ready, sensed.read_back, currents);
@@ -246,16 +295,6 @@ impl Control {
             self.work.reset_auxiliary();
         }
         gates
-    }
-
-    /// Set-points for the fast loop.
-    pub fn set_points(&self) -> SetPoints {
-        self.set_points
-    }
-
-    /// The internal points of the last period.
-    pub fn diagnostics(&self) -> Diagnostics {
-        self.diagnostics
     }
 
     /// The fault table.

@@ -12,4 +12,4 @@ pub mod control;
 pub mod declaration;
 mod machine;
 
-pub use machine::Loader;
+pub use machine::{Loader, filters};

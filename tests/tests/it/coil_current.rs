@@ -7,6 +7,8 @@
 //! The core's loop and the plant's coil were written apart; closed into a loop they check each other. What the loop
 //! claims stands in its documentation: from zero, 2 % within 60 ms, less than 10 % over, from 9 to 16 V, copper from
 //! −20 to 100 °C, L within ±40 % of what it is told.
+//!
+//! Checks: valve/current_loop
 
 use approx::assert_relative_eq;
 use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};

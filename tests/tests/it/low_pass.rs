@@ -1,4 +1,6 @@
 //! The core's low pass in whole steps of a quantity against scipy's first-order lag, sampled and held.
+//!
+//! Checks: sense/low_pass
 
 use serde_json::json;
 use trunnion::declare::Field;

@@ -18,5 +18,6 @@ mod plant_lags;
 mod pulse_speed;
 mod ramps;
 mod stopping;
+mod temporal_logic;
 mod tidy;
 mod trade_units;

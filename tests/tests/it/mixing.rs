@@ -7,6 +7,8 @@
 //!   *Introduction to Autonomous Mobile Robots*, ch. 3). Steering right is clockwise: v_l > v_r while going forward.
 //! - Reverse conventions and the bound of the blended law: this project's own rules; the jump of the common law is
 //!   shown beside them.
+//!
+//! Checks: propel/mixer
 
 use loader::declaration::Parameters;
 use trunnion::propel::{MixLaw, Mixer, MixerConfig, ReverseConvention, Sides};

@@ -3,6 +3,8 @@
 //! The rule is the crate's own, stated at `Ratio`: nearest, ties away from zero, held at the ends of the range.
 //! No standard says so; what is checked here is that nothing else happens, bit for bit, with a reference that
 //! shares no line with the core.
+//!
+//! Checks: propel/sides, sense/span
 
 use std::fmt::Debug;
 

@@ -4,6 +4,8 @@
 //! Two implementations that share nothing meet here: the plant turns a wheel and makes edges, the core reads
 //! them. Their published points are z = 120, 2400 Hz, 1200 rpm (the formula's textbook example) and 135 teeth,
 //! 4500 Hz, 2000 rpm (teeth from a published 1982 car manual).
+//!
+//! Checks: sense/pulse_speed
 
 use trunnion::quantity::{Millis, Period, Rpm};
 use trunnion::sense::{Flaw, PulseSpeed, PulseSpeedConfig, Reading};

@@ -5,6 +5,8 @@
 //! - A ramp of time τ moves k·T/τ of full scale in k periods T: the definition of a ramp time.
 //! - Turn shape, controlled stop: this project's own rules. Why a shape is worth keeping: R = (B/2)·(v_r + v_l)/(v_r − v_l)
 //!   (Siegwart & Nourbakhsh, *Introduction to Autonomous Mobile Robots*, ch. 3) is the same while it is kept.
+//!
+//! Checks: ramp/rate_limit, ramp/motion_ramp, ramp/pair_ramp, ramp/independent_ramps
 
 use loader::declaration::Parameters;
 use trunnion::propel::Sides;

@@ -6,6 +6,8 @@
 //!   53 59 64 70 76 83 89 ft. Brakes of mines' surface machines, reaction of the driver included: an upper bound here.
 //!
 //! The drive's values are those of this project's loader; its engine is taken to hold its speed.
+//!
+//! Checks: ramp/pair_ramp
 
 use loader::declaration::Parameters;
 use trunnion::propel::Sides as Command;

@@ -4,10 +4,11 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
+    budget,
     command::{Outcome, Task, quote},
-    documents,
+    coverage, documents,
     firmware::{self, Order},
-    python,
+    mutants, prove, python,
     setup::Need,
     tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
@@ -15,10 +16,11 @@ use crate::{
 
 /// Processor in the loop waits for QEMU; half an hour means that it hangs.
 const PARITY_LIMIT: Duration = Duration::from_secs(1800);
-const MACHINE: &str = "loader";
 const LOGGING: &str = "trunnion/defmt,trunnion-can/defmt";
 /// With log messages: more code to prove, and the very image that the demo runs.
-const IMAGE: Order<'_> = Order { machine: MACHINE, log: true, planted: false };
+const fn order(machine: &str) -> Order<'_> {
+    Order { machine, log: true, planted: false }
+}
 
 /// The suite.
 pub const STEPS: &[Step] = &[
@@ -54,28 +56,58 @@ pub const STEPS: &[Step] = &[
         needs: &[Need::Python],
         run: conformance,
     },
+    Step {
+        name: "proofs",
+        about: "every map at its boundaries and by stride, every block with states through all of them",
+        needs: &[],
+        run: proofs,
+    },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
+        name: "coverage",
+        about: "98 % of the core crate's lines and regions are reached; every other line has its reason",
+        needs: &[Need::Coverage],
+        run: reached,
+    },
+    Step {
+        name: "mutants",
+        about: "every survivor of the core crate's mutants has its reason; a sample is tried again",
+        needs: &[Need::Mutants],
+        run: planted_faults,
+    },
+    Step {
         name: "firmware",
-        about: "the image: it links only if no panic is reachable; its symbols agree",
+        about: "the image of every machine: it links only if no panic is reachable; its symbols agree",
         needs: firmware::NEEDS,
         run: image,
     },
     Step {
         name: "planted-panic",
-        about: "that proof can fail: an image with a planted panic does not link",
+        about: "that proof can fail: images with a planted panic do not link",
         needs: firmware::NEEDS,
         run: planted_panic,
     },
     Step {
+        name: "budget",
+        about: "every block alone on five cores: no panic is reachable; instructions, flash, state, stack in budget",
+        needs: budget::NEEDS,
+        run: weigh,
+    },
+    Step {
+        name: "planted-block",
+        about: "that proof can fail: a block with a planted panic does not link on any core",
+        needs: budget::NEEDS,
+        run: planted_block,
+    },
+    Step {
         name: "clippy-firmware",
-        about: "lints of the image's own code, for its own target",
+        about: "lints of the images' own code, for their own target",
         needs: &[Need::LintForCore, Need::Core, Need::Linker],
         run: clippy_firmware,
     },
     Step {
         name: "parity",
-        about: "every scenario on host and in QEMU, all outputs bit for bit",
+        about: "every scenario of every machine on host and in QEMU, all outputs bit for bit",
         needs: &[Need::Qemu, Need::Linker, Need::Core],
         run: parity,
     },
@@ -125,13 +157,15 @@ fn clippy_firmware(bench: &Bench, tally: &mut Tally) {
         tally.fail(what, "no toolchain for the image has Clippy".to_owned());
         return;
     };
-    let features = ["--no-default-features", "--features", "firmware"];
-    let task = cross
-        .cargo(bench.workspace, "clippy of the firmware", "clippy")
-        .args(["--package", MACHINE, "--lib", "--bin", "loader-firmware", "--profile", "firmware"])
-        .args(features)
-        .args(["--", "-D", "warnings"]);
-    verdict(&task.run(bench.workspace), what, "see above", tally);
+    for machine in machines(bench, what, tally) {
+        let image = format!("{machine}-firmware");
+        let task = cross
+            .cargo(bench.workspace, "clippy of the firmware", "clippy")
+            .args(["--package", &machine, "--lib", "--bin", &image, "--profile", "firmware"])
+            .args(["--no-default-features", "--features", "firmware"])
+            .args(["--", "-D", "warnings"]);
+        verdict(&task.run(bench.workspace), &format!("{what} of the {machine}"), "see above", tally);
+    }
 }
 
 fn docs(bench: &Bench, tally: &mut Tally) {
@@ -174,21 +208,62 @@ fn conformance(bench: &Bench, tally: &mut Tally) {
     harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
 }
 
+fn reached(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(&[Need::Coverage], "coverage of the core crate", tally) {
+        coverage::step(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_faults(bench: &Bench, tally: &mut Tally) {
+    mutants::hold_ledger(bench.workspace, tally);
+    if bench.ready(&[Need::Mutants], "a sample of mutants", tally) {
+        mutants::hold_sample(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn proofs(bench: &Bench, tally: &mut Tally) {
+    prove::quick(bench.workspace, &bench.own, tally);
+}
+
 fn image(bench: &Bench, tally: &mut Tally) {
-    let what = "the image and its proof";
+    let what = "the images and their proof";
     if bench.ready(firmware::NEEDS, what, tally)
         && let Some(cross) = cross(bench, what, tally)
     {
-        firmware::prove(bench.workspace, &cross, IMAGE, tally);
+        for machine in machines(bench, what, tally) {
+            firmware::prove(bench.workspace, &cross, order(&machine), tally);
+        }
     }
 }
 
 fn planted_panic(bench: &Bench, tally: &mut Tally) {
-    let what = "the image with a planted panic";
+    let what = "the images with a planted panic";
     if bench.ready(firmware::NEEDS, what, tally)
         && let Some(cross) = cross(bench, what, tally)
     {
-        firmware::refute(bench.workspace, &cross, IMAGE, tally);
+        for machine in machines(bench, what, tally) {
+            firmware::refute(bench.workspace, &cross, order(&machine), tally);
+        }
+    }
+}
+
+/// The names of all machines; a step that finds none has failed.
+fn machines(bench: &Bench, what: &str, tally: &mut Tally) -> Vec<String> {
+    bench.workspace.machines().unwrap_or_else(|why| {
+        tally.fail(what, why);
+        Vec::new()
+    })
+}
+
+fn weigh(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "what the blocks cost", tally) {
+        budget::prove(bench.workspace, &bench.own, tally);
+    }
+}
+
+fn planted_block(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(budget::NEEDS, "a block with a planted panic", tally) {
+        budget::refute(bench.workspace, &bench.own, tally);
     }
 }
 
@@ -197,13 +272,20 @@ fn parity(bench: &Bench, tally: &mut Tally) {
     if !bench.ready(&[Need::Qemu, Need::Linker, Need::Core], what, tally) {
         return;
     }
-    let path = firmware::path(bench.workspace, MACHINE);
+    for machine in machines(bench, what, tally) {
+        parity_of(bench, &machine, tally);
+    }
+}
+
+fn parity_of(bench: &Bench, machine: &str, tally: &mut Tally) {
+    let what = &format!("every scenario of the {machine} on host and in QEMU");
+    let path = firmware::path(bench.workspace, machine);
     if !path.is_file() {
         tally.fail(what, "there is no image: see the step `firmware`".to_owned());
         return;
     }
     let task = host(bench, "parity")
-        .args(["run", "--quiet", "--package", MACHINE, "--", "run", "--all", "--firmware"])
+        .args(["run", "--quiet", "--package", machine, "--", "run", "--all", "--firmware"])
         .args([&path])
         .limit(PARITY_LIMIT);
     let outcome = task.run(bench.workspace);

@@ -14,7 +14,7 @@ pub enum Latch {
 }
 
 /// What a fault does, as a set of the machine's own reaction bits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Reactions(pub u16);
 
 impl Reactions {
@@ -94,7 +94,7 @@ macro_rules! faults {
         }
     ) => {
         $(#[$meta])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         #[repr(u8)]
         pub enum $name { $( $(#[doc = $doc])+ $variant, )* }
 

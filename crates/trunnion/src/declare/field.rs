@@ -229,3 +229,88 @@ pub const fn is_word(name: &str) -> bool {
     }
     !bytes.is_empty()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Celsius, Duty, Rpm};
+    use proptest::prelude::*;
+
+    crate::choices! {
+        /// Which way the drum turns.
+        pub enum Turning {
+            /// Standing.
+            Still = "still",
+            /// With the direction of travel.
+            Forward = "forward",
+            /// Against it.
+            Backward = "backward",
+        }
+    }
+
+    /// A raw value inside the range is a value that gives it back; outside there is none, and the nearer end is held.
+    fn keeps_its_range<F: Field + PartialEq + core::fmt::Debug>(raw: i64) -> Result<(), TestCaseError> {
+        let inside = raw >= F::MIN_RAW && raw <= F::MAX_RAW;
+        prop_assert_eq!(F::from_raw(raw).map(F::to_raw), inside.then_some(raw));
+        prop_assert_eq!(F::held(raw).to_raw(), raw.max(F::MIN_RAW).min(F::MAX_RAW));
+        Ok(())
+    }
+
+    fn raws() -> impl Strategy<Value = i64> {
+        let ends = [
+            0,
+            1,
+            2,
+            3,
+            127,
+            255,
+            32_767,
+            65_535,
+            i64::from(u32::MAX),
+            i64::from(i32::MIN),
+            i64::MAX,
+            i64::MIN,
+        ];
+        prop_oneof![
+            any::<i64>(),
+            -300_i64..300,
+            (proptest::sample::select(ends.to_vec()), -2_i64..=2)
+                .prop_map(|(end, beside)| end.saturating_add(beside)),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn every_kind_of_field_keeps_its_range(raw in raws()) {
+            keeps_its_range::<bool>(raw)?;
+            keeps_its_range::<u8>(raw)?;
+            keeps_its_range::<i8>(raw)?;
+            keeps_its_range::<u16>(raw)?;
+            keeps_its_range::<i16>(raw)?;
+            keeps_its_range::<u32>(raw)?;
+            keeps_its_range::<i32>(raw)?;
+            keeps_its_range::<u64>(raw)?;
+            keeps_its_range::<Ratio>(raw)?;
+            keeps_its_range::<Millis>(raw)?;
+            keeps_its_range::<Rpm>(raw)?;
+            keeps_its_range::<Celsius>(raw)?;
+            keeps_its_range::<Duty>(raw)?;
+            keeps_its_range::<Turning>(raw)?;
+        }
+
+        #[test]
+        fn a_word_is_letters_digits_and_underscores_only(name in "[a-zA-Z0-9_]{1,9}", other in "[^a-zA-Z0-9_]") {
+            prop_assert!(is_word(&name));
+            for place in [0, name.len() / 2, name.len()] {
+                let mut broken = name.clone();
+                broken.insert_str(place, &other);
+                prop_assert!(!is_word(&broken));
+            }
+        }
+    }
+
+    #[test]
+    fn no_letter_at_all_is_no_word() {
+        assert!(!is_word(""));
+    }
+}

@@ -206,6 +206,13 @@ macro_rules! parameters {
                     <$type as $crate::declare::Field>::held(raw as i64)
                 }
             )*
+
+            /// The refusal of a set in which this parameter contradicts another: `rule` says what it must be.
+            #[allow(dead_code, reason = "a private set may have no rule between its parameters")]
+            pub fn contradiction(&self, parameter: $index, rule: &'static str) -> $crate::declare::Refusal {
+                let value = $crate::declare::ParameterSet::raw(self, parameter as u16);
+                $crate::declare::Refusal::Contradiction { id: parameter.id(), value, rule }
+            }
         }
 
         impl $crate::declare::ParameterSet for $name {
@@ -287,6 +294,14 @@ mod tests {
     }
 
     #[test]
+    fn a_contradiction_names_the_parameter_its_value_and_the_rule() {
+        let mut three = Three::default();
+        three.stage(0x0005, 70).unwrap();
+        let refusal = three.contradiction(ThreeIndex::second, "is longer than the first");
+        assert_eq!(std::format!("{refusal}"), "parameter 0x0005 = 70: is longer than the first");
+    }
+
+    #[test]
     fn a_table_with_a_wrong_row_is_found() {
         let rule = |id, default| Rule { id, low: 0, high: 10, default, access: Access::Tune };
         assert_eq!(first_wrong_row(&[rule(1, 0), rule(2, 10)]), None);
@@ -309,5 +324,23 @@ mod tests {
                 prop_assert!(raw >= rule.low && raw <= rule.high);
             }
         }
+    }
+
+    #[test]
+    fn a_refusal_names_the_parameter_and_what_is_allowed() {
+        let words = |refusal: Refusal| std::format!("{refusal}");
+        assert_eq!(words(Three::default().stage(0x0102, 1).unwrap_err()), "there is no parameter 0x0102");
+        assert_eq!(
+            words(Three::default().stage(5, 101).unwrap_err()),
+            "parameter 0x0005: 101 is outside 0..=100"
+        );
+        assert_eq!(
+            words(Three::default().stage(0x0100, 8).unwrap_err()),
+            "parameter 0x0100 is fixed by the maker"
+        );
+        assert_eq!(
+            words(Refusal::Contradiction { id: 1, value: 30, rule: "low is above high" }),
+            "parameter 0x0001 = 30: low is above high"
+        );
     }
 }

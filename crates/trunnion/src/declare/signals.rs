@@ -270,4 +270,42 @@ mod tests {
             prop_assert!(mixed.speed >= Rpm::MIN && mixed.speed <= Rpm::MAX);
         }
     }
+
+    proptest! {
+        #[test]
+        fn a_value_outside_its_type_is_refused_and_changes_nothing(
+            index in 0_u16..8, raw in prop_oneof![-300_i64..300, any::<i64>()]
+        ) {
+            let before = Mixed { level: true, small: 5, ..Mixed::default() };
+            let mut mixed = before;
+            let taken = mixed.set(index, raw);
+            prop_assert_eq!(taken, Mixed::FIELDS.get(usize::from(index)).is_some() && mixed.get(index) == raw);
+            if !taken {
+                prop_assert_eq!(mixed, before);
+            }
+        }
+    }
+
+    #[test]
+    fn bytes_outside_a_range_leave_that_signal_and_take_the_others() {
+        let mut bytes = [0; Mixed::ENCODED_BYTES as usize];
+        Mixed { small: 7, ..Mixed::default() }.encode(&mut bytes);
+        bytes[0] = 2;
+        bytes[5..9].copy_from_slice(&i32::MAX.to_le_bytes());
+        let mut mixed = Mixed { level: true, ..Mixed::default() };
+        assert!(!mixed.decode(&bytes), "a switch is open or closed");
+        assert!(mixed.level && mixed.small == 7);
+    }
+
+    #[test]
+    fn an_encoding_stops_where_there_is_no_more_room() {
+        let mixed = Mixed { small: 7, ..Mixed::default() };
+        let mut whole = [0; Mixed::ENCODED_BYTES as usize];
+        mixed.encode(&mut whole);
+        for room in 0..whole.len() {
+            let mut bytes = [0; Mixed::ENCODED_BYTES as usize];
+            assert_eq!(usize::from(mixed.encode(&mut bytes[..room])), room);
+            assert_eq!(bytes[..room], whole[..room]);
+        }
+    }
 }

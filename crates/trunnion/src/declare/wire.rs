@@ -133,3 +133,95 @@ impl Wire {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+    use std::vec::Vec;
+
+    const FAILURES: [Failure; 17] = [
+        Failure::Open,
+        Failure::ShortToSupply,
+        Failure::ShortToGround,
+        Failure::Stuck,
+        Failure::Drift,
+        Failure::Noise,
+        Failure::OutOfRange,
+        Failure::Lost,
+        Failure::Late,
+        Failure::ErrorValue,
+        Failure::NotAvailable,
+        Failure::Reserved,
+        Failure::Inconsistent,
+        Failure::Frozen,
+        Failure::Duplicated,
+        Failure::HighResistance,
+        Failure::StrayCurrent,
+    ];
+
+    const WIRES: [Wire; 13] = [
+        Wire::Internal,
+        Wire::SwitchToSupply,
+        Wire::SwitchToGround,
+        Wire::Ratiometric,
+        Wire::VoltageSense,
+        Wire::CurrentSense,
+        Wire::PulseCount,
+        Wire::PulseStamp,
+        Wire::Frame,
+        Wire::FrameCount,
+        Wire::ProportionalCoil,
+        Wire::SwitchedOutput,
+        Wire::Port,
+    ];
+
+    /// `ShortToSupply` is called `short_to_supply`.
+    fn snake(camel: &str) -> std::string::String {
+        let mut name = std::string::String::new();
+        for letter in camel.chars() {
+            if letter.is_uppercase() && !name.is_empty() {
+                name.push('_');
+            }
+            name.extend(letter.to_lowercase());
+        }
+        name
+    }
+
+    #[test]
+    fn a_scenario_calls_a_failure_as_the_code_does() {
+        for failure in FAILURES {
+            assert_eq!(failure.name(), snake(&std::format!("{failure:?}")));
+        }
+    }
+
+    #[test]
+    fn no_two_kinds_of_wire_have_the_same_name_and_none_is_nameless() {
+        let names: BTreeSet<&str> = WIRES.iter().map(|wire| wire.name()).collect();
+        assert_eq!(names.len(), WIRES.len());
+        assert!(names.iter().all(|name| name.len() > 5), "{names:?}");
+    }
+
+    #[test]
+    fn a_wire_with_a_conductor_can_open_or_be_lost_and_what_has_none_cannot_fail_by_itself() {
+        for wire in WIRES {
+            let failures = wire.failures();
+            // A stamp and a count come with the pickup and the frame, whose failures they share.
+            let follows = matches!(wire, Wire::Internal | Wire::PulseStamp | Wire::FrameCount | Wire::Port);
+            assert_eq!(failures.is_empty(), follows, "{wire:?}");
+            let breaks = failures.contains(&Failure::Open) || failures.contains(&Failure::Lost);
+            assert!(follows || breaks, "{wire:?} cannot break");
+            let distinct: BTreeSet<&str> = failures.iter().map(|failure| failure.name()).collect();
+            assert_eq!(distinct.len(), failures.len(), "{wire:?} names a failure twice");
+        }
+    }
+
+    #[test]
+    fn every_failure_but_a_value_out_of_range_belongs_to_some_wire() {
+        let of_wires: Vec<Failure> = WIRES.iter().flat_map(|wire| wire.failures()).copied().collect();
+        for failure in FAILURES {
+            // Sensors of a plant can be driven out of their range; no wiring fault is called so.
+            assert_eq!(of_wires.contains(&failure), failure != Failure::OutOfRange, "{failure:?}");
+        }
+    }
+}

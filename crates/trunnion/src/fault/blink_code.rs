@@ -58,7 +58,7 @@ impl core::fmt::Display for BlinkCodeConfigError {
 
 impl core::error::Error for BlinkCodeConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     short_steps: u32,
@@ -99,7 +99,7 @@ impl Limits {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Phase {
     /// Ready for a code.
@@ -118,6 +118,8 @@ enum Phase {
 /// reader never counts a mixture; 0 is dark, above 99 counts as 99. What the lamp does without a code (dark,
 /// or lit as "ready") is the caller's choice.
 ///
+#[doc = include_str!("../../docs/fault/blink_code.svg")]
+///
 /// ```
 /// use trunnion::fault::{BlinkCode, BlinkCodeConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -131,7 +133,7 @@ enum Phase {
 /// let shown: String = (0..18).map(|_| if lamp.step(12) { '#' } else { '.' }).collect();
 /// assert_eq!(shown, "######...##...##..");
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BlinkCode {
     limits: Limits,
@@ -303,5 +305,29 @@ mod tests {
                 prop_assert!(codes.iter().any(|(code, _)| *code == shown), "{} was never asked for", shown);
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| BlinkCode::new(config, Period::from_micros(10_000).unwrap()),
+        configs: (config(), BlinkCodeConfig { on: Millis::millis(100), off: Millis::millis(150), pause: Millis::millis(800) }),
+        accepted: [
+            BlinkCodeConfig { on: Millis::millis(50), ..config() },
+            BlinkCodeConfig { on: Millis::millis(2000), ..config() },
+            BlinkCodeConfig { off: Millis::millis(50), ..config() },
+            BlinkCodeConfig { off: Millis::millis(2000), pause: Millis::millis(4000), ..config() },
+            BlinkCodeConfig { pause: Millis::millis(600), ..config() },
+            BlinkCodeConfig { pause: Millis::millis(10000), ..config() },
+        ],
+        refused: [
+            BlinkCodeConfig { on: Millis::millis(49), ..config() } => "on is 49 ms; it must be 50 ms to 2000 ms",
+            BlinkCodeConfig { on: Millis::millis(2001), ..config() } => "on is 2001 ms; it must be 50 ms to 2000 ms",
+            BlinkCodeConfig { off: Millis::millis(49), ..config() } => "off is 49 ms; it must be 50 ms to 2000 ms",
+            BlinkCodeConfig { off: Millis::millis(2001), ..config() } => "off is 2001 ms; it must be 50 ms to 2000 ms",
+            BlinkCodeConfig { pause: Millis::millis(599), ..config() } => "pause is 599 ms; it must be 600 ms to 10000 ms",
+            BlinkCodeConfig { pause: Millis::millis(10001), ..config() } => "pause is 10001 ms; it must be 600 ms to 10000 ms",
+        ],
+        inputs: 0_u8..40,
+        step: |block, code| block.step(code),
+        reset: |block| block.reset(),
     }
 }

@@ -16,6 +16,8 @@ use crate::quantity::{Period, product};
 ///
 /// `N` is the number of rows; a wrong one does not compile. Nothing is active at start.
 ///
+#[doc = include_str!("../../docs/fault/fault_table.svg")]
+///
 /// ```
 /// use trunnion::declare::{FaultSet, Latch, Reactions};
 /// use trunnion::fault::FaultTable;
@@ -42,7 +44,7 @@ use crate::quantity::{Period, product};
 /// assert!(faults.reactions().has(STOP_TRAVEL));
 /// assert_eq!(faults.blink(), 11);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct FaultTable<F: FaultSet, const N: usize> {
     active: F::Bits,
     /// Rows whose time runs.
@@ -167,6 +169,16 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
     /// What the active faults do, together.
     pub const fn reactions(&self) -> Reactions {
         self.reactions
+    }
+
+    /// What the active faults do, without those whose cause is told already: one cause is one reason why not.
+    ///
+    /// `told` is asked with the place of each active fault.
+    pub fn reactions_untold(&self, told: impl Fn(u16) -> bool) -> Reactions {
+        self.active_places()
+            .filter(|place| !told(*place))
+            .filter_map(|place| F::RULES.get(usize::from(place)))
+            .fold(Reactions::NONE, |reactions, rule| reactions.and(rule.reactions))
     }
 
     /// The smallest blink code among the active faults; 0 when none is active.
@@ -309,6 +321,12 @@ mod tests {
                 prop_assert_eq!(table.blink(), rules.iter().map(|rule| rule.blink).min().unwrap_or(0));
                 let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.and(rule.reactions));
                 prop_assert_eq!(table.reactions(), reactions);
+                for told in 0..16_u16 {
+                    let is_told = |place: u16| told & (1 << place) != 0;
+                    let untold = Fault::RULES.iter().enumerate().filter(|(place, _)| active[*place] && !is_told(*place as u16));
+                    let expected = untold.fold(Reactions::NONE, |sum, (_, rule)| sum.and(rule.reactions));
+                    prop_assert_eq!(table.reactions_untold(is_told), expected);
+                }
             }
         }
     }

@@ -71,6 +71,8 @@ crate::choices! {
 /// First off for `settle`: then the read-back must be at or below `low`. Then on for `settle`: at or above `high`. A
 /// result stays until `reset`; after a failure the supply stays off.
 ///
+#[doc = include_str!("../../docs/guard/cut_off_test.svg")]
+///
 /// ```
 /// use trunnion::guard::{CutOffState, CutOffTest, CutOffTestConfig};
 /// use trunnion::quantity::{Millis, Millivolts, Period};
@@ -89,7 +91,7 @@ crate::choices! {
 /// assert_eq!(test.state(), CutOffState::Passed);
 /// assert!(test.supply_on());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffTest {
     settle: u32,
     low: Millivolts,
@@ -239,5 +241,23 @@ mod tests {
         let settle = Millis::millis(9);
         let error = CutOffTest::new(CutOffTestConfig { settle, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(error, CutOffTestConfigError::Settle(settle));
+    }
+
+    four_verbs! {
+        new: |config| CutOffTest::new(config, TICK),
+        configs: (CONFIG, CutOffTestConfig { settle: Millis::millis(60), low: Millivolts::new(1000).unwrap(), high: Millivolts::new(7000).unwrap() }),
+        accepted: [
+            CutOffTestConfig { settle: Millis::millis(10), ..CONFIG },
+            CutOffTestConfig { settle: Millis::millis(2000), ..CONFIG },
+            CutOffTestConfig { low: Millivolts::new(8999).unwrap(), ..CONFIG },
+        ],
+        refused: [
+            CutOffTestConfig { settle: Millis::millis(9), ..CONFIG } => "coil supply settles in 9 ms: set 10 ms to 2000 ms",
+            CutOffTestConfig { settle: Millis::millis(2001), ..CONFIG } => "coil supply settles in 2001 ms: set 10 ms to 2000 ms",
+            CutOffTestConfig { low: Millivolts::new(9000).unwrap(), ..CONFIG } => "coil supply off at 9000 mV and on at 9000 mV: set the first below the second",
+        ],
+        inputs: prop_oneof![0u16..3_000, 6_500u16..10_000],
+        step: |block, read| (block.step(Millivolts::new(read).unwrap()), block.state(), block.supply_on()),
+        reset: |block| block.reset(),
     }
 }

@@ -55,6 +55,8 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// Between `low` and `high` neither command agrees. It disagrees after a difference longer than the time, and agrees
 /// again with the first step without one.
 ///
+#[doc = include_str!("../../docs/guard/cut_off_monitor.svg")]
+///
 /// ```
 /// use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig};
 /// use trunnion::quantity::{Millis, Millivolts, Period};
@@ -73,7 +75,7 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// }
 /// assert!(!monitor.step(false, live));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CutOffMonitor {
     disagree_after: u32,
     low: Millivolts,
@@ -158,5 +160,23 @@ mod tests {
         let low = Millivolts::MAX;
         let error = CutOffMonitor::new(CutOffMonitorConfig { low, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(error, CutOffMonitorConfigError::Levels { low, high: CONFIG.high });
+    }
+
+    four_verbs! {
+        new: |config| CutOffMonitor::new(config, TICK),
+        configs: (CONFIG, CutOffMonitorConfig { disagree_after: Millis::millis(90), low: Millivolts::new(1000).unwrap(), high: Millivolts::new(7000).unwrap() }),
+        accepted: [
+            CutOffMonitorConfig { disagree_after: Millis::millis(10), ..CONFIG },
+            CutOffMonitorConfig { disagree_after: Millis::millis(2000), ..CONFIG },
+            CutOffMonitorConfig { low: Millivolts::new(8999).unwrap(), ..CONFIG },
+        ],
+        refused: [
+            CutOffMonitorConfig { disagree_after: Millis::millis(9), ..CONFIG } => "coil supply may differ for 9 ms: set 10 ms to 2000 ms",
+            CutOffMonitorConfig { disagree_after: Millis::millis(2001), ..CONFIG } => "coil supply may differ for 2001 ms: set 10 ms to 2000 ms",
+            CutOffMonitorConfig { low: Millivolts::new(9000).unwrap(), ..CONFIG } => "coil supply off at 9000 mV and on at 9000 mV: set the first below the second",
+        ],
+        inputs: (any::<bool>(), 0u16..10_000),
+        step: |block, (on, read)| block.step(on, Millivolts::new(read).unwrap()),
+        reset: |block| block.reset(),
     }
 }

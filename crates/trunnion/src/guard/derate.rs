@@ -70,6 +70,8 @@ impl core::error::Error for DerateCurveConfigError {}
 ///
 /// Between the corners linear, rounded to nearest; beyond them held. Cold oil, in tenths of a degree:
 ///
+#[doc = include_str!("../../docs/guard/derate_curve.svg")]
+///
 /// ```
 /// use trunnion::guard::{DerateCurve, DerateCurveConfig};
 /// use trunnion::quantity::{Celsius, Permille, Ratio};
@@ -183,5 +185,21 @@ mod tests {
         let at_low = Permille::new(-1).unwrap();
         let error = DerateCurve::new(DerateCurveConfig { at_low, ..good }).unwrap_err();
         assert_eq!(error, DerateCurveConfigError::AtLow(at_low));
+    }
+
+    four_verbs! {
+        new: |config| DerateCurve::new(config),
+        configs: (DerateCurveConfig { low: -150, at_low: Permille::new(400).unwrap(), high: 100, at_high: Permille::new(1000).unwrap() }, DerateCurveConfig { low: 0, at_low: Permille::new(1000).unwrap(), high: 900, at_high: Permille::new(300).unwrap() }),
+        accepted: [
+            DerateCurveConfig { low: -1, at_low: Permille::new(0).unwrap(), high: 0, at_high: Permille::new(0).unwrap() },
+            DerateCurveConfig { low: 0, at_low: Permille::new(1000).unwrap(), high: 1, at_high: Permille::new(1000).unwrap() },
+        ],
+        refused: [
+            DerateCurveConfig { low: 5, at_low: Permille::new(0).unwrap(), high: 5, at_high: Permille::new(0).unwrap() } => "corners at 5 and 5: set the first below the second",
+            DerateCurveConfig { low: 0, at_low: Permille::new(-1).unwrap(), high: 9, at_high: Permille::new(0).unwrap() } => "share of -1 ‰ at the first corner: set 0 to 1000 ‰",
+            DerateCurveConfig { low: 0, at_low: Permille::new(0).unwrap(), high: 9, at_high: Permille::new(-1).unwrap() } => "share of -1 ‰ at the second corner: set 0 to 1000 ‰",
+        ],
+        inputs: -300..1_200,
+        step: |block, value| block.step(value),
     }
 }

@@ -48,6 +48,8 @@ crate::choices! {
 ///   power-up, or while the permission comes, must be let go of first.
 /// - After `longest` it must be let go of, too.
 ///
+#[doc = include_str!("../../docs/guard/hold_to_run.svg")]
+///
 /// ```
 /// use trunnion::guard::{HoldState, HoldToRun, HoldToRunConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -62,7 +64,7 @@ crate::choices! {
 /// assert_eq!(button.step(true, held), HoldState::Running);
 /// assert_eq!(button.step(false, held), HoldState::MustRelease);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct HoldToRun {
     longest: u32,
     period: Period,
@@ -187,5 +189,21 @@ mod tests {
         }
         hold.reconfigure(HoldToRunConfig { longest: Millis::millis(100) }).unwrap();
         assert_eq!(hold.step(true, Reading::Valid(true)), HoldState::MustRelease);
+    }
+
+    four_verbs! {
+        new: |config| HoldToRun::new(config, TICK),
+        configs: (HoldToRunConfig { longest: Millis::millis(150) }, HoldToRunConfig { longest: Millis::millis(300) }),
+        accepted: [
+            HoldToRunConfig { longest: Millis::millis(100) },
+            HoldToRunConfig { longest: Millis::millis(600000) },
+        ],
+        refused: [
+            HoldToRunConfig { longest: Millis::millis(99) } => "run of 99 ms at most: set 100 ms to 600000 ms",
+            HoldToRunConfig { longest: Millis::millis(600001) } => "run of 600001 ms at most: set 100 ms to 600000 ms",
+        ],
+        inputs: (prop::bool::weighted(0.9), proptest::sample::select(&[Reading::Valid(true), Reading::Valid(true), Reading::Valid(false), Reading::Faulted(Flaw::Silent)])),
+        step: |block, (permitted, held)| (block.step(permitted, held), block.state(), block.running()),
+        reset: |block| block.reset(),
     }
 }

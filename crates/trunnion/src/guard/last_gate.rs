@@ -61,6 +61,8 @@ crate::choices! {
 /// latches of motion with it. `Disagrees` comes when the gate was closed for longer than `decay` and the largest
 /// measured current of the group is above `stray`; it goes with the current. Latching is the fault table's.
 ///
+#[doc = include_str!("../../docs/guard/last_gate.svg")]
+///
 /// ```
 /// use trunnion::guard::{GateState, LastGate, LastGateConfig};
 /// use trunnion::quantity::{Milliamps, Millis, Period};
@@ -76,7 +78,7 @@ crate::choices! {
 /// }
 /// assert_eq!(gate.step(false, flowing), GateState::Disagrees);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LastGate {
     decay: u32,
     stray: Milliamps,
@@ -185,5 +187,25 @@ mod tests {
             let error = LastGate::new(LastGateConfig { stray, ..CONFIG }, TICK).unwrap_err();
             assert_eq!(error, LastGateConfigError::Stray(stray));
         }
+    }
+
+    four_verbs! {
+        new: |config| LastGate::new(config, TICK),
+        configs: (CONFIG, LastGateConfig { decay: Millis::millis(90), stray: Milliamps::new(200).unwrap() }),
+        accepted: [
+            LastGateConfig { decay: Millis::millis(10), ..CONFIG },
+            LastGateConfig { decay: Millis::millis(1000), ..CONFIG },
+            LastGateConfig { stray: Milliamps::new(1).unwrap(), ..CONFIG },
+            LastGateConfig { stray: Milliamps::new(500).unwrap(), ..CONFIG },
+        ],
+        refused: [
+            LastGateConfig { decay: Millis::millis(9), ..CONFIG } => "decay time of 9 ms: set 10 ms to 1000 ms",
+            LastGateConfig { decay: Millis::millis(1001), ..CONFIG } => "decay time of 1001 ms: set 10 ms to 1000 ms",
+            LastGateConfig { stray: Milliamps::new(0).unwrap(), ..CONFIG } => "stray current of 0 mA: set 1 mA to 500 mA",
+            LastGateConfig { stray: Milliamps::new(501).unwrap(), ..CONFIG } => "stray current of 501 mA: set 1 mA to 500 mA",
+        ],
+        inputs: (any::<bool>(), 0u16..300),
+        step: |block, (open, measured)| (block.step(open, Milliamps::new(measured).unwrap()), block.state(), block.is_open()),
+        reset: |block| block.reset(),
     }
 }

@@ -45,6 +45,8 @@ impl core::error::Error for LoopAliveConfigError {}
 /// Counts overruns from the free-running counter of the shell (its wrap is harmless) and forgets one after each quiet
 /// time. Says whether the loop keeps its period.
 ///
+#[doc = include_str!("../../docs/guard/loop_alive.svg")]
+///
 /// ```
 /// use trunnion::guard::{LoopAlive, LoopAliveConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -56,7 +58,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// assert!(alive.step(0));
 /// assert!(!alive.step(1)); // three since
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct LoopAlive {
     overruns: u8,
     forget_after: u32,
@@ -149,5 +151,25 @@ mod tests {
         let forget_after = Millis::millis(99);
         let error = LoopAlive::new(LoopAliveConfig { forget_after, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(error, LoopAliveConfigError::ForgetAfter(forget_after));
+    }
+
+    four_verbs! {
+        new: |config| LoopAlive::new(config, TICK),
+        configs: (CONFIG, LoopAliveConfig { overruns: 5, forget_after: Millis::millis(150) }),
+        accepted: [
+            LoopAliveConfig { overruns: 1, ..CONFIG },
+            LoopAliveConfig { overruns: 100, ..CONFIG },
+            LoopAliveConfig { forget_after: Millis::millis(100), ..CONFIG },
+            LoopAliveConfig { forget_after: Millis::millis(60000), ..CONFIG },
+        ],
+        refused: [
+            LoopAliveConfig { overruns: 0, ..CONFIG } => "0 overruns: set 1 to 100",
+            LoopAliveConfig { overruns: 101, ..CONFIG } => "101 overruns: set 1 to 100",
+            LoopAliveConfig { forget_after: Millis::millis(99), ..CONFIG } => "an overrun forgotten after 99 ms: set 100 ms to 60000 ms",
+            LoopAliveConfig { forget_after: Millis::millis(60001), ..CONFIG } => "an overrun forgotten after 60001 ms: set 100 ms to 60000 ms",
+        ],
+        inputs: prop_oneof![3 => Just(0_u8), 1 => Just(7_u8), 1 => any::<u8>()],
+        step: |block, missed| block.step(missed),
+        reset: |block| block.reset(),
     }
 }

@@ -79,6 +79,8 @@ crate::choices! {
 ///   once the levers were neutral for long enough, and is forgotten when the conditions fail before.
 /// - Once permitted, levers may move; `ask_required` alone takes nothing away, it counts from the next loss on.
 ///
+#[doc = include_str!("../../docs/guard/neutral_start.svg")]
+///
 /// ```
 /// use trunnion::guard::{NeutralStart, NeutralStartConfig, NeutralStartInputs, StartPhase};
 /// use trunnion::quantity::{Millis, Period};
@@ -97,7 +99,7 @@ crate::choices! {
 /// assert_eq!(drive.step(NeutralStartInputs { neutral: false, ..seated }), StartPhase::Permitted);
 /// assert_eq!(drive.step(NeutralStartInputs { conditions: false, ..seated }), StartPhase::Blocked);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NeutralStart {
     hold: u32,
     frames: u8,
@@ -365,5 +367,25 @@ mod tests {
             let error = NeutralStart::new(NeutralStartConfig { frames, ..CONFIG }, TICK).unwrap_err();
             assert_eq!(error, NeutralStartConfigError::Frames(frames));
         }
+    }
+
+    four_verbs! {
+        new: |config| NeutralStart::new(config, TICK),
+        configs: (CONFIG, NeutralStartConfig { hold: Millis::millis(170), frames: 6 }),
+        accepted: [
+            NeutralStartConfig { hold: Millis::millis(50), ..CONFIG },
+            NeutralStartConfig { hold: Millis::millis(5000), ..CONFIG },
+            NeutralStartConfig { frames: 1, ..CONFIG },
+            NeutralStartConfig { frames: 20, ..CONFIG },
+        ],
+        refused: [
+            NeutralStartConfig { hold: Millis::millis(49), ..CONFIG } => "levers neutral for 49 ms: set 50 ms to 5000 ms",
+            NeutralStartConfig { hold: Millis::millis(5001), ..CONFIG } => "levers neutral for 5001 ms: set 50 ms to 5000 ms",
+            NeutralStartConfig { frames: 0, ..CONFIG } => "0 neutral frames: set 1 to 20",
+            NeutralStartConfig { frames: 21, ..CONFIG } => "21 neutral frames: set 1 to 20",
+        ],
+        inputs: inputs(),
+        step: |block, inputs| (block.step(inputs), block.phase(), block.permitted(), block.must_ask()),
+        reset: |block| block.reset(),
     }
 }

@@ -61,6 +61,8 @@ crate::choices! {
 /// After a loss of permission the brake waits for standstill, at most for the time-out of the stop; without charge
 /// pressure it waits for nothing. Permission that comes back during the stop releases it again.
 ///
+#[doc = include_str!("../../docs/guard/park_brake.svg")]
+///
 /// ```
 /// use trunnion::guard::{ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ParkBrakeState};
 /// use trunnion::quantity::{Millis, Period};
@@ -75,7 +77,7 @@ crate::choices! {
 /// assert!(brake.released());
 /// assert_eq!(brake.step(ParkBrakeInputs { standstill: true, ..stopping }), ParkBrakeState::Applied);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ParkBrake {
     stop_time_out: u32,
     period: Period,
@@ -212,5 +214,23 @@ mod tests {
             std::format!("{error}"),
             "time-out of the stop of 50 ms: set 100 ms to 30000 ms, longer than the controlled stop"
         );
+    }
+
+    four_verbs! {
+        new: |config| ParkBrake::new(config, TICK),
+        configs: (ParkBrakeConfig { stop_time_out: Millis::millis(150) }, ParkBrakeConfig { stop_time_out: Millis::millis(300) }),
+        accepted: [
+            ParkBrakeConfig { stop_time_out: Millis::millis(100) },
+            ParkBrakeConfig { stop_time_out: Millis::millis(30000) },
+        ],
+        refused: [
+            ParkBrakeConfig { stop_time_out: Millis::millis(99) } => "time-out of the stop of 99 ms: set 100 ms to 30000 ms, longer than the controlled stop",
+            ParkBrakeConfig { stop_time_out: Millis::millis(30001) } => "time-out of the stop of 30001 ms: set 100 ms to 30000 ms, longer than the controlled stop",
+        ],
+        inputs: (any::<bool>(), prop::bool::weighted(0.9), prop::bool::weighted(0.2)).prop_map(
+            |(permitted, charge_pressure_good, standstill)| ParkBrakeInputs { permitted, charge_pressure_good, standstill }
+        ),
+        step: |block, inputs| (block.step(inputs), block.state(), block.released()),
+        reset: |block| block.reset(),
     }
 }

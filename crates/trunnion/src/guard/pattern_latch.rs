@@ -54,6 +54,8 @@ pub struct PatternState<P> {
 ///
 /// At rest means: standstill, ramps at zero, levers neutral. The rocker is debounced before.
 ///
+#[doc = include_str!("../../docs/guard/pattern_latch.svg")]
+///
 /// ```
 /// use trunnion::guard::{PatternLatch, PatternLatchConfig};
 /// use trunnion::quantity::{Millis, Period};
@@ -78,7 +80,7 @@ pub struct PatternState<P> {
 /// latch.step(Some(Pattern::H), true);
 /// assert!(latch.step(Some(Pattern::Iso), true).changed);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PatternLatch<P> {
     hold: u32,
     period: Period,
@@ -255,5 +257,21 @@ mod tests {
         let hold = Millis::millis(5_001);
         let error = PatternLatch::<char>::new(PatternLatchConfig { hold }, TICK).unwrap_err();
         assert_eq!(std::format!("{error}"), "rest of 5001 ms before a pattern change: set 50 ms to 5000 ms");
+    }
+
+    four_verbs! {
+        new: |config| PatternLatch::<char>::new(config, TICK),
+        configs: (PatternLatchConfig { hold: Millis::millis(100) }, PatternLatchConfig { hold: Millis::millis(150) }),
+        accepted: [
+            PatternLatchConfig { hold: Millis::millis(50) },
+            PatternLatchConfig { hold: Millis::millis(5000) },
+        ],
+        refused: [
+            PatternLatchConfig { hold: Millis::millis(49) } => "rest of 49 ms before a pattern change: set 50 ms to 5000 ms",
+            PatternLatchConfig { hold: Millis::millis(5001) } => "rest of 5001 ms before a pattern change: set 50 ms to 5000 ms",
+        ],
+        inputs: (proptest::sample::select(&[Some('H'), Some('I'), None]), prop::bool::weighted(0.8)),
+        step: |block, (rocker, at_rest)| (block.step(rocker, at_rest), block.active()),
+        reset: |block| block.reset(),
     }
 }

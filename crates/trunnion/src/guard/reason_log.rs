@@ -43,6 +43,8 @@ pub struct ReasonEntry<const GROUPS: usize> {
 /// Changes of the look-back are kept, at most the newest `ENTRIES`. A stop, the loss of any permission while it
 /// was given, freezes the log one step later, so that it tells what led there; the next permission starts it anew.
 ///
+#[doc = include_str!("../../docs/guard/reason_log.svg")]
+///
 /// ```
 /// use trunnion::guard::{ReasonLog, ReasonLogConfig, Reasons};
 /// use trunnion::quantity::{Millis, Period};
@@ -222,6 +224,42 @@ mod tests {
                 log.step([Reasons::from_bits(1); 2], false);
             }
             prop_assert_eq!(log.entries().count(), 0);
+        }
+    }
+
+    four_verbs! {
+        new: |config| ReasonLog::<1, 4>::new(config, TICK),
+        configs: (ReasonLogConfig { look_back: Millis::millis(1000) }, ReasonLogConfig { look_back: Millis::millis(1200) }),
+        accepted: [
+            ReasonLogConfig { look_back: Millis::millis(1000) },
+            ReasonLogConfig { look_back: Millis::millis(600000) },
+        ],
+        refused: [
+            ReasonLogConfig { look_back: Millis::millis(999) } => "look-back of 999 ms: set 1 s to 10 min",
+            ReasonLogConfig { look_back: Millis::millis(600001) } => "look-back of 600001 ms: set 1 s to 10 min",
+        ],
+        inputs: (0_u32..3, any::<bool>()),
+        step: |block, (reasons, permitted)| {
+            block.step([Reasons::from_bits(reasons)], permitted);
+            (block.is_frozen(), block.entries().copied().collect::<Vec<_>>())
+        },
+    }
+
+    proptest! {
+        #[test]
+        fn after_a_reset_it_is_as_new_but_counts_periods_on(before in proptest::collection::vec((0_u32..4, any::<bool>()), 0..40)) {
+            let mut log = log();
+            for (reasons, permitted) in before.iter().copied() {
+                log.step([Reasons::from_bits(reasons); 2], permitted);
+            }
+            log.reset();
+            prop_assert!(!log.is_frozen() && log.entries().next().is_none());
+            // Nothing was permitted, so nothing can be lost; and no reason is known, so the first one is new.
+            let reason = [Reasons::from_bits(1); 2];
+            log.step(reason, false);
+            prop_assert!(!log.is_frozen());
+            let entries: Vec<_> = log.entries().copied().collect();
+            prop_assert_eq!(entries, [ReasonEntry { period: before.len() as u32, why_not: reason }]);
         }
     }
 }

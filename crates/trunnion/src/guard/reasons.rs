@@ -125,4 +125,24 @@ mod tests {
             prop_assert!(!reasons.has(bit));
         }
     }
+
+    proptest! {
+        #[test]
+        fn sets_of_reasons_are_sets(a: u32, b: u32, bit in 0_u8..40) {
+            let (one, other) = (Reasons::from_bits(a), Reasons::from_bits(b));
+            prop_assert_eq!(one.bits(), a);
+            prop_assert_eq!(one.union(other).has(bit), one.has(bit) || other.has(bit));
+            prop_assert_eq!(one.intersection(other).has(bit), one.has(bit) && other.has(bit));
+            prop_assert_eq!(one.with_if(bit, true), one.with(bit));
+            prop_assert_eq!(one.with_if(bit, false), one);
+            prop_assert_eq!(u32::from(one.count()), (0..32).filter(|bit| one.has(*bit)).count() as u32);
+            prop_assert_eq!(one.lowest(), (0..32).find(|bit| one.has(*bit)));
+        }
+    }
+
+    #[test]
+    fn nothing_is_empty() {
+        assert!(Reasons::none().is_empty() && Reasons::none().lowest().is_none());
+        assert_eq!(Reasons::none().bits(), 0);
+    }
 }

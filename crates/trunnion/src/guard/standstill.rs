@@ -46,6 +46,8 @@ impl core::error::Error for StandstillConfigError {}
 /// A side whose pickup is faulted is not at rest, so whoever waits for standstill needs a time-out. At construction and
 /// after `reset` the machine is not known to stand.
 ///
+#[doc = include_str!("../../docs/guard/standstill.svg")]
+///
 /// ```
 /// use trunnion::guard::{Standstill, StandstillConfig};
 /// use trunnion::quantity::{Millis, Period, Rpm};
@@ -63,7 +65,7 @@ impl core::error::Error for StandstillConfigError {}
 /// assert!(standstill.step(true, slow, slow));
 /// assert!(!standstill.step(true, slow, Reading::Faulted(Flaw::Silent)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Standstill {
     band: Rpm,
     hold: u32,
@@ -180,5 +182,25 @@ mod tests {
         let hold = Millis::millis(10_001);
         let error = Standstill::new(StandstillConfig { hold, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(error, StandstillConfigError::Hold(hold));
+    }
+
+    four_verbs! {
+        new: |config| Standstill::new(config, TICK),
+        configs: (CONFIG, StandstillConfig { band: Rpm::from_whole(11), hold: Millis::millis(90) }),
+        accepted: [
+            StandstillConfig { band: Rpm::new(1).unwrap(), ..CONFIG },
+            StandstillConfig { band: Rpm::from_whole(200), ..CONFIG },
+            StandstillConfig { hold: Millis::millis(50), ..CONFIG },
+            StandstillConfig { hold: Millis::millis(10000), ..CONFIG },
+        ],
+        refused: [
+            StandstillConfig { band: Rpm::ZERO, ..CONFIG } => "standstill band of 0/8 rpm: set 1/8 rpm to 200 rpm",
+            StandstillConfig { band: Rpm::new(1_601).unwrap(), ..CONFIG } => "standstill band of 1601/8 rpm: set 1/8 rpm to 200 rpm",
+            StandstillConfig { hold: Millis::millis(49), ..CONFIG } => "standstill for 49 ms: set 50 ms to 10000 ms",
+            StandstillConfig { hold: Millis::millis(10001), ..CONFIG } => "standstill for 10001 ms: set 50 ms to 10000 ms",
+        ],
+        inputs: (prop::bool::weighted(0.9), speed(), speed()),
+        step: |block, (zero, left, right)| (block.step(zero, left, right), block.stands()),
+        reset: |block| block.reset(),
     }
 }

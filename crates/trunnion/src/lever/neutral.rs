@@ -58,6 +58,8 @@ const LARGEST_OUTSIDE: Permille = Permille::saturating(500);
 ///
 /// Starts not neutral: a lever is held until it was seen released.
 ///
+#[doc = include_str!("../../docs/lever/neutral.svg")]
+///
 /// ```
 /// use trunnion::lever::{Neutral, NeutralConfig};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -67,7 +69,7 @@ const LARGEST_OUTSIDE: Permille = Permille::saturating(500);
 /// let mut at = |permille| released.step(Ratio::from_permille(permille).unwrap());
 /// assert_eq!([at(60), at(50), at(-80), at(81), at(60)], [false, true, true, false, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Neutral {
     inside: Ratio,

@@ -44,3 +44,149 @@ impl<M: Machine> Stepper<M> {
         &self.machine
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::declare::{Access, Latch, ParameterSet, Reactions};
+    use crate::quantity::Period;
+    use proptest::prelude::*;
+
+    crate::signals! {
+        /// What comes in.
+        pub struct In, pub enum InIndex {
+            /// A count.
+            count: i32 = 0;
+        }
+    }
+
+    crate::signals! {
+        /// What goes out.
+        pub struct Out, pub enum OutIndex {
+            /// A count.
+            count: i32 = 0;
+        }
+    }
+
+    crate::parameters! {
+        /// One of a kind.
+        pub struct Set, pub enum SetIndex {
+            /// Added in every step.
+            0x0001 added: u8 = 1, in 0..=100, Access::Tune;
+        }
+    }
+
+    crate::faults! {
+        /// What can go wrong.
+        pub enum Fault {
+            /// Never.
+            Never: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 1, "nowhere";
+        }
+    }
+
+    /// Adds the set-point to what it is given, and reports how many steps it has made.
+    #[derive(Debug, Clone, PartialEq)]
+    struct Adder {
+        added: i32,
+        steps: u32,
+    }
+
+    impl FastLoop for Adder {
+        type SetPoints = In;
+        type Inputs = In;
+        type Outputs = Out;
+        type Report = u32;
+
+        fn step(&mut self, set_points: &In, inputs: &In) -> Out {
+            self.steps += 1;
+            Out { count: inputs.count + set_points.count + self.added }
+        }
+
+        fn report(&mut self) -> u32 {
+            core::mem::take(&mut self.steps)
+        }
+    }
+
+    /// Its set-point is the last input; its output what the fast loop reported.
+    #[derive(Debug, Clone, PartialEq)]
+    struct Echo {
+        last: In,
+        reported: u32,
+    }
+
+    impl Machine for Echo {
+        const PERIOD: Period = Period::from_micros(10_000).unwrap();
+        const FAST_STEPS: u8 = 10;
+        type Parameters = Set;
+        type Fast = Adder;
+        type Inputs = In;
+        type Outputs = Out;
+        type Diagnostics = Out;
+        type Faults = Fault;
+
+        fn start(boot: &Boot<Set>) -> (Self, Adder) {
+            let added = i32::from(boot.parameters.added());
+            (Self { last: In::default(), reported: 0 }, Adder { added, steps: 0 })
+        }
+
+        fn step(&mut self, inputs: &In, report: &u32) -> Out {
+            *self = Self { last: *inputs, reported: *report };
+            Out { count: *report as i32 }
+        }
+
+        fn set_points(&self) -> In {
+            self.last
+        }
+
+        fn reconfigure(&mut self, fast: &mut Adder, parameters: &Set) -> Result<(), Refusal> {
+            if parameters.raw(0) == 13 {
+                return Err(parameters.contradiction(SetIndex::added, "not this one"));
+            }
+            fast.added = parameters.raw(0);
+            Ok(())
+        }
+
+        fn is_fault_active(&self, _index: u16) -> bool {
+            false
+        }
+
+        fn diagnostics(&self) -> Out {
+            Out { count: self.reported as i32 }
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_fast_loop_has_the_set_points_of_the_last_period_and_the_machine_the_report_of_this_one(
+            periods in proptest::collection::vec((-1_000..1_000, 0_usize..20), 1..20), added in 0..100
+        ) {
+            let mut parameters = Set::default();
+            parameters.stage(1, added).unwrap();
+            let mut stepper = Stepper::<Echo>::start(&Boot { parameters, ..Boot::default() });
+            let mut set_point = 0;
+            for (input, fast_steps) in periods {
+                for fast in 0..fast_steps {
+                    let out = stepper.fast_step(&In { count: fast as i32 });
+                    prop_assert_eq!(out.count, fast as i32 + set_point + added);
+                }
+                prop_assert_eq!(stepper.step(&In { count: input }).count, fast_steps as i32);
+                prop_assert_eq!(stepper.machine().last.count, input);
+                set_point = input;
+            }
+        }
+    }
+
+    #[test]
+    fn other_parameters_reach_both_loops_or_are_refused() {
+        let mut stepper = Stepper::<Echo>::start(&Boot::default());
+        let mut parameters = Set::default();
+        parameters.stage(SetIndex::added.id(), 40).unwrap();
+        assert_eq!(stepper.reconfigure(&parameters), Ok(()));
+        assert_eq!(stepper.fast_step(&In::default()).count, 40);
+        parameters.stage(1, 13).unwrap();
+        assert!(stepper.reconfigure(&parameters).is_err());
+        assert_eq!(stepper.fast_step(&In::default()).count, 40);
+        assert!((0..Fault::COUNT).all(|fault| !stepper.machine().is_fault_active(fault as u16)));
+        assert_eq!(stepper.machine().diagnostics().count, 0);
+    }
+}

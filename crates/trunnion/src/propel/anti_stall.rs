@@ -68,6 +68,8 @@ impl core::error::Error for AntiStallConfigError {}
 /// `full`. The share falls at once and recovers at a limited rate, so that engine and drive do not swing. Where the
 /// actual speed is faulted, or none is expected, the share is the floor: the only one that cannot stall the engine.
 ///
+#[doc = include_str!("../../docs/propel/anti_stall.svg")]
+///
 /// ```
 /// use trunnion::propel::{AntiStall, AntiStallConfig};
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio, Rpm};
@@ -254,5 +256,27 @@ mod tests {
         let recovery = Millis::millis(30_001);
         let error = AntiStall::new(AntiStallConfig { recovery, ..good }, TICK).unwrap_err();
         assert_eq!(std::format!("{error}"), "recovery in 30001 ms: set 10 ms to 30000 ms");
+    }
+
+    four_verbs! {
+        new: |config| AntiStall::new(config, TICK),
+        configs: (AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(100).unwrap(), recovery: Millis::millis(1500) }, AntiStallConfig { begin: Permille::new(100).unwrap(), full: Permille::new(400).unwrap(), floor: Permille::new(300).unwrap(), recovery: Millis::millis(600) }),
+        accepted: [
+            AntiStallConfig { begin: Permille::new(10).unwrap(), full: Permille::new(11).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(10) },
+            AntiStallConfig { begin: Permille::new(500).unwrap(), full: Permille::new(900).unwrap(), floor: Permille::new(900).unwrap(), recovery: Millis::millis(30000) },
+        ],
+        refused: [
+            AntiStallConfig { begin: Permille::new(9).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(10) } => "reduction from a droop of 9 ‰: set 10 ‰ to 500 ‰",
+            AntiStallConfig { begin: Permille::new(501).unwrap(), full: Permille::new(900).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(10) } => "reduction from a droop of 501 ‰: set 10 ‰ to 500 ‰",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(50).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(10) } => "floor at a droop of 50 ‰: set it above 50 ‰, where reduction begins, and up to 900 ‰",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(901).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(10) } => "floor at a droop of 901 ‰: set it above 50 ‰, where reduction begins, and up to 900 ‰",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(-1).unwrap(), recovery: Millis::millis(10) } => "floor of -1 ‰: set 0 ‰ to 900 ‰",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(901).unwrap(), recovery: Millis::millis(10) } => "floor of 901 ‰: set 0 ‰ to 900 ‰",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(9) } => "recovery in 9 ms: set 10 ms to 30000 ms",
+            AntiStallConfig { begin: Permille::new(50).unwrap(), full: Permille::new(200).unwrap(), floor: Permille::new(0).unwrap(), recovery: Millis::millis(30001) } => "recovery in 30001 ms: set 10 ms to 30000 ms",
+        ],
+        inputs: speed(),
+        step: |block, speed| (block.step(EXPECTED, speed), block.share()),
+        reset: |block| block.reset(),
     }
 }

@@ -5,7 +5,7 @@ use core::fmt;
 use crate::quantity::{Permille, Ratio};
 
 /// Range of a [`Creep`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CreepConfig {
     /// Slowest share of the drive, 10 to 1000 ‰.
@@ -88,6 +88,8 @@ pub struct CreepInputs {
 /// its range, is kept while creep is off, and both buttons at once change nothing. Rounds to nearest, ties away
 /// from zero. The ramps belong behind it.
 ///
+#[doc = include_str!("../../docs/propel/creep.svg")]
+///
 /// ```
 /// use trunnion::propel::{Creep, CreepConfig, CreepInputs};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -107,7 +109,7 @@ pub struct CreepInputs {
 /// assert_eq!(creep.step(CreepInputs { faster: true, ..full }).to_permille().raw(), 220);
 /// assert_eq!(creep.step(CreepInputs { toggle: true, ..full }).to_permille().raw(), 220); // not at full lever
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Creep {
     config: CreepConfig,

@@ -53,6 +53,8 @@ impl core::error::Error for InchingConfigError {}
 /// A straight line from the whole command at `begin` to exactly nothing at `full`. A pedal without a valid reading counts as
 /// fully down: the machine stops, by the ramps that follow. Rounds to nearest, ties away from zero; both directions alike.
 ///
+#[doc = include_str!("../../docs/propel/inching.svg")]
+///
 /// ```
 /// use trunnion::propel::{Inching, InchingConfig};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -160,5 +162,21 @@ mod tests {
             std::format!("{error}"),
             "no drive from 199 ‰ of the inching pedal: set it at least 100 ‰ above the free travel of 100 ‰"
         );
+    }
+
+    four_verbs! {
+        new: |config| Inching::new(config),
+        configs: (InchingConfig { begin: Permille::new(100).unwrap(), full: Permille::new(900).unwrap() }, InchingConfig { begin: Permille::new(50).unwrap(), full: Permille::new(600).unwrap() }),
+        accepted: [
+            InchingConfig { begin: Permille::new(0).unwrap(), full: Permille::new(100).unwrap() },
+            InchingConfig { begin: Permille::new(500).unwrap(), full: Permille::new(1000).unwrap() },
+        ],
+        refused: [
+            InchingConfig { begin: Permille::new(-1).unwrap(), full: Permille::new(900).unwrap() } => "free travel of the inching pedal of -1 ‰: set 0 ‰ to 500 ‰",
+            InchingConfig { begin: Permille::new(501).unwrap(), full: Permille::new(900).unwrap() } => "free travel of the inching pedal of 501 ‰: set 0 ‰ to 500 ‰",
+            InchingConfig { begin: Permille::new(100).unwrap(), full: Permille::new(199).unwrap() } => "no drive from 199 ‰ of the inching pedal: set it at least 100 ‰ above the free travel of 100 ‰",
+        ],
+        inputs: (ratio(), ratio()),
+        step: |block, (drive, pedal)| block.step(drive, Reading::Valid(pedal)),
     }
 }

@@ -134,7 +134,7 @@ const fn within(value: Permille, (low, high): (i16, i16)) -> bool {
 }
 
 /// Which way the machine rolls, with hysteresis.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Rolling {
     Rest,
     Forward,
@@ -173,6 +173,8 @@ enum Rolling {
 ///
 /// Sides are rounded to nearest 2⁻³⁰, ties away from zero: left and right mirror each other bit for bit.
 ///
+#[doc = include_str!("../../docs/propel/mixer.svg")]
+///
 /// ```
 /// use trunnion::propel::{MixLaw, Mixer, MixerConfig, ReverseConvention};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -197,7 +199,7 @@ enum Rolling {
 /// let spin = mixer.step(Ratio::ZERO, quarter_right, Ratio::ZERO);
 /// assert_eq!((spin.left.to_permille().raw(), spin.right.to_permille().raw()), (225, -225));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Mixer {
     steering: Steering,
     law: MixLaw,

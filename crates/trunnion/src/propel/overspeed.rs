@@ -74,6 +74,8 @@ pub struct OverspeedDemand {
 /// while anything is asked for. Without a valid speed the demand releases at its rate (a broken wire must not lock the
 /// wheels), and `hold_back` is on: it may be fast. One for the engine and one for the motors; the larger demand counts.
 ///
+#[doc = include_str!("../../docs/propel/overspeed.svg")]
+///
 /// ```
 /// use trunnion::propel::{Overspeed, OverspeedConfig};
 /// use trunnion::quantity::{Millis, Period, Rpm};
@@ -238,5 +240,23 @@ mod tests {
         }
         overspeed.reset();
         assert_eq!(overspeed.retard, Ratio::ZERO);
+    }
+
+    four_verbs! {
+        new: |config| Overspeed::new(config, TICK),
+        configs: (OverspeedConfig { begin: Rpm::new(16000).unwrap(), full: Rpm::new(20000).unwrap(), release: Millis::millis(500) }, OverspeedConfig { begin: Rpm::new(8000).unwrap(), full: Rpm::new(24000).unwrap(), release: Millis::millis(900) }),
+        accepted: [
+            OverspeedConfig { begin: Rpm::new(1).unwrap(), full: Rpm::new(2).unwrap(), release: Millis::millis(10) },
+            OverspeedConfig { begin: Rpm::new(1).unwrap(), full: Rpm::new(2).unwrap(), release: Millis::millis(30000) },
+        ],
+        refused: [
+            OverspeedConfig { begin: Rpm::new(0).unwrap(), full: Rpm::new(2).unwrap(), release: Millis::millis(10) } => "retarding from 0/8 rpm: set it above 0 rpm",
+            OverspeedConfig { begin: Rpm::new(9).unwrap(), full: Rpm::new(9).unwrap(), release: Millis::millis(10) } => "all retarding at 9/8 rpm: set it above 9/8 rpm, where it begins",
+            OverspeedConfig { begin: Rpm::new(1).unwrap(), full: Rpm::new(2).unwrap(), release: Millis::millis(9) } => "release of the retarder in 9 ms: set 10 ms to 30000 ms",
+            OverspeedConfig { begin: Rpm::new(1).unwrap(), full: Rpm::new(2).unwrap(), release: Millis::millis(30001) } => "release of the retarder in 30001 ms: set 10 ms to 30000 ms",
+        ],
+        inputs: speed(),
+        step: |block, speed| block.step(speed),
+        reset: |block| block.reset(),
     }
 }

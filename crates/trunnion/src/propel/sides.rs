@@ -93,4 +93,13 @@ mod tests {
             prop_assert!(sides.mean().magnitude() <= sides.largest());
         }
     }
+
+    proptest! {
+        #[test]
+        fn only_both_sides_at_rest_are_rest(bits in -2..=2, other in -2..=2) {
+            let ratio = |bits| Ratio::from_bits(bits).unwrap();
+            let sides = Sides { left: ratio(bits), right: ratio(other) };
+            prop_assert_eq!(sides.is_zero(), sides == Sides::ZERO);
+        }
+    }
 }

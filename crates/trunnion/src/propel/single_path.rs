@@ -91,6 +91,8 @@ crate::choices! {
 ///
 /// The command is for a ramp; it is zero in every state but `Driving`.
 ///
+#[doc = include_str!("../../docs/propel/single_path.svg")]
+///
 /// ```
 /// use trunnion::propel::{SinglePath, SinglePathConfig, SinglePathInputs, SinglePathState};
 /// use trunnion::quantity::{Millis, Period, Ratio};
@@ -110,7 +112,7 @@ crate::choices! {
 /// assert_eq!(roller.step(SinglePathInputs { permitted: false, ..ahead }), Ratio::ZERO);
 /// assert!(roller.brake_open()); // until the ramp has stopped the machine
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct SinglePath {
     steps: Steps,
     period: Period,
@@ -119,7 +121,7 @@ pub struct SinglePath {
     waited: u32,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Steps {
     opening: u32,
     rest: u32,

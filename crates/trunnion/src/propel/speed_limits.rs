@@ -44,6 +44,8 @@ impl core::error::Error for SpeedLimitsConfigError {}
 
 /// Holds travel and rotation within their largest speeds.
 ///
+#[doc = include_str!("../../docs/propel/speed_limits.svg")]
+///
 /// ```
 /// use trunnion::propel::{Sides, SpeedLimits, SpeedLimitsConfig};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -202,5 +204,21 @@ mod tests {
         let error = SpeedLimits::new(config).unwrap_err();
         assert_eq!(error, SpeedLimitsConfigError::Reverse(bad));
         assert_eq!(std::format!("{error}"), "largest speed in reverse of -1 ‰: set 0 ‰ to 1000 ‰");
+    }
+
+    four_verbs! {
+        new: |config| SpeedLimits::new(config),
+        configs: (SpeedLimitsConfig { forward: Permille::new(900).unwrap(), reverse: Permille::new(600).unwrap(), rotation: Permille::new(500).unwrap() }, SpeedLimitsConfig { forward: Permille::new(700).unwrap(), reverse: Permille::new(400).unwrap(), rotation: Permille::new(300).unwrap() }),
+        accepted: [
+            SpeedLimitsConfig { forward: Permille::new(0).unwrap(), reverse: Permille::new(0).unwrap(), rotation: Permille::new(0).unwrap() },
+            SpeedLimitsConfig { forward: Permille::new(1000).unwrap(), reverse: Permille::new(1000).unwrap(), rotation: Permille::new(1000).unwrap() },
+        ],
+        refused: [
+            SpeedLimitsConfig { forward: Permille::new(-1).unwrap(), reverse: Permille::new(0).unwrap(), rotation: Permille::new(0).unwrap() } => "largest speed forward of -1 ‰: set 0 ‰ to 1000 ‰",
+            SpeedLimitsConfig { forward: Permille::new(0).unwrap(), reverse: Permille::new(-1).unwrap(), rotation: Permille::new(0).unwrap() } => "largest speed in reverse of -1 ‰: set 0 ‰ to 1000 ‰",
+            SpeedLimitsConfig { forward: Permille::new(0).unwrap(), reverse: Permille::new(0).unwrap(), rotation: Permille::new(-1).unwrap() } => "largest rotation of -1 ‰: set 0 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), ratio(), sides()),
+        step: |block, (drive, steer, sides)| (block.step(drive, steer), block.apply(sides)),
     }
 }

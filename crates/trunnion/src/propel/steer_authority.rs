@@ -59,6 +59,8 @@ impl core::error::Error for SteerAuthorityConfigError {}
 /// steer alike. Without a valid speed only the floor acts: the machine may be fast. Continuous in speed and
 /// steer; rounds to nearest, ties away from zero.
 ///
+#[doc = include_str!("../../docs/propel/steer_authority.svg")]
+///
 /// ```
 /// use trunnion::propel::{SteerAuthority, SteerAuthorityConfig};
 /// use trunnion::quantity::{Permille, Ratio, Rpm};
@@ -183,5 +185,21 @@ mod tests {
         ] {
             assert_eq!(std::format!("{}", SteerAuthority::new(config).unwrap_err()), message);
         }
+    }
+
+    four_verbs! {
+        new: |config| SteerAuthority::new(config),
+        configs: (SteerAuthorityConfig { slow: Rpm::new(400).unwrap(), fast: Rpm::new(4000).unwrap(), floor: Permille::new(300).unwrap() }, SteerAuthorityConfig { slow: Rpm::new(800).unwrap(), fast: Rpm::new(6000).unwrap(), floor: Permille::new(600).unwrap() }),
+        accepted: [
+            SteerAuthorityConfig { slow: Rpm::new(0).unwrap(), fast: Rpm::new(1).unwrap(), floor: Permille::new(50).unwrap() },
+            SteerAuthorityConfig { slow: Rpm::new(0).unwrap(), fast: Rpm::new(1).unwrap(), floor: Permille::new(1000).unwrap() },
+        ],
+        refused: [
+            SteerAuthorityConfig { slow: Rpm::new(-1).unwrap(), fast: Rpm::new(9).unwrap(), floor: Permille::new(50).unwrap() } => "full steer up to -1/8 rpm: set 0 rpm or more",
+            SteerAuthorityConfig { slow: Rpm::new(9).unwrap(), fast: Rpm::new(9).unwrap(), floor: Permille::new(50).unwrap() } => "least steer from 9/8 rpm: set it above 9/8 rpm, where steer begins to fall",
+            SteerAuthorityConfig { slow: Rpm::new(0).unwrap(), fast: Rpm::new(9).unwrap(), floor: Permille::new(49).unwrap() } => "least steer of 49 ‰: set 50 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), speed()),
+        step: |block, (steer, speed)| block.step(steer, Reading::Valid(speed)),
     }
 }

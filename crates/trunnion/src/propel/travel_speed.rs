@@ -22,6 +22,8 @@ use crate::sense::Reading;
 /// Ramps belong behind it, on the command, and before it on the target. The sum is kept 2⁻²⁰ finer than a
 /// [`Ratio`] and everything rounds to nearest, ties away from zero; both directions are alike.
 ///
+#[doc = include_str!("../../docs/propel/travel_speed.svg")]
+///
 /// ```
 /// use trunnion::propel::{TravelSpeed, TravelSpeedConfig};
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio, Rpm};

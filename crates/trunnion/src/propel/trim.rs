@@ -46,6 +46,8 @@ impl core::error::Error for TrimConfigError {}
 ///
 /// Only ever reduces; rounds to nearest, ties away from zero.
 ///
+#[doc = include_str!("../../docs/propel/trim.svg")]
+///
 /// ```
 /// use trunnion::propel::{Sides, Trim, TrimConfig};
 /// use trunnion::quantity::{Permille, Ratio};
@@ -127,5 +129,25 @@ mod tests {
         let negative = Permille::new(-1).unwrap();
         let config = TrimConfig { left: negative, right: Permille::ZERO };
         assert_eq!(Trim::new(config).unwrap_err(), TrimConfigError::Left(negative));
+    }
+
+    four_verbs! {
+        new: |config| Trim::new(config),
+        configs: (TrimConfig { left: Permille::new(20).unwrap(), right: Permille::new(50).unwrap() }, TrimConfig { left: Permille::new(150).unwrap(), right: Permille::new(90).unwrap() }),
+        accepted: [
+            TrimConfig { left: Permille::new(0).unwrap(), right: Permille::new(0).unwrap() },
+            TrimConfig { left: Permille::new(200).unwrap(), right: Permille::new(200).unwrap() },
+        ],
+        refused: [
+            TrimConfig { left: Permille::new(-1).unwrap(), right: Permille::new(0).unwrap() } => "trim of the left side by -1 ‰: set 0 ‰ to 200 ‰ on the faster side",
+            TrimConfig { left: Permille::new(201).unwrap(), right: Permille::new(0).unwrap() } => "trim of the left side by 201 ‰: set 0 ‰ to 200 ‰ on the faster side",
+            TrimConfig { left: Permille::new(0).unwrap(), right: Permille::new(-1).unwrap() } => "trim of the right side by -1 ‰: set 0 ‰ to 200 ‰ on the faster side",
+            TrimConfig { left: Permille::new(0).unwrap(), right: Permille::new(201).unwrap() } => "trim of the right side by 201 ‰: set 0 ‰ to 200 ‰ on the faster side",
+        ],
+        inputs: (-1000..=1000, -1000..=1000),
+        step: |block, (left, right)| {
+            let ratio = |permille| Ratio::from_permille(permille).unwrap();
+            block.step(Sides { left: ratio(left), right: ratio(right) })
+        },
     }
 }

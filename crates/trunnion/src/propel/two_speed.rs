@@ -83,6 +83,8 @@ crate::choices! {
 /// where the shift does not brake hard. Between two shifts at least the dwell passes; at construction and after `reset`
 /// the range is low and a shift is free.
 ///
+#[doc = include_str!("../../docs/propel/two_speed.svg")]
+///
 /// ```
 /// use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio};
@@ -100,7 +102,7 @@ crate::choices! {
 /// assert_eq!(range.why_inhibited(), TwoSpeedInhibit::Turning);
 /// assert!(range.step(wanted));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct TwoSpeed {
     up_below_turning: Ratio,
     down_below_speed: Ratio,
@@ -289,5 +291,27 @@ mod tests {
         let up_below_turning = Permille::new(19).unwrap();
         let error = TwoSpeed::new(TwoSpeedConfig { up_below_turning, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(error, TwoSpeedConfigError::UpBelowTurning(up_below_turning));
+    }
+
+    four_verbs! {
+        new: |config| TwoSpeed::new(config, TICK),
+        configs: (CONFIG, TwoSpeedConfig { up_below_turning: Permille::new(400).unwrap(), down_below_speed: Permille::new(800).unwrap(), dwell: Millis::millis(200) }),
+        accepted: [
+            TwoSpeedConfig { up_below_turning: Permille::new(20).unwrap(), ..CONFIG },
+            TwoSpeedConfig { up_below_turning: Permille::new(1000).unwrap(), ..CONFIG },
+            TwoSpeedConfig { down_below_speed: Permille::new(20).unwrap(), ..CONFIG },
+            TwoSpeedConfig { down_below_speed: Permille::new(1000).unwrap(), ..CONFIG },
+            TwoSpeedConfig { dwell: Millis::millis(100), ..CONFIG },
+            TwoSpeedConfig { dwell: Millis::millis(10000), ..CONFIG },
+        ],
+        refused: [
+            TwoSpeedConfig { up_below_turning: Permille::new(19).unwrap(), ..CONFIG } => "shift up below a turning of 19 ‰: set 20 ‰ to 1000 ‰",
+            TwoSpeedConfig { down_below_speed: Permille::new(19).unwrap(), ..CONFIG } => "shift down below a speed of 19 ‰: set 20 ‰ to 1000 ‰",
+            TwoSpeedConfig { dwell: Millis::millis(99), ..CONFIG } => "99 ms in a range: set 100 ms to 10000 ms",
+            TwoSpeedConfig { dwell: Millis::millis(10001), ..CONFIG } => "10001 ms in a range: set 100 ms to 10000 ms",
+        ],
+        inputs: inputs(),
+        step: |block, inputs| (block.step(inputs), block.is_high(), block.why_inhibited()),
+        reset: |block| block.reset(),
     }
 }

@@ -17,7 +17,7 @@ use super::rounding::product;
 /// assert_eq!(travel.share(Ratio::ONE), Ratio::ONE);
 /// assert!(Divisor::new(Ratio::ZERO).is_none());
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Divisor {
     /// 1 to 2³¹.

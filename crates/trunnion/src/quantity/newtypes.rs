@@ -86,8 +86,8 @@ macro_rules! quantity {
             }
         }
 
-        // Sums of two are made in 32 bits.
-        const _: () = assert!($low > i32::MIN / 4 && $high < i32::MAX / 4);
+        // Sums of two are made in 32 bits, and parts are taken of magnitudes up to 2³⁰.
+        const _: () = assert!($low >= -(1 << 30) && $high <= 1 << 30);
 
         impl Field for $name {
             const BYTES: u8 = size_of::<$raw>() as u8;
@@ -152,6 +152,15 @@ quantity! {
 quantity! {
     /// Resistance of a coil in hundredths of an ohm.
     Centiohms(u16) in 0..=65_535, "Ω", 1 / 100
+}
+quantity! {
+    /// Frequency of a signal: pickup pulses, dither, PWM. Thousandths of a hertz, up to 1 MHz.
+    Hertz(u32) in 0..=1_000_000_000, "Hz", 1 / 1_000
+}
+quantity! {
+    /// Time from one edge of a signal to the next like it, as capture hardware gives it. Tenths of a microsecond, up to
+    /// 100 s.
+    SignalPeriod(u32) in 0..=1_000_000_000, "µs", 1 / 10
 }
 
 impl Rpm {

@@ -273,4 +273,17 @@ mod tests {
             prop_assert!(error.abs() <= i64::from(Ratio::ONE_BITS) / i64::from(b.to_bits()) + 1);
         }
     }
+
+    proptest! {
+        #[test]
+        fn a_quotient_beyond_its_range_rests_at_the_nearer_end(numerator: i64, denominator in 1_i64..=1 << 32) {
+            let ratio = Ratio::from_quotient(numerator, denominator);
+            if numerator >= denominator {
+                prop_assert_eq!(ratio, Ratio::ONE);
+            } else if numerator <= -denominator {
+                prop_assert_eq!(ratio, Ratio::MINUS_ONE);
+            }
+            prop_assert_eq!(Ratio::from_quotient(numerator, -denominator), Ratio::ZERO);
+        }
+    }
 }

@@ -1,5 +1,7 @@
 //! The loop period, and times counted in it.
 
+use super::Ratio;
+
 /// A duration in milliseconds, as parameters give it.
 pub type Millis = fugit::MillisDurationU32;
 
@@ -12,7 +14,7 @@ pub type Millis = fugit::MillisDurationU32;
 /// assert_eq!(TICK.steps(Millis::millis(300)), 30);
 /// assert_eq!(TICK.steps(Millis::millis(301)), 31); // a wait is never shorter than asked
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Period {
     micros: u32,
@@ -44,6 +46,18 @@ impl Period {
             None => 0,
         }
     }
+
+    /// Share of a whole that passes in one period when the whole takes `time`: rounded up, so that nothing arrives late,
+    /// and at most all of it.
+    pub(crate) const fn share_of(self, time: Millis) -> Ratio {
+        let micros = (time.ticks() as i64).wrapping_mul(1_000);
+        // At most 2³⁰ · 10⁶.
+        let bits = (Ratio::ONE_BITS as i64).wrapping_mul(self.micros as i64);
+        match bits.saturating_add(micros.saturating_sub(1)).checked_div(micros) {
+            Some(bits) => Ratio::saturating(bits),
+            None => Ratio::ONE,
+        }
+    }
 }
 
 #[cfg(test)]
@@ -54,6 +68,15 @@ mod tests {
     fn a_period_outside_its_range_is_refused() {
         assert_eq!(Period::from_micros(99), None);
         assert_eq!(Period::from_micros(1_000_001), None);
+    }
+
+    #[test]
+    fn a_share_of_a_whole_is_rounded_up_and_never_more_than_the_whole() {
+        let period = Period::from_micros(10_000).unwrap();
+        assert_eq!(period.share_of(Millis::millis(20)).to_permille().raw(), 500);
+        assert_eq!(period.share_of(Millis::millis(30)).to_bits(), Ratio::ONE_BITS / 3 + 1);
+        assert_eq!(period.share_of(Millis::millis(9)), Ratio::ONE);
+        assert_eq!(period.share_of(Millis::millis(0)), Ratio::ONE);
     }
 
     #[test]

@@ -8,6 +8,8 @@ use crate::quantity::Period;
 ///
 /// When a turn is stopped, the slower side reaches zero first and the machine hooks round it:
 ///
+#[doc = include_str!("../../docs/ramp/independent_ramps.svg")]
+///
 /// ```
 /// use trunnion::propel::Sides;
 /// use trunnion::quantity::{Millis, Period, Ratio};
@@ -65,5 +67,58 @@ impl IndependentRamps {
     /// The ramped sides.
     pub const fn output(&self) -> Sides {
         Sides { left: self.left.output(), right: self.right.output() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Millis, Ratio};
+    use crate::ramp::MotionRates;
+    use proptest::prelude::*;
+
+    const TICK: Period = Period::from_micros(10_000).unwrap();
+
+    fn sides() -> impl Strategy<Value = Sides> {
+        let ratio = || (-1000..=1000).prop_map(|permille| Ratio::from_permille(permille).unwrap());
+        (ratio(), ratio()).prop_map(|(left, right)| Sides { left, right })
+    }
+
+    proptest! {
+        #[test]
+        fn each_side_does_what_one_ramp_alone_would_do(targets in proptest::collection::vec(sides(), 1..100)) {
+            let rates = MotionRates {
+                accelerate: Millis::millis(800),
+                decelerate: Millis::millis(400),
+                reverse: Millis::millis(300),
+            };
+            let config = MotionRampConfig { positive: rates, negative: rates, dwell: Millis::millis(50) };
+            let mut pair = IndependentRamps::new(config, TICK).unwrap();
+            let mut alone = [MotionRamp::new(config, TICK).unwrap(); 2];
+            for target in targets {
+                let left = alone[0].step(target.left);
+                let right = alone[1].step(target.right);
+                prop_assert_eq!(pair.step(target), Sides { left, right });
+            }
+        }
+    }
+
+    four_verbs! {
+        new: |config| IndependentRamps::new(config, TICK),
+        configs: (MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(800), decelerate: Millis::millis(400), reverse: Millis::millis(300) }, negative: MotionRates { accelerate: Millis::millis(900), decelerate: Millis::millis(500), reverse: Millis::millis(200) }, dwell: Millis::millis(100) }, MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(300), decelerate: Millis::millis(250), reverse: Millis::millis(600) }, negative: MotionRates { accelerate: Millis::millis(450), decelerate: Millis::millis(650), reverse: Millis::millis(150) }, dwell: Millis::millis(200) }),
+        accepted: [
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) },
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(120000), decelerate: Millis::millis(120000), reverse: Millis::millis(120000) }, negative: MotionRates { accelerate: Millis::millis(120000), decelerate: Millis::millis(120000), reverse: Millis::millis(120000) }, dwell: Millis::millis(5000) },
+        ],
+        refused: [
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(9), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "positive direction: acceleration time of 9 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(120001), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "positive direction: deceleration time of 120001 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(9), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "negative direction: deceleration time of 9 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(120001) }, dwell: Millis::millis(0) } => "negative direction: reversal time of 120001 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(5001) } => "rest at zero of 5001 ms: set 0 ms to 5000 ms",
+        ],
+        inputs: sides(),
+        step: |block, target| (block.step(target), block.output()),
+        reset: |block| block.reset(),
     }
 }

@@ -48,6 +48,8 @@ impl core::error::Error for MotionRampConfigError {}
 /// dwell, counted from the step that reached zero, and goes on at the acceleration rate of the other direction.
 /// Remembers 2⁻⁴² of full scale and rounds the output to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/motion_ramp.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::ramp::{MotionPhase, MotionRamp, MotionRampConfig, MotionRates};
@@ -67,7 +69,7 @@ impl core::error::Error for MotionRampConfigError {}
 /// drive.step(Ratio::MINUS_ONE);
 /// assert_eq!(drive.phase(), MotionPhase::Reversing);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct MotionRamp {
     positive: Rates,
     negative: Rates,
@@ -294,5 +296,24 @@ mod tests {
             MotionRamp::new(MotionRampConfig { negative: good, dwell, ..config }, TICK).unwrap_err(),
             MotionRampConfigError::Dwell(dwell)
         );
+    }
+
+    four_verbs! {
+        new: |config| MotionRamp::new(config, TICK),
+        configs: (MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(800), decelerate: Millis::millis(400), reverse: Millis::millis(300) }, negative: MotionRates { accelerate: Millis::millis(900), decelerate: Millis::millis(500), reverse: Millis::millis(200) }, dwell: Millis::millis(100) }, MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(300), decelerate: Millis::millis(250), reverse: Millis::millis(600) }, negative: MotionRates { accelerate: Millis::millis(450), decelerate: Millis::millis(650), reverse: Millis::millis(150) }, dwell: Millis::millis(200) }),
+        accepted: [
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) },
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(120000), decelerate: Millis::millis(120000), reverse: Millis::millis(120000) }, negative: MotionRates { accelerate: Millis::millis(120000), decelerate: Millis::millis(120000), reverse: Millis::millis(120000) }, dwell: Millis::millis(5000) },
+        ],
+        refused: [
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(9), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "positive direction: acceleration time of 9 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(120001), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "positive direction: deceleration time of 120001 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(9), reverse: Millis::millis(10) }, dwell: Millis::millis(0) } => "negative direction: deceleration time of 9 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(120001) }, dwell: Millis::millis(0) } => "negative direction: reversal time of 120001 ms for full scale: set 10 ms to 120000 ms",
+            MotionRampConfig { positive: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, negative: MotionRates { accelerate: Millis::millis(10), decelerate: Millis::millis(10), reverse: Millis::millis(10) }, dwell: Millis::millis(5001) } => "rest at zero of 5001 ms: set 0 ms to 5000 ms",
+        ],
+        inputs: (-1000..=1000).prop_map(|permille| Ratio::from_permille(permille).unwrap()),
+        step: |block, target| (block.step(target), block.output(), block.state(), block.phase()),
+        reset: |block| block.reset(),
     }
 }

@@ -7,7 +7,7 @@ use crate::propel::Sides;
 /// Left and right in units of 2⁻⁴² of full scale.
 ///
 /// Travel and rotation are kept doubled (sum and difference), so that nothing is lost in halving.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Pair {
     pub left: i64,
     pub right: i64,

@@ -58,7 +58,7 @@ impl fmt::Display for PairRampConfigError {
 
 impl core::error::Error for PairRampConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Limits {
     forward: Rates,
     reverse: Rates,
@@ -114,6 +114,8 @@ impl Limits {
 ///
 /// Remembers 2⁻⁴² of full scale and rounds each side to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/pair_ramp.svg")]
+///
 /// ```
 /// use trunnion::propel::Sides;
 /// use trunnion::quantity::{Millis, Period, Ratio};
@@ -146,7 +148,7 @@ impl Limits {
 /// let half = drive.output(); // half way through the stop, still the same turn
 /// assert_eq!((half.left.to_permille().raw(), half.right.to_permille().raw()), (500, 200));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PairRamp {
     limits: Limits,
     period: Period,

@@ -42,6 +42,8 @@ impl core::error::Error for RateLimitConfigError {}
 /// and a change of sign takes one step at exactly zero. Remembers 2⁻⁴² of full scale, so a ramp of 120 s arrives
 /// in 120 s at any period; gives it rounded to the nearest 2⁻³⁰, ties away from zero.
 ///
+#[doc = include_str!("../../docs/ramp/rate_limit.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::ramp::{RateLimit, RateLimitConfig};
@@ -59,7 +61,7 @@ impl core::error::Error for RateLimitConfigError {}
 /// }
 /// assert_eq!(boom.output(), Ratio::ZERO); // twice as fast back
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct RateLimit {
     rise: i64,
     fall: i64,
@@ -232,5 +234,23 @@ mod tests {
         assert_eq!(limit.output(), before);
         limit.reset();
         assert_eq!(limit.output(), Ratio::ZERO);
+    }
+
+    four_verbs! {
+        new: |config| RateLimit::new(config, TICK),
+        configs: (RateLimitConfig { rise: Millis::millis(800), fall: Millis::millis(300) }, RateLimitConfig { rise: Millis::millis(400), fall: Millis::millis(900) }),
+        accepted: [
+            RateLimitConfig { rise: Millis::millis(10), fall: Millis::millis(10) },
+            RateLimitConfig { rise: Millis::millis(120000), fall: Millis::millis(120000) },
+        ],
+        refused: [
+            RateLimitConfig { rise: Millis::millis(9), fall: Millis::millis(10) } => "rise time of 9 ms for full scale: set 10 ms to 120000 ms",
+            RateLimitConfig { rise: Millis::millis(120001), fall: Millis::millis(10) } => "rise time of 120001 ms for full scale: set 10 ms to 120000 ms",
+            RateLimitConfig { rise: Millis::millis(10), fall: Millis::millis(9) } => "fall time of 9 ms for full scale: set 10 ms to 120000 ms",
+            RateLimitConfig { rise: Millis::millis(10), fall: Millis::millis(120001) } => "fall time of 120001 ms for full scale: set 10 ms to 120000 ms",
+        ],
+        inputs: ratio(),
+        step: |block, target| (block.step(target), block.output()),
+        reset: |block| block.reset(),
     }
 }

@@ -39,7 +39,7 @@ impl core::fmt::Display for ContactPairConfigError {
 impl core::error::Error for ContactPairConfigError {}
 
 /// Exactly one of two contacts is closed, except for a moment while the switch moves.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct ContactPair {
     disagree_steps: u32,
@@ -96,6 +96,8 @@ impl ContactPair {
 /// is faulted until they agree again. Before they first agreed it is faulted too: nothing is assumed. Which
 /// position is safe is the caller's to say, by [`Reading::or`].
 ///
+#[doc = include_str!("../../docs/sense/dual_contact.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{DualContact, DualContactConfig, Flaw, Reading};
@@ -112,7 +114,7 @@ impl ContactPair {
 /// assert_eq!(pressed, Reading::Faulted(Flaw::Disagreement));
 /// assert!(pressed.or(true), "without a reading it counts as pressed");
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DualContact {
     pair: ContactPair,
@@ -149,6 +151,8 @@ impl DualContact {
 /// Disagreement is treated as by [`DualContact`]: the last position holds for `disagree_after`, then, and
 /// before the first agreement, the reading is faulted.
 ///
+#[doc = include_str!("../../docs/sense/changeover.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{Changeover, ChangeoverConfig, Reading};
@@ -159,7 +163,7 @@ impl DualContact {
 /// assert!(!pattern_rocker.step(false, false).is_valid(), "not plugged in");
 /// assert_eq!(pattern_rocker.step(false, true), Reading::Valid(true));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Changeover {
     pair: ContactPair,
@@ -247,6 +251,44 @@ mod tests {
                 prop_assert_eq!(rocker.step(a, b), expected);
                 prop_assert_eq!(bar.step(b, a), expected, "make contact closed, break contact open is pressed");
             }
+        }
+    }
+
+    mod dual_contact {
+        use super::*;
+
+        four_verbs! {
+            new: |config| DualContact::new(config, TICK),
+            configs: (DualContactConfig { disagree_after: Millis::millis(100) }, DualContactConfig { disagree_after: Millis::millis(160) }),
+            accepted: [
+                DualContactConfig { disagree_after: Millis::millis(0) },
+                DualContactConfig { disagree_after: Millis::millis(10000) },
+            ],
+            refused: [
+                DualContactConfig { disagree_after: Millis::millis(10001) } => "disagree_after is 10001 ms; it must be at most 10000 ms",
+            ],
+            inputs: (any::<bool>(), any::<bool>()),
+            step: |block, (open, closed)| block.step(open, closed),
+            reset: |block| block.reset(),
+        }
+    }
+
+    mod changeover {
+        use super::*;
+
+        four_verbs! {
+            new: |config| Changeover::new(config, TICK),
+            configs: (ChangeoverConfig { disagree_after: Millis::millis(100) }, ChangeoverConfig { disagree_after: Millis::millis(160) }),
+            accepted: [
+                ChangeoverConfig { disagree_after: Millis::millis(0) },
+                ChangeoverConfig { disagree_after: Millis::millis(10000) },
+            ],
+            refused: [
+                ChangeoverConfig { disagree_after: Millis::millis(10001) } => "disagree_after is 10001 ms; it must be at most 10000 ms",
+            ],
+            inputs: (any::<bool>(), any::<bool>()),
+            step: |block, (a, b)| block.step(a, b),
+            reset: |block| block.reset(),
         }
     }
 }

@@ -113,6 +113,8 @@ impl core::error::Error for CurrentLoopSensorConfigError {}
 /// the fault only after it lasted is the fault table's work, and NAMUR NE 43 asks for
 /// [`PERSISTENCE`](Self::PERSISTENCE).
 ///
+#[doc = include_str!("../../docs/sense/current_loop_sensor.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Centiohms, Millivolts, Ratio};
 /// use trunnion::sense::{CurrentLoopSensor, CurrentLoopSensorConfig, Flaw, LoopBands, Reading};

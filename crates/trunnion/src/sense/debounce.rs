@@ -45,7 +45,7 @@ impl core::fmt::Display for DebounceConfigError {
 
 impl core::error::Error for DebounceConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     set_steps: u32,
@@ -72,6 +72,8 @@ impl Limits {
 /// The time starts at the first step that sees the new level and is never shorter than asked; a step with
 /// the old level starts it anew. Starts open (`false`).
 ///
+#[doc = include_str!("../../docs/sense/debounce.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{Debounce, DebounceConfig};
@@ -92,7 +94,7 @@ impl Limits {
 /// }
 /// assert!(!seated.step(false));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Debounce {
     limits: Limits,
@@ -201,5 +203,21 @@ mod tests {
             let levels: Vec<bool> = (0..3).map(|_| debounce.step(true)).collect();
             prop_assert_eq!(levels, [true; 3]);
         }
+    }
+
+    four_verbs! {
+        new: |config| Debounce::new(config, TICK),
+        configs: (config(100, 200), config(250, 70)),
+        accepted: [
+            config(0, 0),
+            config(60000, 60000),
+        ],
+        refused: [
+            config(60001, 0) => "set_after is 60001 ms; it must be at most 60000 ms",
+            config(0, 60001) => "clear_after is 60001 ms; it must be at most 60000 ms",
+        ],
+        inputs: any::<bool>(),
+        step: |block, level| (block.step(level), block.state()),
+        reset: |block| block.reset(),
     }
 }

@@ -62,7 +62,7 @@ crate::choices! {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     time_out_steps: u32,
@@ -101,6 +101,8 @@ impl Limits {
 /// earlier. A step that is `time_out` later without another is the first to say lost; a frame in that very
 /// step is in time. A valid frame makes it fresh from any state, the late first one too.
 ///
+#[doc = include_str!("../../docs/sense/freshness.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::sense::{Freshness, FreshnessConfig, FreshnessState};
@@ -115,7 +117,7 @@ impl Limits {
 /// }
 /// assert_eq!(lever.step(false), FreshnessState::Lost);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Freshness {
     limits: Limits,
@@ -233,5 +235,22 @@ mod tests {
                 prop_assert_eq!(freshness.state(), expected);
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| Freshness::new(config, TICK),
+        configs: (config(100, 300), config(160, 500)),
+        accepted: [
+            config(1, 0),
+            config(10000, 60000),
+        ],
+        refused: [
+            config(0, 0) => "time_out is 0 ms; it must be 1 ms to 10000 ms",
+            config(10001, 0) => "time_out is 10001 ms; it must be 1 ms to 10000 ms",
+            config(1, 60001) => "start_up is 60001 ms; it must be at most 60000 ms",
+        ],
+        inputs: prop::bool::weighted(0.3),
+        step: |block, valid| (block.step(valid), block.state()),
+        reset: |block| block.reset(),
     }
 }

@@ -41,6 +41,8 @@ impl core::error::Error for LookupTableError {}
 /// range is wider than 2³¹, are refused by the compiler. It costs at most one comparison a point and one
 /// division.
 ///
+#[doc = include_str!("../../docs/sense/lookup_table.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Celsius, Centiohms};
 /// use trunnion::sense::LookupTable;
@@ -222,6 +224,20 @@ mod tests {
             let table = LookupTable::new(points).unwrap();
             let at = |x: i32| table.step(Rpm::new(x).unwrap());
             prop_assert!(at(a.min(b)) <= at(a.max(b)));
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_table_that_was_exchanged_reads_as_one_built_so(raw in -600..600) {
+            let of = |ends: [(i32, i32); 2]| ends.map(|(x, y)| (Rpm::new(x).unwrap(), Rpm::new(y).unwrap()));
+            let (one, other) = (of([(-500, 9), (500, 90)]), of([(-100, 700), (300, -70)]));
+            let mut table = LookupTable::new(one).unwrap();
+            table.reconfigure(other).unwrap();
+            let input = Rpm::new(raw).unwrap();
+            prop_assert_eq!(table.step(input), LookupTable::new(other).unwrap().step(input));
+            prop_assert!(table.reconfigure(of([(5, 0), (5, 1)])).is_err());
+            prop_assert_eq!(table.step(input), LookupTable::new(other).unwrap().step(input));
         }
     }
 }

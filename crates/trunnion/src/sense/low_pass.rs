@@ -69,6 +69,8 @@ const fn share(config: LowPassConfig, period: Period) -> Result<Ratio, LowPassCo
 /// step, and settles on a constant value exactly. Quantities whose raw range is wider than 2²¹ are refused
 /// by the compiler.
 ///
+#[doc = include_str!("../../docs/sense/low_pass.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Celsius, Millis, Period};
 /// use trunnion::sense::{LowPass, LowPassConfig};
@@ -202,5 +204,21 @@ mod tests {
                 prop_assert!((now - exact).abs() <= 0.7, "{} is not {}", now, exact);
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| LowPass::<Rpm>::new(config, TICK),
+        configs: (LowPassConfig { time_constant: Millis::millis(100) }, LowPassConfig { time_constant: Millis::millis(250) }),
+        accepted: [
+            LowPassConfig { time_constant: Millis::millis(10) },
+            LowPassConfig { time_constant: Millis::millis(10000) },
+        ],
+        refused: [
+            LowPassConfig { time_constant: Millis::millis(9) } => "time_constant is 9 ms; it must be 10 ms to 10000 ms",
+            LowPassConfig { time_constant: Millis::millis(10001) } => "time_constant is 10001 ms; it must be 10 ms to 10000 ms",
+        ],
+        inputs: -3_000..3_000,
+        step: |block, rpm| block.step(Rpm::from_whole(rpm)),
+        reset: |block| block.reset(),
     }
 }

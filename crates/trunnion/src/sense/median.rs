@@ -6,6 +6,8 @@ use crate::declare::Field;
 ///
 /// Costs one step of delay. The first value stands for all three.
 ///
+#[doc = include_str!("../../docs/sense/median_of_three.svg")]
+///
 /// ```
 /// use trunnion::quantity::Millivolts;
 /// use trunnion::sense::MedianOfThree;

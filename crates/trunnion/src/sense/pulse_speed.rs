@@ -68,7 +68,7 @@ impl core::error::Error for PulseSpeedConfigError {}
 /// One edge a microsecond from a wheel of one tooth, in eighths of a revolution a minute: 60 s · 10⁶ · 8.
 const ONE_EDGE_A_MICROSECOND: u64 = 480_000_000;
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     /// Speed of one edge a microsecond, and the teeth, both without their common factors: then the quotient of a usual
@@ -141,7 +141,7 @@ const fn common_factor(a: u32, b: u32) -> u32 {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Wheel {
     /// The counter was not read yet.
@@ -162,6 +162,9 @@ enum Wheel {
 /// seen to slow down; after `zero_speed_after` it stands. The first edge after standstill has no
 /// predecessor: speed shows from the second on. A pickup whose wire is broken looks like a wheel that
 /// stands: compare it with another source ([`SpeedComparison`](super::SpeedComparison)).
+/// Where the hardware captures the period of each tooth instead, see [`PeriodSpeed`](super::PeriodSpeed).
+///
+#[doc = include_str!("../../docs/sense/pulse_speed.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};
@@ -179,7 +182,7 @@ enum Wheel {
 /// engine.step(24, 10_000);
 /// assert_eq!(engine.step(48, 20_000), Reading::Valid(Rpm::from_whole(1_200)));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PulseSpeed {
     limits: Limits,
@@ -276,6 +279,11 @@ mod tests {
 
     fn pickup(teeth: u16, fastest: i32) -> PulseSpeed {
         PulseSpeed::new(wheel(teeth, fastest), TICK).unwrap()
+    }
+
+    /// What the counters could show, plausible or not.
+    fn counters() -> impl Strategy<Value = (u16, u32)> {
+        (0_u16..200, 0_u32..100_000)
     }
 
     /// Steps past a wheel with `edge_micros` between edges, the first one at `edge_micros`; what the free
@@ -396,5 +404,23 @@ mod tests {
                 }
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| PulseSpeed::new(config, TICK),
+        configs: (PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(3500) }, PulseSpeedConfig { teeth: 60, zero_speed_after: Millis::millis(90), fastest: Rpm::from_whole(3000) }),
+        accepted: [
+            PulseSpeedConfig { teeth: 1, zero_speed_after: Millis::millis(10), fastest: Rpm::from_whole(1) },
+            PulseSpeedConfig { teeth: 1, zero_speed_after: Millis::millis(10000), fastest: Rpm::from_whole(1) },
+        ],
+        refused: [
+            PulseSpeedConfig { teeth: 0, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(3500) } => "teeth is 0; it must be 1 or more",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(9), fastest: Rpm::from_whole(3500) } => "zero_speed_after is 9 ms; it must be 10 ms to 10000 ms",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(10001), fastest: Rpm::from_whole(3500) } => "zero_speed_after is 10001 ms; it must be 10 ms to 10000 ms",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(0) } => "fastest is 0/8 rpm; it must be above 0 rpm",
+        ],
+        inputs: counters(),
+        step: |block, (edges, stamp)| block.step(edges, stamp),
+        reset: |block| block.reset(),
     }
 }

@@ -105,6 +105,8 @@ impl core::error::Error for RatiometricSensorConfigError {}
 /// of it. A sensor supply outside its range faults the reading first, since the signal then says nothing.
 /// A band limit itself belongs to the valid side. Remembers nothing: the fault table debounces.
 ///
+#[doc = include_str!("../../docs/sense/ratiometric_sensor.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millivolts, Permille, Ratio};
 /// use trunnion::sense::{Flaw, RatiometricSensor, RatiometricSensorConfig, Reading};
@@ -308,5 +310,28 @@ mod tests {
                 sensor.step(millivolts(3 * signal), millivolts(3 * supply))
             );
         }
+    }
+
+    four_verbs! {
+        new: |config| RatiometricSensor::new(config),
+        configs: (common_bands(), RatiometricSensorConfig { low_fault: permille(20), low: permille(50), high: permille(950), high_fault: permille(980), supply_low: millivolts(4750), supply_high: millivolts(5250) }),
+        accepted: [
+            RatiometricSensorConfig { low_fault: permille(0), ..common_bands() },
+            RatiometricSensorConfig { low: permille(41), ..common_bands() },
+            RatiometricSensorConfig { high: permille(101), ..common_bands() },
+            RatiometricSensorConfig { high_fault: permille(901), ..common_bands() },
+            RatiometricSensorConfig { supply_low: millivolts(1), ..common_bands() },
+            RatiometricSensorConfig { supply_high: millivolts(4501), ..common_bands() },
+        ],
+        refused: [
+            RatiometricSensorConfig { low_fault: permille(-1), ..common_bands() } => "low_fault is -1 ‰; it must be 0 ‰ or more",
+            RatiometricSensorConfig { low: permille(40), ..common_bands() } => "low is 40 ‰; it must be above low_fault, 40 ‰",
+            RatiometricSensorConfig { high: permille(100), ..common_bands() } => "high is 100 ‰; it must be above low, 100 ‰",
+            RatiometricSensorConfig { high_fault: permille(900), ..common_bands() } => "high_fault is 900 ‰; it must be above high, 900 ‰",
+            RatiometricSensorConfig { supply_low: millivolts(0), ..common_bands() } => "supply_low is 0 mV; it must be 1 mV or more",
+            RatiometricSensorConfig { supply_high: millivolts(4500), ..common_bands() } => "supply_high is 4500 mV; it must be above supply_low, 4500 mV",
+        ],
+        inputs: (0_u16..5_500, 4_400_u16..5_600),
+        step: |block, (signal, supply)| block.step(millivolts(signal), millivolts(supply)),
     }
 }

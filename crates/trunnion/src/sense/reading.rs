@@ -57,7 +57,7 @@ crate::choices! {
 /// assert_eq!(engine_speed.or(Rpm::from_whole(800)), Rpm::from_whole(800));
 /// assert_eq!(engine_speed.flaw(), Some(Flaw::TooFast));
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Reading<T> {
     /// Measured and plausible.
@@ -135,5 +135,15 @@ mod tests {
         let valid = Reading::Valid(3_u8);
         assert_eq!((valid.or(7), valid.valid(), valid.flaw()), (3, Some(3), None));
         assert_eq!(valid.map(|value| u16::from(value) * 2), Reading::Valid(6));
+    }
+
+    #[test]
+    fn the_health_of_a_reading_is_named_as_its_flaw() {
+        use Flaw::*;
+        assert_eq!(Reading::Valid(1).health(), Health::Good);
+        for flaw in [WireBreak, ShortCircuit, OutOfRange, Silent, TooFast, Disagreement, SensorSupply] {
+            let health = Reading::<u8>::Faulted(flaw).health();
+            assert_eq!(std::format!("{health:?}"), std::format!("{flaw:?}"));
+        }
     }
 }

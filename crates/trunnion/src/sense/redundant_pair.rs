@@ -74,6 +74,8 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 ///
 /// Quantities of more than four bytes are refused by the compiler.
 ///
+#[doc = include_str!("../../docs/sense/redundant_pair.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};
 /// use trunnion::sense::{Flaw, PairValue, Reading, RedundantPair, RedundantPairConfig};
@@ -93,7 +95,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 /// step(60, 48);
 /// assert_eq!(step(60, 48), Reading::Faulted(Flaw::Disagreement));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RedundantPair<Q> {
     tolerance: Q,

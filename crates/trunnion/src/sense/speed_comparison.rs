@@ -44,7 +44,7 @@ impl core::fmt::Display for SpeedComparisonConfigError {
 
 impl core::error::Error for SpeedComparisonConfigError {}
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     tolerance: Rpm,
@@ -77,6 +77,8 @@ impl Limits {
 /// They disagree when they differ by more than the tolerance for the whole time. One step of agreement ends
 /// it. A faulted reading has its own fault: there is nothing to compare, and the time starts anew.
 ///
+#[doc = include_str!("../../docs/sense/speed_comparison.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};
 /// use trunnion::sense::{Reading, SpeedComparison, SpeedComparisonConfig};
@@ -90,7 +92,7 @@ impl Limits {
 /// assert_eq!([comparison.step(pickup, bus), comparison.step(pickup, bus)], [false, false]);
 /// assert!(comparison.step(pickup, bus));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedComparison {
     limits: Limits,
@@ -195,5 +197,21 @@ mod tests {
             let mut other = one;
             prop_assert_eq!(one.step(a, b), other.step(b, a));
         }
+    }
+
+    four_verbs! {
+        new: |config| SpeedComparison::new(config, TICK),
+        configs: (config(100, 200), config(250, 300)),
+        accepted: [
+            config(0, 0),
+            config(100, 60000),
+        ],
+        refused: [
+            config(-1, 0) => "tolerance is -8/8 rpm; it must be 0 rpm or more",
+            config(0, 60001) => "disagree_after is 60001 ms; it must be at most 60000 ms",
+        ],
+        inputs: (reading(), reading()),
+        step: |block, (a, b)| block.step(a, b),
+        reset: |block| block.reset(),
     }
 }

@@ -14,7 +14,7 @@ crate::choices! {
 }
 
 /// Numbers of edges of a [`TwoPhaseDirection`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TwoPhaseDirectionConfig {
     /// So many edges the same way make a direction, 2 to 32: a tooth that trembles before a sensor gives fewer.
@@ -68,6 +68,8 @@ impl core::error::Error for TwoPhaseDirectionConfigError {}
 /// direction the reading is silent. A direction stays while the wheel stands, and turns only once `confirm`
 /// edges came the other way.
 ///
+#[doc = include_str!("../../docs/sense/two_phase_direction.svg")]
+///
 /// ```
 /// use trunnion::sense::{Flaw, Reading, TurnDirection, TwoPhaseDirection, TwoPhaseDirectionConfig};
 ///
@@ -81,7 +83,7 @@ impl core::error::Error for TwoPhaseDirectionConfigError {}
 /// assert_eq!(motor.edges(), 3);
 /// assert_eq!(motor.step(high, low), Reading::Faulted(Flaw::TooFast));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TwoPhaseDirection {
     config: TwoPhaseDirectionConfig,

@@ -51,6 +51,8 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// The time starts at the first step with a true level and is never shorter than asked. A delay of zero
 /// passes the level through.
 ///
+#[doc = include_str!("../../docs/timing/on_delay.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::timing::{OnDelay, OnDelayConfig};
@@ -59,7 +61,7 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// let mut held = OnDelay::new(OnDelayConfig { delay: Millis::millis(20) }, tick).unwrap();
 /// assert_eq!([true, true, true, false, true].map(|level| held.step(level)), [false, false, true, false, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OnDelay {
     delay_steps: u32,
@@ -113,6 +115,8 @@ impl OnDelay {
 /// The time starts at the first step with a false level and is never shorter than asked. A delay of zero
 /// passes the level through.
 ///
+#[doc = include_str!("../../docs/timing/off_delay.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
 /// use trunnion::timing::{OffDelay, OffDelayConfig};
@@ -122,7 +126,7 @@ impl OnDelay {
 /// let levels = [false, true, false, false, false];
 /// assert_eq!(levels.map(|level| reverse_alarm.step(level)), [false, true, true, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OffDelay {
     on: OnDelay,
@@ -214,6 +218,44 @@ mod tests {
                 let was_true = levels[..=step].contains(&true);
                 prop_assert_eq!(off.step(level), level || (was_true && !over));
             }
+        }
+    }
+
+    mod on_delay {
+        use super::*;
+
+        four_verbs! {
+            new: |config| OnDelay::new(config, TICK),
+            configs: (OnDelayConfig { delay: Millis::millis(100) }, OnDelayConfig { delay: Millis::millis(160) }),
+            accepted: [
+                OnDelayConfig { delay: Millis::millis(0) },
+                OnDelayConfig { delay: Millis::millis(3600000) },
+            ],
+            refused: [
+                OnDelayConfig { delay: Millis::millis(3600001) } => "delay is 3600001 ms; it must be at most 3600000 ms",
+            ],
+            inputs: any::<bool>(),
+            step: |block, level| (block.step(level), block.output()),
+            reset: |block| block.reset(),
+        }
+    }
+
+    mod off_delay {
+        use super::*;
+
+        four_verbs! {
+            new: |config| OffDelay::new(config, TICK),
+            configs: (OffDelayConfig { delay: Millis::millis(100) }, OffDelayConfig { delay: Millis::millis(160) }),
+            accepted: [
+                OffDelayConfig { delay: Millis::millis(0) },
+                OffDelayConfig { delay: Millis::millis(3600000) },
+            ],
+            refused: [
+                OffDelayConfig { delay: Millis::millis(3600001) } => "delay is 3600001 ms; it must be at most 3600000 ms",
+            ],
+            inputs: any::<bool>(),
+            step: |block, level| (block.step(level), block.output()),
+            reset: |block| block.reset(),
         }
     }
 }

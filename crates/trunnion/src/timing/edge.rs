@@ -4,6 +4,8 @@
 ///
 /// Starts as if the level had been true: a button that is held at power-up was not pressed.
 ///
+#[doc = include_str!("../../docs/timing/rising_edge.svg")]
+///
 /// ```
 /// use trunnion::timing::RisingEdge;
 ///
@@ -11,7 +13,7 @@
 /// let levels = [true, false, true, true];
 /// assert_eq!(levels.map(|level| enable_button.step(level)), [false, false, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RisingEdge {
     before: bool,

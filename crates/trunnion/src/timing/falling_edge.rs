@@ -6,6 +6,8 @@ use super::RisingEdge;
 ///
 /// Starts as if the level had been false: a button that is not held at power-up was not let go of.
 ///
+#[doc = include_str!("../../docs/timing/falling_edge.svg")]
+///
 /// ```
 /// use trunnion::timing::FallingEdge;
 ///
@@ -13,7 +15,7 @@ use super::RisingEdge;
 /// let levels = [false, true, false, false];
 /// assert_eq!(levels.map(|level| trigger_released.step(level)), [false, false, true, false]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FallingEdge {
     not: RisingEdge,

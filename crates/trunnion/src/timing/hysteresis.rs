@@ -5,7 +5,7 @@ use core::fmt::Debug;
 use crate::declare::Field;
 
 /// Limits of a [`Hysteresis`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct HysteresisConfig<Q> {
     /// From this value on it is true.
@@ -46,6 +46,8 @@ impl<Q: Field + Debug> core::error::Error for HysteresisConfigError<Q> {}
 /// Whether a quantity is high: true from the upper limit on, false from the lower one down, as before in
 /// between. Starts false.
 ///
+#[doc = include_str!("../../docs/timing/hysteresis.svg")]
+///
 /// ```
 /// use trunnion::quantity::Kilopascals;
 /// use trunnion::timing::{Hysteresis, HysteresisConfig};
@@ -59,7 +61,7 @@ impl<Q: Field + Debug> core::error::Error for HysteresisConfigError<Q> {}
 ///     [false, true, true, false, false]
 /// );
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Hysteresis<Q> {
     config: HysteresisConfig<Q>,
@@ -144,5 +146,25 @@ mod tests {
                 before = now;
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| Hysteresis::new(config),
+        configs: (config(800, 400), config(600, 200)),
+        accepted: [
+            config(5, 4),
+        ],
+        refused: [
+            config(5, 5) => "off_to is 5; it must be below on_from, 5 (steps of 1/8 rpm)",
+        ],
+        inputs: 0..1_000,
+        step: |block, raw| (block.step(Rpm::new(raw).unwrap()), block.output()),
+        reset: |block| block.reset(),
+    }
+
+    #[test]
+    fn a_number_without_a_unit_is_told_without_one() {
+        let error = Hysteresis::new(HysteresisConfig { on_from: 5_u8, off_to: 7_u8 }).unwrap_err();
+        assert_eq!(error.to_string(), "off_to is 7; it must be below on_from, 5");
     }
 }

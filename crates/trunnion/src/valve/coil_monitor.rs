@@ -29,6 +29,8 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 /// [`detection_steps`](Self::detection_steps) after it began or after the set-point came to where it shows,
 /// and goes at the end of a window without it.
 ///
+#[doc = include_str!("../../docs/valve/coil_monitor.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
 /// use trunnion::valve::{CoilMonitor, CoilMonitorConfig};
@@ -49,7 +51,7 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 /// assert!(lower.conditions().open);
 /// # Ok::<(), trunnion::valve::CoilMonitorConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilMonitor {
     config: CoilMonitorConfig,
@@ -69,7 +71,7 @@ pub struct CoilMonitor {
 }
 
 /// Lowest and highest set-point of a stretch of time.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Span {
     low: Milliamps,
@@ -77,7 +79,7 @@ struct Span {
 }
 
 /// Sums over an averaging window.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Window {
     steps: u32,

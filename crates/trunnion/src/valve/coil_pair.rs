@@ -48,6 +48,8 @@ impl core::error::Error for CoilPairConfigError {}
 /// The watch of each coil compares with what the exclusion let pass, not with what was asked for: a coil that
 /// has to wait for the opposite one is not at fault.
 ///
+#[doc = include_str!("../../docs/valve/coil_pair.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
 /// use trunnion::valve::{
@@ -237,5 +239,73 @@ mod tests {
         assert_eq!(std::format!("{error}"), "coil b: largest current 0 mA is outside 1 to 5000 mA");
         assert_eq!(std::format!("{pair:?}"), before);
         assert!(pair.reconfigure(config()).is_ok());
+    }
+
+    /// One wrong value in each part, and what is said of it.
+    fn refused() -> [(CoilPairConfig, &'static str); 3] {
+        let good = config();
+        let wrong = CoilConfig { offset: milliamps(0), ..good.a };
+        let exclusion = PairExclusionConfig { released: milliamps(0), ..good.exclusion };
+        [
+            (CoilPairConfig { a: wrong, ..good }, "coil a: current offset 0 mA is outside 1 to 1000 mA"),
+            (CoilPairConfig { b: wrong, ..good }, "coil b: current offset 0 mA is outside 1 to 1000 mA"),
+            (CoilPairConfig { exclusion, ..good }, "released current 0 mA is outside 1 to 1000 mA"),
+        ]
+    }
+
+    #[test]
+    fn the_part_that_is_refused_is_named() {
+        crate::four_verbs::ends_are_taken_and_what_is_beyond_refused(
+            |config| CoilPair::new(config, STEP),
+            &[config()],
+            &refused(),
+        );
+    }
+
+    type Readings = ((u16, u16), (u16, u16));
+
+    fn readings() -> impl Strategy<Value = std::vec::Vec<Readings>> {
+        let set = prop_oneof![Just((0_u16, 0_u16)), (0_u16..900, Just(0_u16)), (Just(0_u16), 0_u16..900)];
+        let measured = prop_oneof![Just((0_u16, 0_u16)), (0_u16..900, 0_u16..900)];
+        crate::four_verbs::lasting((set, measured))
+    }
+
+    /// All that can be seen of a pair in a step.
+    fn seen(pair: &mut CoilPair, (set, measured): Readings) -> impl PartialEq + std::fmt::Debug + use<> {
+        let of = |(a, b): (u16, u16)| (milliamps(a), milliamps(b));
+        let duties = pair.step(of(set), of(measured), Some(millivolts(12.0)));
+        assert_eq!(duties, (pair.a().duty(), pair.b().duty()));
+        (duties, pair.take_reports())
+    }
+
+    proptest! {
+        #[test]
+        fn after_a_reset_it_is_as_new(before in readings(), after in readings()) {
+            let new = |config| CoilPair::new(config, STEP);
+            crate::four_verbs::reset_forgets(config(), new, |pair| pair.reset(), seen, (&before, &after))?;
+        }
+
+        #[test]
+        fn a_refused_configuration_changes_nothing(before in readings(), after in readings()) {
+            crate::four_verbs::refusals_change_nothing(
+                (config(), &refused()), |config| CoilPair::new(config, STEP),
+                |pair, config| pair.reconfigure(config), seen, (&before, &after)
+            )?;
+        }
+
+        #[test]
+        fn a_pair_at_rest_with_a_new_configuration_is_as_if_built_with_it(stream in readings()) {
+            let coil = CoilConfig { control: tuned(7.0, 0.028), tolerance: Permille::new(300).unwrap(), ..config().a };
+            let exclusion = PairExclusionConfig { released: milliamps(90), pause: Millis::from_ticks(9) };
+            let other = CoilPairConfig { a: coil, b: coil, exclusion };
+            let mut changed = CoilPair::new(config(), STEP).unwrap();
+            changed.reconfigure(other).unwrap();
+            // Loops keep what they know of their coils; a reset makes them forget.
+            changed.reset();
+            let mut built = CoilPair::new(other, STEP).unwrap();
+            for readings in stream {
+                prop_assert_eq!(seen(&mut changed, readings), seen(&mut built, readings));
+            }
+        }
     }
 }

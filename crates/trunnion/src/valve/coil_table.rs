@@ -86,6 +86,26 @@ macro_rules! coils {
             }
         }
 
+        impl $crate::valve::CoilRecords<{ $coil::COUNT }> for $coil {
+            type SetPoints = $set_points;
+            type Currents = $currents;
+            type Duties = $duties;
+
+            fn asked(
+                set_points: &$set_points,
+            ) -> ([$crate::quantity::Milliamps; $coil::COUNT], $crate::quantity::Millivolts) {
+                (set_points.currents(), set_points.supply)
+            }
+
+            fn measured(currents: &$currents) -> [$crate::quantity::Milliamps; $coil::COUNT] {
+                currents.currents()
+            }
+
+            fn driven(duties: [$crate::quantity::Duty; $coil::COUNT]) -> $duties {
+                $duties::from_duties(duties)
+            }
+        }
+
         impl $currents {
             /// In the order of declaration.
             pub fn currents(&self) -> [$crate::quantity::Milliamps; $coil::COUNT] {

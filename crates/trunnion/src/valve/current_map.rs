@@ -53,6 +53,8 @@ impl core::error::Error for CurrentMapConfigError {}
 /// start; full command is the end current. Between them the current rises in a straight line, rounded to the
 /// nearest milliampere. A negative command belongs to the opposite coil and gives no current here.
 ///
+#[doc = include_str!("../../docs/valve/current_map.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Milliamps, Ratio};
 /// use trunnion::valve::{CurrentMap, CurrentMapConfig};
@@ -182,5 +184,20 @@ mod tests {
         let large = CurrentMapConfig { end: Milliamps::new(5_001).unwrap(), ..good };
         assert_eq!(map.reconfigure(large), Err(CurrentMapConfigError::EndTooLarge(large.end)));
         assert_eq!(map.threshold(), good.threshold);
+    }
+
+    four_verbs! {
+        new: |config| CurrentMap::new(config),
+        configs: (CurrentMapConfig { threshold: Milliamps::new(300).unwrap(), end: Milliamps::new(900).unwrap() }, CurrentMapConfig { threshold: Milliamps::new(420).unwrap(), end: Milliamps::new(1150).unwrap() }),
+        accepted: [
+            CurrentMapConfig { threshold: Milliamps::new(0).unwrap(), end: Milliamps::new(1).unwrap() },
+            CurrentMapConfig { threshold: Milliamps::new(4999).unwrap(), end: Milliamps::new(5000).unwrap() },
+        ],
+        refused: [
+            CurrentMapConfig { threshold: Milliamps::new(9).unwrap(), end: Milliamps::new(9).unwrap() } => "threshold current 9 mA is not below the end current 9 mA: lower the threshold or raise the end",
+            CurrentMapConfig { threshold: Milliamps::new(9).unwrap(), end: Milliamps::new(5001).unwrap() } => "end current 5001 mA is above 5000 mA",
+        ],
+        inputs: ratio(),
+        step: |block, share| (block.step(share), block.threshold(), block.end()),
     }
 }

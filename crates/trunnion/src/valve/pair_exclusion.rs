@@ -43,6 +43,8 @@ impl core::error::Error for PairExclusionConfigError {}
 /// never is: a coil that does not let go is for [`CoilMonitor`](super::CoilMonitor) to tell. A running coil is
 /// stopped when the opposite one carries current for the pause.
 ///
+#[doc = include_str!("../../docs/valve/pair_exclusion.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period};
 /// use trunnion::valve::{PairExclusion, PairExclusionConfig};
@@ -58,7 +60,7 @@ impl core::error::Error for PairExclusionConfigError {}
 /// assert_eq!(spool.step(none, some, none, none), (none, some)); // lowering
 /// # Ok::<(), trunnion::valve::PairExclusionConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PairExclusion {
     released: Milliamps,
@@ -69,7 +71,7 @@ pub struct PairExclusion {
 }
 
 /// For how long one coil has been released.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Release {
     steps: u32,
@@ -262,5 +264,22 @@ mod tests {
             std::format!("{}", refused(50, 1_001)),
             "pause between opposite coils 1001 ms is above 1000 ms"
         );
+    }
+
+    four_verbs! {
+        new: |config| PairExclusion::new(config, STEP),
+        configs: (PairExclusionConfig { released: ma(50), pause: Millis::millis(20) }, PairExclusionConfig { released: ma(90), pause: Millis::millis(30) }),
+        accepted: [
+            PairExclusionConfig { released: ma(1), pause: Millis::millis(0) },
+            PairExclusionConfig { released: ma(1000), pause: Millis::millis(1000) },
+        ],
+        refused: [
+            PairExclusionConfig { released: ma(0), pause: Millis::millis(0) } => "released current 0 mA is outside 1 to 1000 mA",
+            PairExclusionConfig { released: ma(1001), pause: Millis::millis(0) } => "released current 1001 mA is outside 1 to 1000 mA",
+            PairExclusionConfig { released: ma(1), pause: Millis::millis(1001) } => "pause between opposite coils 1001 ms is above 1000 ms",
+        ],
+        inputs: (current(), current(), current(), current()),
+        step: |block, (a, b, measured_a, measured_b)| block.step(ma(a), ma(b), ma(measured_a), ma(measured_b)),
+        reset: |block| block.reset(),
     }
 }

@@ -73,6 +73,8 @@ impl core::error::Error for PeakAndHoldConfigError {}
 /// cranked. Above the highest, and when its sense has failed, the highest is assumed, so that no coil is
 /// overheated; a coil that then falls off is the safe side of a spring-applied brake.
 ///
+#[doc = include_str!("../../docs/valve/peak_and_hold.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Duty, Millis, Millivolts, Period};
 /// use trunnion::valve::{PeakAndHold, PeakAndHoldConfig};
@@ -91,7 +93,7 @@ impl core::error::Error for PeakAndHoldConfigError {}
 /// assert_eq!(step(false), Duty::ZERO);
 /// # Ok::<(), trunnion::valve::PeakAndHoldConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PeakAndHold {
     peak_steps: u32,
     hold: Millivolts,

@@ -24,7 +24,7 @@ crate::choices! {
 ///     park_brake.write(true)
 /// }
 /// ```
-#[derive(Debug)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct SwitchedOutput<P> {
     pin: P,
     active: ActiveLevel,

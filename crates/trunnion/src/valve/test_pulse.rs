@@ -59,6 +59,8 @@ crate::choices! {
 /// another coil. Steps only while the coil supply is on: without it every coil would look open. A coil that
 /// opens later is invisible until it is driven; that is for [`CoilMonitor`](super::CoilMonitor).
 ///
+#[doc = include_str!("../../docs/valve/test_pulse.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period, Permille};
 /// use trunnion::valve::{TestPulse, TestPulseConfig, TestPulseState};
@@ -76,7 +78,7 @@ crate::choices! {
 /// assert!(!test.open(0) && test.open(1));
 /// # Ok::<(), trunnion::valve::TestPulseConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TestPulse<const N: usize> {
     current: Milliamps,
@@ -199,6 +201,7 @@ mod tests {
     use super::*;
     use crate::valve::coil_model::*;
     use crate::valve::{Coil, CoilConfig, DitherConfig};
+    use proptest::prelude::*;
     use std::vec::Vec;
 
     const TICK: Period = Period::from_micros(10_000).unwrap();
@@ -306,5 +309,82 @@ mod tests {
         assert_eq!(std::format!("{error}"), "test pulse 9 mA is outside 10 to 1000 mA");
         let error = refused(TestPulseConfig { pass: Permille::new(99).unwrap(), ..config() });
         assert_eq!(std::format!("{error}"), "share to pass 99 ‰ is outside 100 to 900 ‰");
+    }
+
+    type Measured = (u16, u16);
+
+    /// All that can be seen of a test in a step.
+    fn seen(block: &mut TestPulse<2>, (one, other): Measured) -> impl PartialEq + std::fmt::Debug + use<> {
+        let state = block.step(&[milliamps(one), milliamps(other)]);
+        (state, block.set_points(), block.done(), [0, 1].map(|coil| (block.open(coil), block.crossed(coil))))
+    }
+
+    fn measured() -> impl Strategy<Value = Vec<Measured>> {
+        crate::four_verbs::lasting((0_u16..220, 0_u16..220))
+    }
+
+    fn fresh(config: TestPulseConfig) -> Result<TestPulse<2>, TestPulseConfigError> {
+        TestPulse::new(config, TICK)
+    }
+
+    fn refused() -> [(TestPulseConfig, &'static str); 6] {
+        let good = config();
+        [
+            (TestPulseConfig { current: milliamps(9), ..good }, "test pulse 9 mA is outside 10 to 1000 mA"),
+            (
+                TestPulseConfig { current: milliamps(1001), ..good },
+                "test pulse 1001 mA is outside 10 to 1000 mA",
+            ),
+            (
+                TestPulseConfig { length: Millis::millis(20), ..good },
+                "test pulse length 20 ms is outside three periods to 1000 ms",
+            ),
+            (
+                TestPulseConfig { length: Millis::millis(1001), ..good },
+                "test pulse length 1001 ms is outside three periods to 1000 ms",
+            ),
+            (
+                TestPulseConfig { pass: Permille::new(99).unwrap(), ..good },
+                "share to pass 99 ‰ is outside 100 to 900 ‰",
+            ),
+            (
+                TestPulseConfig { pass: Permille::new(901).unwrap(), ..good },
+                "share to pass 901 ‰ is outside 100 to 900 ‰",
+            ),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn a_reset_and_a_new_configuration_each_begin_the_test_anew(before in measured(), after in measured()) {
+            let streams = (before.as_slice(), after.as_slice());
+            crate::four_verbs::reset_forgets(config(), fresh, |block| block.reset(), seen, streams)?;
+            let again = |block: &mut TestPulse<2>| block.reconfigure(config()).unwrap();
+            crate::four_verbs::reset_forgets(config(), fresh, again, seen, streams)?;
+        }
+
+        #[test]
+        fn a_refused_configuration_changes_nothing(before in measured(), after in measured()) {
+            crate::four_verbs::refusals_change_nothing(
+                (config(), &refused()), fresh, |block, config| block.reconfigure(config), seen, (&before, &after)
+            )?;
+        }
+    }
+
+    #[test]
+    fn the_ends_of_the_ranges_are_taken_and_what_is_beyond_is_refused_with_what_to_set() {
+        let good = config();
+        crate::four_verbs::ends_are_taken_and_what_is_beyond_refused(
+            fresh,
+            &[
+                TestPulseConfig { current: milliamps(10), ..good },
+                TestPulseConfig { current: milliamps(1000), ..good },
+                TestPulseConfig { length: Millis::millis(30), ..good },
+                TestPulseConfig { length: Millis::millis(1000), ..good },
+                TestPulseConfig { pass: Permille::new(100).unwrap(), ..good },
+                TestPulseConfig { pass: Permille::new(900).unwrap(), ..good },
+            ],
+            &refused(),
+        );
     }
 }

@@ -51,7 +51,7 @@ pub struct ContinuousFlowInputs {
     pub permitted: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mode {
     /// The wheel is to come to neutral before it counts.
     Waiting,
@@ -67,6 +67,8 @@ enum Mode {
 /// button, with the wheel turned beyond neutral against the flow, and with the permission: then, as after construction,
 /// nothing flows until the wheel was neutral with permission. A button press without permission is dropped.
 ///
+#[doc = include_str!("../../docs/work/continuous_flow.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs};
@@ -81,7 +83,7 @@ enum Mode {
 /// assert_eq!(auxiliary.step(ContinuousFlowInputs { permitted: false, ..neutral }), Ratio::ZERO);
 /// assert_eq!(auxiliary.step(neutral), Ratio::ZERO); // does not come back by itself
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ContinuousFlow {
     flow: Ratio,
     neutral: Ratio,
@@ -221,5 +223,24 @@ mod tests {
         let error = ContinuousFlow::new(ContinuousFlowConfig { neutral, ..CONFIG }).unwrap_err();
         assert_eq!(error, ContinuousFlowConfigError::Neutral(neutral));
         assert_eq!(std::format!("{error}"), "neutral band of the wheel of 301 ‰: set 10 ‰ to 300 ‰");
+    }
+
+    four_verbs! {
+        new: |config| ContinuousFlow::new(config),
+        configs: (CONFIG, ContinuousFlowConfig { flow: Permille::new(500).unwrap(), neutral: Permille::new(120).unwrap() }),
+        accepted: [
+            ContinuousFlowConfig { flow: Permille::new(10).unwrap(), neutral: Permille::new(10).unwrap() },
+            ContinuousFlowConfig { flow: Permille::new(1000).unwrap(), neutral: Permille::new(300).unwrap() },
+        ],
+        refused: [
+            ContinuousFlowConfig { flow: Permille::new(9).unwrap(), neutral: Permille::new(10).unwrap() } => "continuous flow of 9 ‰: set 10 ‰ to 1000 ‰",
+            ContinuousFlowConfig { flow: Permille::new(10).unwrap(), neutral: Permille::new(9).unwrap() } => "neutral band of the wheel of 9 ‰: set 10 ‰ to 300 ‰",
+            ContinuousFlowConfig { flow: Permille::new(10).unwrap(), neutral: Permille::new(301).unwrap() } => "neutral band of the wheel of 301 ‰: set 10 ‰ to 300 ‰",
+        ],
+        inputs: (prop::bool::weighted(0.2), prop_oneof![Just(0), -130..=130, -1000..=1000], prop::bool::weighted(0.9)).prop_map(
+            |(toggle, wheel, permitted)| ContinuousFlowInputs { toggle, wheel: Ratio::from_permille(wheel).unwrap(), permitted }
+        ),
+        step: |block, inputs| (block.step(inputs), block.is_continuous()),
+        reset: |block| block.reset(),
     }
 }

@@ -57,6 +57,8 @@ impl core::error::Error for EndCushionConfigError {}
 /// directions are held at their `end_speed`: the end may be anywhere. Positions outside 0 to 1 count as the
 /// end. The limit changes by at most (1 − end_speed) / zone times the change of the position.
 ///
+#[doc = include_str!("../../docs/work/end_cushion.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::sense::Reading;
@@ -224,5 +226,22 @@ mod tests {
         let config = EndCushionConfig { positive: Cushion { end_speed, ..good }, negative: good };
         let error = EndCushion::new(config).unwrap_err();
         assert_eq!(std::format!("{error}"), "speed of 9 ‰ at the end of the stroke: set 10 ‰ to 1000 ‰");
+    }
+
+    four_verbs! {
+        new: |config| EndCushion::new(config),
+        configs: (EndCushionConfig { positive: Cushion { zone: Permille::new(100).unwrap(), end_speed: Permille::new(200).unwrap() }, negative: Cushion { zone: Permille::new(200).unwrap(), end_speed: Permille::new(300).unwrap() } }, EndCushionConfig { positive: Cushion { zone: Permille::new(300).unwrap(), end_speed: Permille::new(150).unwrap() }, negative: Cushion { zone: Permille::new(50).unwrap(), end_speed: Permille::new(400).unwrap() } }),
+        accepted: [
+            EndCushionConfig { positive: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() }, negative: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() } },
+            EndCushionConfig { positive: Cushion { zone: Permille::new(500).unwrap(), end_speed: Permille::new(1000).unwrap() }, negative: Cushion { zone: Permille::new(500).unwrap(), end_speed: Permille::new(1000).unwrap() } },
+        ],
+        refused: [
+            EndCushionConfig { positive: Cushion { zone: Permille::new(9).unwrap(), end_speed: Permille::new(10).unwrap() }, negative: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() } } => "cushion over 9 ‰ of the stroke: set 10 ‰ to 500 ‰",
+            EndCushionConfig { positive: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() }, negative: Cushion { zone: Permille::new(501).unwrap(), end_speed: Permille::new(10).unwrap() } } => "cushion over 501 ‰ of the stroke: set 10 ‰ to 500 ‰",
+            EndCushionConfig { positive: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(9).unwrap() }, negative: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() } } => "speed of 9 ‰ at the end of the stroke: set 10 ‰ to 1000 ‰",
+            EndCushionConfig { positive: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() }, negative: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(9).unwrap() } } => "speed of 9 ‰ at the end of the stroke: set 10 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), ratio()),
+        step: |block, (command, position)| block.step(command, Reading::Valid(position)),
     }
 }

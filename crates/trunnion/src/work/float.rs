@@ -46,6 +46,8 @@ pub struct FloatInputs {
 /// On with the button while permitted and the lever is neutral or lowering; off with the button, with the lever
 /// raising, or with the permission, and then it stays off: it needs the button again. Off at construction.
 ///
+#[doc = include_str!("../../docs/work/float.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{Float, FloatConfig, FloatInputs};
@@ -58,7 +60,7 @@ pub struct FloatInputs {
 /// assert!(!float.step(FloatInputs { lever: Ratio::ONE, ..neutral }));
 /// assert!(!float.step(neutral));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Float {
     raise: Ratio,
     on: bool,
@@ -132,5 +134,21 @@ mod tests {
         let raise = Permille::new(9).unwrap();
         let error = Float::new(FloatConfig { raise }).unwrap_err();
         assert_eq!(std::format!("{error}"), "float ends at a raise of 9 ‰: set 10 ‰ to 500 ‰");
+    }
+
+    four_verbs! {
+        new: |config| Float::new(config),
+        configs: (CONFIG, FloatConfig { raise: Permille::new(300).unwrap() }),
+        accepted: [
+            FloatConfig { raise: Permille::new(10).unwrap() },
+            FloatConfig { raise: Permille::new(500).unwrap() },
+        ],
+        refused: [
+            FloatConfig { raise: Permille::new(9).unwrap() } => "float ends at a raise of 9 ‰: set 10 ‰ to 500 ‰",
+            FloatConfig { raise: Permille::new(501).unwrap() } => "float ends at a raise of 501 ‰: set 10 ‰ to 500 ‰",
+        ],
+        inputs: inputs(),
+        step: |block, inputs| (block.step(inputs), block.is_on()),
+        reset: |block| block.reset(),
     }
 }

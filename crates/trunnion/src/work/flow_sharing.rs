@@ -54,6 +54,8 @@ impl core::error::Error for FlowSharingError {}
 /// its kind, so that a movement of several cylinders keeps its direction. The sum of the flows is never above
 /// what is available: each command rounds towards zero. More than 16 consumers are refused by the compiler.
 ///
+#[doc = include_str!("../../docs/work/flow_sharing.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{FlowConsumer, FlowPriority, FlowSharing};
@@ -255,5 +257,20 @@ mod tests {
             sharing.reconfigure([good, FlowConsumer { full_flow: Permille::ZERO, ..good }]).unwrap_err();
         assert_eq!(std::format!("{error}"), "consumer 2: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰");
         assert_eq!(sharing.consumers, [good, good]);
+    }
+
+    four_verbs! {
+        new: |config| FlowSharing::new(config),
+        configs: ([FlowConsumer { full_flow: Permille::new(800).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(500).unwrap(), priority: FlowPriority::ALL[1] }], [FlowConsumer { full_flow: Permille::new(400).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(900).unwrap(), priority: FlowPriority::ALL[1] }]),
+        accepted: [
+            [FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[1] }],
+            [FlowConsumer { full_flow: Permille::new(1000).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1000).unwrap(), priority: FlowPriority::ALL[1] }],
+        ],
+        refused: [
+            [FlowConsumer { full_flow: Permille::new(0).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[1] }] => "consumer 1: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰",
+            [FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(0).unwrap(), priority: FlowPriority::ALL[1] }] => "consumer 2: flow at full opening of 0 ‰: set 1 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), ratio(), ratio()),
+        step: |block, (one, other, available)| block.step([one, other], available),
     }
 }

@@ -74,7 +74,7 @@ pub struct ReturnInputs {
     pub position: Reading<Ratio>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mode {
     /// The lever works the cylinder.
     Lever,
@@ -92,6 +92,8 @@ enum Mode {
 /// - A loss of permission, a position without a valid reading and the time-out end it too, and nothing comes back by
 ///   itself. When it ends with the lever still at its detent, the lever works again only after it was let go of.
 /// - The command falls on a straight line from `speed` at `approach` to `end_speed` at the window, and never points away from the position.
+///
+#[doc = include_str!("../../docs/work/return_to_position.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio};
@@ -121,7 +123,7 @@ enum Mode {
 /// assert_eq!(kick_out.step(at(795)), Ratio::ZERO);
 /// assert!(!kick_out.returning());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ReturnToPosition {
     rules: Rules,
     period: Period,
@@ -133,7 +135,7 @@ pub struct ReturnToPosition {
     let_go_first: bool,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Rules {
     position: Ratio,
     window: Ratio,

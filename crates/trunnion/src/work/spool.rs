@@ -41,6 +41,8 @@ impl core::error::Error for SpoolConfigError {}
 /// `share` takes from both directions what the machine cannot give at the moment (cold oil, engine in trouble).
 /// Rounds to nearest, ties away from zero.
 ///
+#[doc = include_str!("../../docs/work/spool.svg")]
+///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};
 /// use trunnion::work::{Spool, SpoolConfig};
@@ -115,5 +117,20 @@ mod tests {
         let error = Spool::new(SpoolConfig { positive: Permille::MAX, negative }).unwrap_err();
         assert_eq!(error, SpoolConfigError::Negative(negative));
         assert_eq!(std::format!("{error}"), "largest negative opening of -5 ‰: set 0 ‰ to 1000 ‰");
+    }
+
+    four_verbs! {
+        new: |config| Spool::new(config),
+        configs: (SpoolConfig { positive: Permille::new(800).unwrap(), negative: Permille::new(500).unwrap() }, SpoolConfig { positive: Permille::new(400).unwrap(), negative: Permille::new(900).unwrap() }),
+        accepted: [
+            SpoolConfig { positive: Permille::new(0).unwrap(), negative: Permille::new(0).unwrap() },
+            SpoolConfig { positive: Permille::new(1000).unwrap(), negative: Permille::new(1000).unwrap() },
+        ],
+        refused: [
+            SpoolConfig { positive: Permille::new(-1).unwrap(), negative: Permille::new(0).unwrap() } => "largest positive opening of -1 ‰: set 0 ‰ to 1000 ‰",
+            SpoolConfig { positive: Permille::new(0).unwrap(), negative: Permille::new(-1).unwrap() } => "largest negative opening of -1 ‰: set 0 ‰ to 1000 ‰",
+        ],
+        inputs: (ratio(), ratio()),
+        step: |block, (intent, share)| block.step(intent, share),
     }
 }

@@ -3,16 +3,14 @@
 use loader::declaration::inputs::Input;
 use trunnion::declare::Failure;
 use trunnion_rig::plant::{
-    BusFrame, ButtonState, CanLever, CanLeverConfig, Engine, EngineUnit, EngineUnitConfig, EngineUnitFault,
-    Fit, FlagFault, JoystickMessage, LeverAxis, LeverFault, PlantConfigError,
+    BusFrame, ButtonState, CanLever, CanLeverConfig, Engine, EngineUnit, EngineUnitConfig, Fit, FlagFault,
+    JoystickMessage, LeverAxis, LeverFault, PlantConfigError,
 };
 
 /// Frames arrive this much after the declared period when a unit is late.
 const LATE_BY_US: u32 = 120_000;
 /// A raw axis value that the standard keeps free.
 const RESERVED_AXIS: u16 = 1_010;
-/// A raw speed that the standard keeps free.
-const RESERVED_SPEED: u16 = 0xFB00;
 
 /// A lever unit: one sender for each of its two messages, and one more that a fault may add.
 #[derive(Debug, Clone)]
@@ -161,19 +159,7 @@ impl Bus {
             self.right.extended.set_fault(lever_fault(failure, LeverAxis::X));
         } else if is(Input::engine_controller) {
             self.engine_duplicated = duplicated;
-            self.engine.set_fault(engine_fault(failure));
+            self.engine.set_failure(failure);
         }
-    }
-}
-
-fn engine_fault(failure: Option<Failure>) -> EngineUnitFault {
-    match failure {
-        Some(Failure::Lost) => EngineUnitFault::Lost,
-        Some(Failure::Late) => EngineUnitFault::Late { by_us: LATE_BY_US },
-        Some(Failure::ErrorValue) => EngineUnitFault::SpeedError,
-        Some(Failure::NotAvailable) => EngineUnitFault::SpeedNotAvailable,
-        Some(Failure::Reserved | Failure::Inconsistent) => EngineUnitFault::SpeedRaw(RESERVED_SPEED),
-        Some(Failure::Frozen) => EngineUnitFault::Frozen,
-        _ => EngineUnitFault::None,
     }
 }

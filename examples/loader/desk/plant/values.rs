@@ -14,9 +14,9 @@ pub const BUCKET_CAPACITY_KG: f64 = 850.0;
 /// Length of the machine over all, for the top view.
 pub const LENGTH_M: f64 = 3.3;
 /// Teeth at the engine's flywheel.
-pub const ENGINE_TEETH: u32 = 120;
+pub const ENGINE_TEETH: u16 = 120;
 /// Teeth at a motor's shaft.
-pub const MOTOR_TEETH: u32 = 36;
+pub const MOTOR_TEETH: u16 = 36;
 
 /// Diesel of 45 kW; no-load speeds 1000 and 2600 rpm follow from full-load speeds and droop.
 pub fn engine() -> Result<EngineConfig, PlantConfigError> {

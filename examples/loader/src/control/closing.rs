@@ -82,7 +82,7 @@ impl Control {
             gates: Some(*gates),
             left: drive.sides.left,
             right: drive.sides.right,
-            asked: self.last.asked.then(currents),
+            asked: currents,
         };
         self.set_points = SetPoints { supply: sensed.coil_supply, ..SetPoints::from_currents(currents) };
         self.periods = self.periods.saturating_add(1);

@@ -2,18 +2,17 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::GateState;
-use trunnion::machine::FastLoop;
 use trunnion::propel::Sides;
-use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Permille, Ratio};
+use trunnion::quantity::{Centiohms, Hertz, Milliamps, Millis, Millivolts, Permille, Ratio};
 use trunnion::valve::{
-    Coil as CoilDriver, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig,
-    DitherConfig, PairExclusion, PairExclusionConfig,
+    CoilBank, CoilBankError, CoilConfig, CoilReport, CurrentLoopConfig, CurrentMap, CurrentMapConfig,
+    DitherConfig, PairExclusionConfig,
 };
 
+use super::FAST_PERIOD;
 use super::permission::Gates;
 use super::work::WorkCommand;
-use super::{FAST_PERIOD, contradiction};
-use crate::declaration::{Coil, CoilReports, FastInputs, FastOutputs, Parameter, Parameters, SetPoints};
+use crate::declaration::{Coil, Parameter, Parameters};
 
 /// Threshold and end of each coil, in the order of the coils.
 fn currents(parameters: &Parameters) -> [(Parameter, CurrentMapConfig); Coil::COUNT] {
@@ -46,7 +45,7 @@ impl Valves {
         let table = currents(parameters);
         let build = |(parameter, config): (Parameter, CurrentMapConfig)| {
             CurrentMap::new(config)
-                .map_err(|_| contradiction(parameters, parameter, "must be above the threshold"))
+                .map_err(|_| parameters.contradiction(parameter, "must be above the threshold"))
         };
         let [a, b, c, d, e, f, g, h, i, j, k] = table.map(build);
         Ok(Self { maps: [a?, b?, c?, d?, e?, f?, g?, h?, i?, j?, k?] })
@@ -108,19 +107,15 @@ pub fn largest_currents(reports: &[CoilReport; Coil::COUNT]) -> [Milliamps; 3] {
 }
 
 /// The fast loop: exclusion of each pair, then current control and monitoring of each coil.
-#[derive(Debug, Clone)]
-pub struct CoilLoop {
-    coils: [CoilDriver; Coil::COUNT],
-    pairs: [PairExclusion; PAIRS.len()],
-}
+pub type CoilLoop = CoilBank<Coil, { Coil::COUNT }, { PAIRS.len() }>;
 
 /// Coils that must never be on together.
-const PAIRS: [(Coil, Coil); 5] = [
-    (Coil::left_pump_forward, Coil::left_pump_reverse),
-    (Coil::right_pump_forward, Coil::right_pump_reverse),
-    (Coil::boom_raise, Coil::boom_lower),
-    (Coil::bucket_curl, Coil::bucket_dump),
-    (Coil::auxiliary_a, Coil::auxiliary_b),
+const PAIRS: [(u8, u8); 5] = [
+    (Coil::left_pump_forward as u8, Coil::left_pump_reverse as u8),
+    (Coil::right_pump_forward as u8, Coil::right_pump_reverse as u8),
+    (Coil::boom_raise as u8, Coil::boom_lower as u8),
+    (Coil::bucket_curl as u8, Coil::bucket_dump as u8),
+    (Coil::auxiliary_a as u8, Coil::auxiliary_b as u8),
 ];
 
 const fn coil(resistance: Centiohms) -> CoilConfig {
@@ -134,7 +129,7 @@ const fn coil(resistance: Centiohms) -> CoilConfig {
             highest_supply: Millivolts::saturating(16_500),
             largest: Milliamps::saturating(1_600),
         },
-        dither: DitherConfig { amplitude: Milliamps::saturating(40), cycle: Millis::from_ticks(10) },
+        dither: DitherConfig::at(Hertz::from_whole(100), Milliamps::saturating(40), FAST_PERIOD),
         averaging: Millis::from_ticks(10),
         tolerance: Permille::saturating(120),
         offset: Milliamps::saturating(40),
@@ -142,95 +137,35 @@ const fn coil(resistance: Centiohms) -> CoilConfig {
     }
 }
 
-const IDLE_COIL: CoilDriver = match CoilDriver::new(coil(Centiohms::saturating(530)), FAST_PERIOD) {
-    Ok(driver) => driver,
-    Err(_) => panic!("the idle coil is refused"),
-};
-
-const IDLE_PAIR: PairExclusion = match PairExclusion::new(exclusion(Millis::from_ticks(0)), FAST_PERIOD) {
-    Ok(pair) => pair,
-    Err(_) => panic!("the idle pair is refused"),
-};
-
-const fn exclusion(pause: Millis) -> PairExclusionConfig {
-    PairExclusionConfig { released: Milliamps::saturating(80), pause }
+fn coils(parameters: &Parameters) -> [CoilConfig; Coil::COUNT] {
+    let pump = coil(parameters.pump_coil_resistance());
+    let spool = coil(parameters.spool_coil_resistance());
+    [pump, pump, pump, pump, spool, spool, spool, spool, spool, spool, spool]
 }
 
-fn pair(parameters: &Parameters) -> PairExclusionConfig {
-    exclusion(parameters.pair_pause())
+fn exclusion(parameters: &Parameters) -> PairExclusionConfig {
+    PairExclusionConfig { released: Milliamps::saturating(80), pause: parameters.pair_pause() }
 }
 
-impl CoilLoop {
-    /// Before the first step: all off.
-    pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
-        let build = |parameter, resistance| {
-            CoilDriver::new(coil(resistance), FAST_PERIOD)
-                .map_err(|_| contradiction(parameters, parameter, "is no coil resistance"))
-        };
-        let pump = build(Parameter::pump_coil_resistance, parameters.pump_coil_resistance())?;
-        let spool = build(Parameter::spool_coil_resistance, parameters.spool_coil_resistance())?;
-        let pair = PairExclusion::new(pair(parameters), FAST_PERIOD)
-            .map_err(|_| contradiction(parameters, Parameter::pair_pause, "is no pause"))?;
-        Ok(Self {
-            coils: [pump, pump, pump, pump, spool, spool, spool, spool, spool, spool, spool],
-            pairs: [pair; PAIRS.len()],
-        })
-    }
-
-    /// A loop that is never asked for anything: the machine's control program was refused.
-    pub fn idle() -> Self {
-        Self { coils: [IDLE_COIL; Coil::COUNT], pairs: [IDLE_PAIR; PAIRS.len()] }
-    }
-
-    /// Takes new parameters; currents and estimates go on.
-    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        for (place, driver) in self.coils.iter_mut().enumerate() {
-            let resistance = if place < 4 {
-                parameters.pump_coil_resistance()
-            } else {
-                parameters.spool_coil_resistance()
-            };
-            driver.reconfigure(coil(resistance)).map_err(|_| {
-                contradiction(parameters, Parameter::pump_coil_resistance, "is no coil resistance")
-            })?;
+fn refused(parameters: &Parameters, error: CoilBankError) -> Refusal {
+    match error {
+        CoilBankError::Coil { place: 0..4, .. } => {
+            parameters.contradiction(Parameter::pump_coil_resistance, "is no coil resistance")
         }
-        for exclusion in &mut self.pairs {
-            exclusion
-                .reconfigure(pair(parameters))
-                .map_err(|_| contradiction(parameters, Parameter::pair_pause, "is no pause"))?;
+        CoilBankError::Coil { .. } => {
+            parameters.contradiction(Parameter::spool_coil_resistance, "is no coil resistance")
         }
-        Ok(())
+        _ => parameters.contradiction(Parameter::pair_pause, "is no pause"),
     }
 }
 
-impl FastLoop for CoilLoop {
-    type SetPoints = SetPoints;
-    type Inputs = FastInputs;
-    type Outputs = FastOutputs;
-    type Report = CoilReports;
+/// The fast loop before its first step: all off.
+pub fn coil_loop(parameters: &Parameters) -> Result<CoilLoop, Refusal> {
+    CoilLoop::new(coils(parameters), PAIRS, exclusion(parameters), FAST_PERIOD)
+        .map_err(|error| refused(parameters, error))
+}
 
-    fn step(&mut self, set_points: &SetPoints, inputs: &FastInputs) -> FastOutputs {
-        let mut wanted = set_points.currents();
-        let measured = inputs.currents();
-        for (exclusion, (first, second)) in self.pairs.iter_mut().zip(PAIRS) {
-            let (first, second) = (first as usize, second as usize);
-            let (a, b) = exclusion.step(wanted[first], wanted[second], measured[first], measured[second]);
-            wanted[first] = a;
-            wanted[second] = b;
-        }
-        let mut duties = [Duty::ZERO; Coil::COUNT];
-        let lines = self.coils.iter_mut().zip(wanted).zip(measured).zip(duties.iter_mut());
-        for (((driver, wanted), measured), duty) in lines {
-            *duty = driver.step(wanted, measured, Some(set_points.supply));
-        }
-        FastOutputs::from_duties(duties)
-    }
-
-    fn report(&mut self) -> CoilReports {
-        let mut reports = [CoilReport::default(); Coil::COUNT];
-        for (report, driver) in reports.iter_mut().zip(&mut self.coils) {
-            *report = driver.take_report();
-        }
-        reports
-    }
+/// Takes new parameters; currents and estimates go on.
+pub fn reconfigure_coil_loop(bank: &mut CoilLoop, parameters: &Parameters) -> Result<(), Refusal> {
+    bank.reconfigure(coils(parameters), exclusion(parameters)).map_err(|error| refused(parameters, error))
 }

@@ -9,11 +9,11 @@ use trunnion::propel::{
     AntiStall, Mixer, Sides, SpeedLimits, Trim, TwoSpeed, TwoSpeedInhibit, TwoSpeedInputs,
 };
 use trunnion::quantity::{Celsius, Millis, Ratio, Rpm};
-use trunnion::ramp::{MotionPhase, MotionState, PairRamp, RateLimit, RateLimitConfig, StopRequest};
+use trunnion::ramp::{DerateRamp, DerateRampConfig, MotionPhase, MotionState, PairRamp, StopRequest};
 use trunnion::sense::Reading;
 
 use self::settings::{anti_stall, cold, limits, mixer, ramp, trim, two_speed};
-use super::{PERIOD, contradiction};
+use super::PERIOD;
 use crate::declaration::{Parameter, Parameters};
 
 /// What the drive looks at in one period.
@@ -76,12 +76,12 @@ pub struct Drive {
     anti_stall: AntiStall,
     cold: DerateCurve,
     cold_share: Ratio,
-    /// Share of the drive that unreachable currents have taken away.
-    reach_loss: RateLimit,
-    /// Share of the drive that cold oil has taken away.
-    cold_loss: RateLimit,
-    /// Share of the drive that faults have taken away.
-    fault_loss: RateLimit,
+    /// What unreachable currents leave of the drive.
+    reach_derate: DerateRamp,
+    /// What cold oil leaves of it.
+    cold_derate: DerateRamp,
+    /// What faults leave of it.
+    fault_derate: DerateRamp,
     rotation: Ratio,
     blend: Ratio,
     two_speed: TwoSpeed,
@@ -97,15 +97,15 @@ const LIMITED_SHARE: Ratio = match Ratio::from_permille(500) {
 
 /// How fast a share of the drive is taken away and given back: a sensor that fails at speed is no reason to brake
 /// harder than the operator could. Engineering judgement.
-const LOSS: RateLimitConfig =
-    RateLimitConfig { rise: Millis::from_ticks(2_000), fall: Millis::from_ticks(10_000) };
+const DERATE: DerateRampConfig =
+    DerateRampConfig { withdraw: Millis::from_ticks(2_000), restore: Millis::from_ticks(10_000) };
 
 impl Drive {
     /// Before the first step.
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
-        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
-        let loss = || {
-            RateLimit::new(LOSS, PERIOD)
+        let refuse = |parameter, rule| parameters.contradiction(parameter, rule);
+        let derate = || {
+            DerateRamp::new(DERATE, PERIOD)
                 .map_err(|_| refuse(Parameter::control_period, "is longer than a ramp"))
         };
         Ok(Self {
@@ -120,9 +120,9 @@ impl Drive {
                 .map_err(|_| refuse(Parameter::droop_begin, "must be below droop_full"))?,
             cold: cold(parameters)?,
             cold_share: parameters.cold_share().into(),
-            reach_loss: loss()?,
-            cold_loss: loss()?,
-            fault_loss: loss()?,
+            reach_derate: derate()?,
+            cold_derate: derate()?,
+            fault_derate: derate()?,
             rotation: parameters.rotation_maximum().into(),
             blend: parameters.blend_drive().into(),
             two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
@@ -134,7 +134,7 @@ impl Drive {
 
     /// Takes new parameters; ramps and shares go on from where they are.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        let refuse = |parameter, rule| contradiction(parameters, parameter, rule);
+        let refuse = |parameter, rule| parameters.contradiction(parameter, rule);
         self.limits
             .reconfigure(limits(parameters))
             .map_err(|_| refuse(Parameter::forward_maximum, "is no maximum"))?;
@@ -178,9 +178,9 @@ impl Drive {
             Reading::Valid(temperature) => self.cold.step(temperature.raw().into()),
             Reading::Faulted(_) => self.cold_share,
         };
-        let temperature_share = left_of(&mut self.cold_loss, cold);
-        let reach_share = left_of(&mut self.reach_loss, limited_if(inputs.current_unreachable));
-        let fault_share = left_of(&mut self.fault_loss, limited_if(inputs.limited));
+        let temperature_share = self.cold_derate.step(cold);
+        let reach_share = self.reach_derate.step(limited_if(inputs.current_unreachable));
+        let fault_share = self.fault_derate.step(limited_if(inputs.limited));
         // In a stop the share rests: the ramp alone takes both sides to zero, and a pickup that fails makes no jolt.
         if inputs.permitted {
             self.share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
@@ -244,9 +244,4 @@ impl Drive {
 
 fn limited_if(limited: bool) -> Ratio {
     if limited { LIMITED_SHARE } else { Ratio::ONE }
-}
-
-/// The share that is left when a loss follows it at its own pace.
-fn left_of(loss: &mut RateLimit, share: Ratio) -> Ratio {
-    Ratio::ONE.minus(loss.step(Ratio::ONE.minus(share)))
 }

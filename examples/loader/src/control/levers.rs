@@ -8,7 +8,7 @@ use trunnion::sense::Reading;
 use trunnion::timing::RisingEdge;
 use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading, WheelAxis};
 
-use super::{MOST_FRAMES, PERIOD, contradiction};
+use super::{MOST_FRAMES, PERIOD};
 use crate::declaration::{Inputs, Parameter, Parameters};
 
 /// Both levers as received.
@@ -188,30 +188,22 @@ fn check_addresses(parameters: &Parameters) -> Result<(), Refusal> {
         [parameters.left_lever_address(), parameters.right_lever_address(), parameters.engine_address()];
     let [left, right, engine] = addresses;
     if left == right || left == engine {
-        return Err(contradiction(
-            parameters,
-            Parameter::left_lever_address,
-            "another unit has this address",
-        ));
+        return Err(parameters.contradiction(Parameter::left_lever_address, "another unit has this address"));
     }
     if right == engine {
-        return Err(contradiction(
-            parameters,
-            Parameter::right_lever_address,
-            "another unit has this address",
-        ));
+        return Err(parameters.contradiction(Parameter::right_lever_address, "another unit has this address"));
     }
     Ok(())
 }
 
 fn refuse_period(parameters: &Parameters) -> Refusal {
-    contradiction(parameters, Parameter::lever_period, "does not fit the start-up window")
+    parameters.contradiction(Parameter::lever_period, "does not fit the start-up window")
 }
 
 fn refuse_axis(parameters: &Parameters) -> Refusal {
-    contradiction(parameters, Parameter::lever_deadband, "leaves no travel below lever_full_travel")
+    parameters.contradiction(Parameter::lever_deadband, "leaves no travel below lever_full_travel")
 }
 
 fn refuse_hold(parameters: &Parameters) -> Refusal {
-    contradiction(parameters, Parameter::pattern_hold, "is shorter than a period")
+    parameters.contradiction(Parameter::pattern_hold, "is shorter than a period")
 }

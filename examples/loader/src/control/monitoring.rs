@@ -4,14 +4,13 @@ use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
-use trunnion::valve::CoilReport;
+use trunnion::valve::{CoilReport, ExcessCurrent, StartUpTest};
 use trunnion_can::FrameFlaw;
 
+use super::PERIOD;
 use super::levers::{Received, Wanted};
 use super::permission::Gates;
-use super::self_test::SelfTest;
 use super::sensing::Sensed;
-use super::{PERIOD, contradiction};
 use crate::declaration::{Coil, Fault, Inputs, Parameter, Parameters};
 
 /// The faults whose condition holds in this period.
@@ -31,25 +30,7 @@ pub struct LastPeriod {
     /// Right side as the pumps were asked.
     pub right: Ratio,
     /// Currents that the coils were asked for.
-    pub asked: Asked,
-}
-
-/// Currents that the coils were asked for in the last three periods: a coil may still carry the oldest.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Asked([[Milliamps; Coil::COUNT]; 3]);
-
-impl Asked {
-    /// After one more period.
-    pub fn then(self, currents: [Milliamps; Coil::COUNT]) -> Self {
-        let [newest, middle, _] = self.0;
-        Self([currents, newest, middle])
-    }
-
-    /// The largest of one coil.
-    fn largest(&self, coil: usize) -> Milliamps {
-        let [newest, middle, oldest] = self.0.map(|currents| currents[coil]);
-        newest.at_least(middle).at_least(oldest)
-    }
+    pub asked: [Milliamps; Coil::COUNT],
 }
 
 /// Limits and memory of the monitoring.
@@ -60,7 +41,7 @@ pub struct Monitoring {
     supply_high: Millivolts,
     charge_low: Kilopascals,
     hot_oil: Celsius,
-    stray: Milliamps,
+    excess: ExcessCurrent<{ Coil::COUNT }>,
     parameters_replaced: bool,
     periods: u32,
     start_up: u32,
@@ -85,13 +66,13 @@ impl Monitoring {
         };
         Ok(Self {
             cut_off: CutOffMonitor::new(config, PERIOD).map_err(|_| {
-                contradiction(parameters, Parameter::supply_low, "cut-off limits are out of order")
+                parameters.contradiction(Parameter::supply_low, "cut-off limits are out of order")
             })?,
             supply_low: Millivolts::ZERO,
             supply_high: Millivolts::ZERO,
             charge_low: Kilopascals::ZERO,
             hot_oil: Celsius::ZERO,
-            stray: Milliamps::ZERO,
+            excess: ExcessCurrent::new(Milliamps::ZERO),
             parameters_replaced,
             periods: 0,
             start_up: 0,
@@ -104,7 +85,7 @@ impl Monitoring {
         self.supply_high = parameters.supply_high();
         self.charge_low = parameters.charge_pressure_low();
         self.hot_oil = Celsius::saturating(i64::from(parameters.hot_oil()).saturating_mul(10));
-        self.stray = parameters.stray_current();
+        self.excess.reconfigure(parameters.stray_current());
         self.start_up = PERIOD.steps(parameters.start_up_window());
         self
     }
@@ -138,7 +119,7 @@ impl Monitoring {
         sensed: &Sensed,
         received: &Received,
         reports: &[CoilReport; Coil::COUNT],
-        self_test: &SelfTest,
+        self_test: &StartUpTest<{ Coil::COUNT }>,
         last: &LastPeriod,
     ) -> Conditions {
         self.periods = self.periods.saturating_add(1);
@@ -151,7 +132,7 @@ impl Monitoring {
         self.engine(&mut conditions, sensed, last);
         self.hydraulics(&mut conditions, sensed);
         coils(&mut conditions, reports, self_test);
-        conditions.add_if(Fault::StrayCurrent, self.uncontrolled(reports, &last.asked));
+        conditions.add_if(Fault::StrayCurrent, self.excess.step(last.asked, reports));
         conditions
     }
 
@@ -160,7 +141,7 @@ impl Monitoring {
         conditions: &mut Conditions,
         inputs: &Inputs,
         sensed: &Sensed,
-        self_test: &SelfTest,
+        self_test: &StartUpTest<{ Coil::COUNT }>,
         last: &LastPeriod,
     ) {
         let tested = self_test.is_supply_proven();
@@ -196,20 +177,6 @@ impl Monitoring {
             Fault::RightMotorPickup,
             silent((sensed.right_motor, last.right), (sensed.left_motor, last.left)),
         );
-    }
-
-    /// A coil carries clearly more than it was asked for: its loop cannot bring it down, so that a ramp would stop the
-    /// other side alone.
-    fn uncontrolled(&self, reports: &[CoilReport; Coil::COUNT], asked: &Asked) -> bool {
-        let allowed =
-            |asked: Milliamps| asked.raw().saturating_add(asked.raw() / 8).saturating_add(self.stray.raw());
-        // What is allowed is never below the stray current: few coils are looked at closely.
-        reports.iter().enumerate().filter(|(_, report)| report.average_current > self.stray).any(
-            |(coil, report)| {
-                let asked = asked.largest(coil);
-                asked != Milliamps::ZERO && report.average_current.raw() > allowed(asked)
-            },
-        )
     }
 
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
@@ -274,13 +241,17 @@ fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults)
 }
 
 /// Coil faults follow one another in the table in the order of the coils.
-fn coils(conditions: &mut Conditions, reports: &[CoilReport; Coil::COUNT], self_test: &SelfTest) {
-    if !self_test.found_open() && !reports.iter().any(|report| report.conditions.any()) {
+fn coils(
+    conditions: &mut Conditions,
+    reports: &[CoilReport; Coil::COUNT],
+    self_test: &StartUpTest<{ Coil::COUNT }>,
+) {
+    let opened = self_test.open_coils();
+    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
         return;
     }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
-    let opened = self_test.open_coils();
     for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
         let coil = |first: Fault| first.place() + place;

@@ -6,9 +6,10 @@ use trunnion::guard::Reasons;
 use trunnion::lever::LeverPattern;
 use trunnion::quantity::{Millis, Ratio, Rpm};
 use trunnion::sense::Reading;
+use trunnion::timing::{Flasher, FlasherConfig};
 
+use super::PERIOD;
 use super::reasons::Reason;
-use super::{PERIOD, contradiction};
 use crate::declaration::{Outputs, Parameter, Parameters};
 
 /// What the on-off outputs follow from.
@@ -45,9 +46,7 @@ pub struct PanelInputs {
 pub struct Panel {
     blink: BlinkCode,
     code: u8,
-    /// Periods of the present half of a pattern lamp's blink, and whether it is the lit half.
-    half: u32,
-    lit: bool,
+    pattern_lamp: Flasher,
 }
 
 /// Travel in reverse from which the alarm sounds: engineering judgement.
@@ -58,8 +57,8 @@ const REVERSE_TRAVEL: Ratio = match Ratio::from_permille(-10) {
 /// Sum of both motor speeds in reverse from which the alarm sounds.
 const REVERSE_SPEED: Rpm = Rpm::from_whole(-60);
 
-/// Half of a pattern lamp's blink.
-const PATTERN_BLINK: Millis = Millis::from_ticks(500);
+/// How a pattern lamp flashes.
+const FLASH: FlasherConfig = FlasherConfig { half: Millis::from_ticks(500) };
 
 impl Panel {
     /// Before the first step.
@@ -70,8 +69,10 @@ impl Panel {
             pause: Millis::from_ticks(1_500),
         };
         let blink = BlinkCode::new(config, PERIOD)
-            .map_err(|_| contradiction(parameters, Parameter::control_period, "is longer than a blink"))?;
-        Ok(Self { blink, code: 0, half: 0, lit: true })
+            .map_err(|_| parameters.contradiction(Parameter::control_period, "is longer than a blink"))?;
+        let pattern_lamp = Flasher::new(FLASH, PERIOD)
+            .map_err(|_| parameters.contradiction(Parameter::control_period, "is longer than a flash"))?;
+        Ok(Self { blink, code: 0, pattern_lamp })
     }
 
     /// Code on the lamp, 0 when it is steady: a fault's code first, else 80 plus the first reason why not.
@@ -88,7 +89,7 @@ impl Panel {
         } else {
             80_u8.saturating_add(Reason::first(inputs.why_not).bit())
         };
-        let pattern_lamp = self.pattern_lamp(inputs.pattern_mismatch);
+        let pattern_lamp = self.pattern_lamp.step(inputs.pattern_mismatch);
         // A turn while rolling back has one side slow or forward: the mean is what counts.
         let rolling = inputs.left_motor.or(Rpm::ZERO).plus(inputs.right_motor.or(Rpm::ZERO));
         Outputs {
@@ -101,18 +102,5 @@ impl Panel {
             pattern_h_lamp: pattern_lamp && inputs.pattern == LeverPattern::H,
             pattern_iso_lamp: pattern_lamp && inputs.pattern == LeverPattern::Iso,
         }
-    }
-
-    /// Steady while rocker and pattern agree, else half a second on and half a second off.
-    fn pattern_lamp(&mut self, mismatch: bool) -> bool {
-        self.half = self.half.saturating_add(1);
-        if !mismatch {
-            self.half = 0;
-            self.lit = true;
-        } else if self.half >= PERIOD.steps(PATTERN_BLINK) {
-            self.half = 0;
-            self.lit = !self.lit;
-        }
-        self.lit
     }
 }

@@ -1,6 +1,6 @@
 //! Why a group may not move, and how it is stopped.
 
-use trunnion::declare::{FaultSet, Reactions};
+use trunnion::declare::Reactions;
 use trunnion::fault::FaultTable;
 use trunnion::guard::Reasons;
 
@@ -66,18 +66,6 @@ impl Reason {
     }
 }
 
-trunnion::choices! {
-    /// How a group is being stopped.
-    pub enum StopKind {
-        /// It is not.
-        None = "none",
-        /// Along the stop ramp, both sides as a pair.
-        Controlled = "controlled",
-        /// In the same period, by the last gate.
-        Immediate = "immediate",
-    }
-}
-
 /// Causes that the guard sees for itself and tells by their own name.
 #[derive(Debug, Clone, Copy)]
 pub struct Seen {
@@ -101,8 +89,5 @@ pub fn unexplained(faults: &FaultTable<Fault, { Fault::COUNT }>, seen: &Seen) ->
                 && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
             || (seen.no_pattern && is(&[Fault::PatternRocker]))
     };
-    let active = faults.active_places().filter(|place| !told(*place));
-    active
-        .filter_map(|place| Fault::RULES.get(usize::from(place)))
-        .fold(Reactions::NONE, |reactions, rule| reactions.and(rule.reactions))
+    faults.reactions_untold(told)
 }

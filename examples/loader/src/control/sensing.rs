@@ -10,7 +10,7 @@ use trunnion::sense::{
 use trunnion::timing::RisingEdge;
 use trunnion_can::bus_engine::{BusEngine, BusEngineConfig};
 
-use super::{MOST_FRAMES, PERIOD, contradiction};
+use super::{MOST_FRAMES, PERIOD};
 use crate::declaration::{Inputs, Parameter, Parameters};
 
 /// What the wires say, conditioned.
@@ -143,13 +143,13 @@ impl Sensing {
     /// Before the first step.
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
         let fixed =
-            |_| contradiction(parameters, Parameter::control_period, "a fixed time is shorter than a period");
-        let teeth = |_| contradiction(parameters, Parameter::engine_teeth, "gives no speed");
+            |_| parameters.contradiction(Parameter::control_period, "a fixed time is shorter than a period");
+        let teeth = |_| parameters.contradiction(Parameter::engine_teeth, "gives no speed");
         Ok(Self {
             key: Debounce::new(contact(50, 20), PERIOD).map_err(fixed)?,
             lock: Debounce::new(contact(50, 20), PERIOD).map_err(fixed)?,
             seat: Debounce::new(seat(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::seat_open_after, "is no debounce time"))?,
+                .map_err(|_| parameters.contradiction(Parameter::seat_open_after, "is no debounce time"))?,
             bar: Debounce::new(contact(100, 20), PERIOD).map_err(fixed)?,
             brake_switch: Debounce::new(contact(50, 20), PERIOD).map_err(fixed)?,
             emergency_stop: DualContact::new(
@@ -157,26 +157,25 @@ impl Sensing {
                 PERIOD,
             )
             .map_err(|_| {
-                contradiction(parameters, Parameter::control_period, "is longer than a contact's time")
+                parameters.contradiction(Parameter::control_period, "is longer than a contact's time")
             })?,
             enable: Debounce::new(contact(30, 30), PERIOD).map_err(fixed)?,
             enable_edge: RisingEdge::new(),
             rocker: Changeover::new(ChangeoverConfig { disagree_after: Millis::from_ticks(200) }, PERIOD)
                 .map_err(|_| {
-                    contradiction(parameters, Parameter::control_period, "is longer than a contact's time")
+                    parameters.contradiction(Parameter::control_period, "is longer than a contact's time")
                 })?,
             sensor: RatiometricSensor::new(SENSOR).map_err(|_| {
-                contradiction(parameters, Parameter::control_period, "sensor bands are out of order")
+                parameters.contradiction(Parameter::control_period, "sensor bands are out of order")
             })?,
             pressure: Span::new(Kilopascals::ZERO, Kilopascals::saturating(4_000)),
             temperature: Span::new(Celsius::saturating(-400), Celsius::saturating(1_400)),
             engine: PulseSpeed::new(pickup(parameters.engine_teeth(), FASTEST_ENGINE), PERIOD)
                 .map_err(teeth)?,
-            engine_bus: BusEngine::new(engine_bus(parameters), PERIOD).map_err(|_| {
-                contradiction(parameters, Parameter::start_up_window, "is no start-up window")
-            })?,
+            engine_bus: BusEngine::new(engine_bus(parameters), PERIOD)
+                .map_err(|_| parameters.contradiction(Parameter::start_up_window, "is no start-up window"))?,
             comparison: SpeedComparison::new(comparison(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::speed_difference, "is no tolerance"))?,
+                .map_err(|_| parameters.contradiction(Parameter::speed_difference, "is no tolerance"))?,
             left_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD)
                 .map_err(teeth)?,
             right_motor: PulseSpeed::new(pickup(parameters.motor_teeth(), FASTEST_MOTOR), PERIOD)
@@ -197,19 +196,19 @@ impl Sensing {
 
     /// Takes new parameters; what was measured so far is kept.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        let teeth = |_| contradiction(parameters, Parameter::engine_teeth, "gives no speed");
+        let teeth = |_| parameters.contradiction(Parameter::engine_teeth, "gives no speed");
         self.seat
             .reconfigure(seat(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::seat_open_after, "is no debounce time"))?;
+            .map_err(|_| parameters.contradiction(Parameter::seat_open_after, "is no debounce time"))?;
         self.engine.reconfigure(pickup(parameters.engine_teeth(), FASTEST_ENGINE)).map_err(teeth)?;
         self.left_motor.reconfigure(pickup(parameters.motor_teeth(), FASTEST_MOTOR)).map_err(teeth)?;
         self.right_motor.reconfigure(pickup(parameters.motor_teeth(), FASTEST_MOTOR)).map_err(teeth)?;
         self.engine_bus
             .reconfigure(engine_bus(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::start_up_window, "is no start-up window"))?;
+            .map_err(|_| parameters.contradiction(Parameter::start_up_window, "is no start-up window"))?;
         self.comparison
             .reconfigure(comparison(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::speed_difference, "is no tolerance"))?;
+            .map_err(|_| parameters.contradiction(Parameter::speed_difference, "is no tolerance"))?;
         *self = self.clone().with_speeds(parameters);
         Ok(())
     }
@@ -257,14 +256,14 @@ impl Sensing {
                 self.right_motor.step(inputs.right_motor_edges, inputs.right_motor_stamp),
                 inputs.right_motor_reverse,
             ),
-            charge_pressure: spanned(
-                self.sensor.step(inputs.charge_pressure_signal, inputs.sensor_supply),
-                &self.pressure,
-            ),
-            oil_temperature: spanned(
-                self.sensor.step(inputs.oil_temperature_signal, inputs.sensor_supply),
-                &self.temperature,
-            ),
+            charge_pressure: self
+                .sensor
+                .step(inputs.charge_pressure_signal, inputs.sensor_supply)
+                .map(|share| self.pressure.at(share)),
+            oil_temperature: self
+                .sensor
+                .step(inputs.oil_temperature_signal, inputs.sensor_supply)
+                .map(|share| self.temperature.at(share)),
         }
     }
 
@@ -283,15 +282,5 @@ fn plausible_supply(supply: Millivolts) -> Millivolts {
 }
 
 fn directed(speed: Reading<Rpm>, reverse: bool) -> Reading<Rpm> {
-    match speed {
-        Reading::Valid(speed) if reverse => Reading::Valid(Rpm::ZERO.minus(speed)),
-        other => other,
-    }
-}
-
-fn spanned<Q: trunnion::declare::Field>(share: Reading<Ratio>, span: &Span<Q>) -> Reading<Q> {
-    match share {
-        Reading::Valid(share) => Reading::Valid(span.at(share)),
-        Reading::Faulted(flaw) => Reading::Faulted(flaw),
-    }
+    if reverse { speed.map(|speed| Rpm::ZERO.minus(speed)) } else { speed }
 }

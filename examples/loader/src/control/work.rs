@@ -7,7 +7,7 @@ use trunnion::work::{
     ContinuousFlow, ContinuousFlowConfig, ContinuousFlowInputs, Float, FloatConfig, FloatInputs,
 };
 
-use super::{PERIOD, contradiction};
+use super::PERIOD;
 use crate::declaration::{Parameter, Parameters};
 
 /// What boom, bucket and auxiliary look at in one period.
@@ -79,32 +79,31 @@ impl Work {
     pub fn new(parameters: &Parameters) -> Result<Self, Refusal> {
         let spool_ramp = || {
             MotionRamp::new(spool(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::work_accelerate, "is no ramp time"))
+                .map_err(|_| parameters.contradiction(Parameter::work_accelerate, "is no ramp time"))
         };
         Ok(Self {
             boom: spool_ramp()?,
             bucket: spool_ramp()?,
             auxiliary: RateLimit::new(auxiliary(parameters), PERIOD)
-                .map_err(|_| contradiction(parameters, Parameter::auxiliary_ramp, "is no ramp time"))?,
-            float: Float::new(FLOAT).map_err(|_| {
-                contradiction(parameters, Parameter::control_period, "float ends at no raise")
-            })?,
+                .map_err(|_| parameters.contradiction(Parameter::auxiliary_ramp, "is no ramp time"))?,
+            float: Float::new(FLOAT)
+                .map_err(|_| parameters.contradiction(Parameter::control_period, "float ends at no raise"))?,
             continuous: ContinuousFlow::new(continuous(parameters))
-                .map_err(|_| contradiction(parameters, Parameter::continuous_flow, "is no flow"))?,
+                .map_err(|_| parameters.contradiction(Parameter::continuous_flow, "is no flow"))?,
         })
     }
 
     /// Takes new parameters; ramps go on from where they are.
     pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
-        let refuse = |_| contradiction(parameters, Parameter::work_accelerate, "is no ramp time");
+        let refuse = |_| parameters.contradiction(Parameter::work_accelerate, "is no ramp time");
         self.boom.reconfigure(spool(parameters)).map_err(refuse)?;
         self.bucket.reconfigure(spool(parameters)).map_err(refuse)?;
         self.auxiliary
             .reconfigure(auxiliary(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::auxiliary_ramp, "is no ramp time"))?;
+            .map_err(|_| parameters.contradiction(Parameter::auxiliary_ramp, "is no ramp time"))?;
         self.continuous
             .reconfigure(continuous(parameters))
-            .map_err(|_| contradiction(parameters, Parameter::continuous_flow, "is no flow"))
+            .map_err(|_| parameters.contradiction(Parameter::continuous_flow, "is no flow"))
     }
 
     /// Boom and bucket: nothing moves and nothing resumes.

@@ -1,14 +1,14 @@
 //! Every internal point that an engineer would look at, named as the control program names it.
 
-use trunnion::guard::{GateState, ParkBrakeState, StartPhase};
+use trunnion::guard::{GateState, ParkBrakeState, StartPhase, StopKind};
 use trunnion::lever::LeverPattern;
 use trunnion::propel::TwoSpeedInhibit;
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Ratio, Rpm};
 use trunnion::ramp::{MotionPhase, MotionState};
+use trunnion::valve::StartUpState;
 use trunnion_can::FrameFlaw;
 
-use crate::control::reasons::{Reason, StopKind};
-use crate::control::self_test::SelfTestState;
+use crate::control::reasons::Reason;
 
 trunnion::signals! {
     /// The internal points of the last period.
@@ -71,7 +71,7 @@ trunnion::signals! {
         auxiliary_neutral: bool = false;
 
         /// What the start-up tests have come to.
-        self_test: SelfTestState = SelfTestState::CutOff;
+        self_test: StartUpState = StartUpState::CutOff;
         /// Drive is permitted.
         permission_drive: bool = false;
         /// Boom and bucket are permitted.

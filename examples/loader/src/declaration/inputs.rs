@@ -83,19 +83,11 @@ trunnion::signals! {
     }
 }
 
-/// A connection that carries no single signal.
-pub struct Port {
-    /// Connector and pins.
-    pub pin: &'static str,
-    /// What it is.
-    pub doc: &'static str,
-}
-
-/// Supplies, bus and service port of the drawing.
-pub const PORTS: &[Port] = &[
-    Port { pin: "X1:2", doc: "Ground" },
-    Port { pin: "X1:3", doc: "Coil supply, before the cut-off relay" },
-    Port { pin: "X3:10", doc: "Sensor ground" },
-    Port { pin: "X5:1/2", doc: "Machine bus, CAN high/low, 250 kbit/s (SAE J1939-11)" },
-    Port { pin: "X6:1/2", doc: "Service port, CAN high/low, 250 kbit/s" },
+/// Connections that carry no single signal: pins and what they are.
+pub const PORTS: &[(&str, &str)] = &[
+    ("X1:2", "Ground"),
+    ("X1:3", "Coil supply, before the cut-off relay"),
+    ("X3:10", "Sensor ground"),
+    ("X5:1/2", "Machine bus, CAN high/low, 250 kbit/s (SAE J1939-11)"),
+    ("X6:1/2", "Service port, CAN high/low, 250 kbit/s"),
 ];

@@ -5,15 +5,19 @@ mod cab;
 mod causes;
 mod permission;
 mod properties;
+mod rows;
 mod set_up;
 #[cfg(feature = "desk")]
 mod stories;
 
-/// The simulated machine and what must hold on it, as the desk has them.
+/// The simulated machine and what must hold on it, as the desk program has them.
 #[cfg(feature = "desk")]
 #[path = "../../desk"]
 #[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
 mod desk {
-    pub mod plant;
-    pub mod requirements;
+    pub mod bench;
+    mod comparisons;
+    mod plant;
+    mod plots;
+    mod requirements;
 }

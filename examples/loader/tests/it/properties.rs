@@ -60,7 +60,7 @@ impl Watch {
         let set = cab.set_points();
         let drive =
             [set.left_pump_forward, set.left_pump_reverse, set.right_pump_forward, set.right_pump_reverse];
-        let testing = now.self_test == loader::control::self_test::SelfTestState::Coils;
+        let testing = now.self_test == trunnion::valve::StartUpState::Coils;
         for current in set.currents() {
             prop_assert!(current.raw() <= 1_500);
         }

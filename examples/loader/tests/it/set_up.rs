@@ -3,7 +3,7 @@
 use loader::Loader;
 use loader::declaration::{Coil, Fault, Parameter, Parameters};
 use proptest::prelude::*;
-use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
+use trunnion::declare::{FaultSet, ParameterSet, Refusal};
 use trunnion::machine::{Boot, Machine};
 
 use crate::cab::Cab;
@@ -12,37 +12,6 @@ use crate::cab::Cab;
 fn the_defaults_build_a_machine() {
     let (loader, _) = Loader::start(&Boot::default());
     assert_eq!(loader.control().err(), None);
-}
-
-#[test]
-fn no_two_records_share_a_column_name() {
-    let mut names: Vec<&str> = Vec::new();
-    names.extend(<Loader as Machine>::Inputs::FIELDS.iter().map(|field| field.name));
-    names.extend(<Loader as Machine>::Outputs::FIELDS.iter().map(|field| field.name));
-    names.extend(<Loader as Machine>::Diagnostics::FIELDS.iter().map(|field| field.name));
-    names.extend(trunnion::machine::FastInputs::<Loader>::FIELDS.iter().map(|field| field.name));
-    names.extend(trunnion::machine::FastOutputs::<Loader>::FIELDS.iter().map(|field| field.name));
-    let count = names.len();
-    names.sort_unstable();
-    names.dedup();
-    assert_eq!(names.len(), count);
-}
-
-#[test]
-fn no_two_wires_share_a_pin() {
-    let fields = <Loader as Machine>::Inputs::FIELDS
-        .iter()
-        .chain(<Loader as Machine>::Outputs::FIELDS)
-        .chain(trunnion::machine::FastInputs::<Loader>::FIELDS)
-        .chain(trunnion::machine::FastOutputs::<Loader>::FIELDS)
-        .filter(|field| {
-            !field.pin.is_empty() && !field.pin.starts_with("X5") && !field.name.ends_with("_stamp")
-        });
-    let mut pins: Vec<&str> = fields.map(|field| field.pin).collect();
-    let count = pins.len();
-    pins.sort_unstable();
-    pins.dedup();
-    assert_eq!(pins.len(), count);
 }
 
 #[test]

@@ -148,3 +148,23 @@ fn times_outside_their_range_are_refused_with_the_range() {
         assert_eq!((path.steps.opening, path.steps.rest, path.steps.stop), (3, 5, 10));
     }
 }
+
+four_verbs! {
+    new: |config| SinglePath::new(config, TICK),
+    configs: (config(), SinglePathConfig { brake_opens_in: Millis::millis(60), apply_after: Millis::millis(110), stop_time_out: Millis::millis(170) }),
+    accepted: [
+        SinglePathConfig { brake_opens_in: Millis::millis(0), apply_after: Millis::millis(0), stop_time_out: Millis::millis(100) },
+        SinglePathConfig { brake_opens_in: Millis::millis(5000), apply_after: Millis::millis(60000), stop_time_out: Millis::millis(30000) },
+    ],
+    refused: [
+        SinglePathConfig { brake_opens_in: Millis::millis(5001), apply_after: Millis::millis(0), stop_time_out: Millis::millis(100) } => "brake opens in 5001 ms: set 0 ms to 5000 ms",
+        SinglePathConfig { brake_opens_in: Millis::millis(0), apply_after: Millis::millis(60001), stop_time_out: Millis::millis(100) } => "brake after 60001 ms at standstill: set 0 ms to 60000 ms",
+        SinglePathConfig { brake_opens_in: Millis::millis(0), apply_after: Millis::millis(0), stop_time_out: Millis::millis(99) } => "time-out of the stop of 99 ms: set 100 ms to 30000 ms, longer than the ramp",
+        SinglePathConfig { brake_opens_in: Millis::millis(0), apply_after: Millis::millis(0), stop_time_out: Millis::millis(30001) } => "time-out of the stop of 30001 ms: set 100 ms to 30000 ms, longer than the ramp",
+    ],
+    inputs: (prop::bool::weighted(0.9), prop::bool::weighted(0.9), proptest::sample::select(&[Ratio::ZERO, Ratio::ONE, Ratio::MINUS_ONE]), any::<bool>()).prop_map(
+        |(permitted, charge_pressure_good, drive, standstill)| SinglePathInputs { permitted, charge_pressure_good, drive, standstill }
+    ),
+    step: |block, inputs| (block.step(inputs), block.state(), block.brake_open()),
+    reset: |block| block.reset(),
+}

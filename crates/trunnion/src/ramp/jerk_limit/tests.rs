@@ -150,3 +150,21 @@ fn a_time_outside_the_range_is_refused_with_the_range_and_changes_nothing() {
     limit.reset();
     assert_eq!((limit.output(), limit.rate), (Ratio::ZERO, 0));
 }
+
+four_verbs! {
+    new: |config| JerkLimit::new(config, TICK),
+    configs: (JerkLimitConfig { full_scale: Millis::millis(800), build_up: Millis::millis(300) }, JerkLimitConfig { full_scale: Millis::millis(400), build_up: Millis::millis(900) }),
+    accepted: [
+        JerkLimitConfig { full_scale: Millis::millis(10), build_up: Millis::millis(10) },
+        JerkLimitConfig { full_scale: Millis::millis(120000), build_up: Millis::millis(10000) },
+    ],
+    refused: [
+        JerkLimitConfig { full_scale: Millis::millis(9), build_up: Millis::millis(10) } => "time of 9 ms for full scale: set 10 ms to 120000 ms",
+        JerkLimitConfig { full_scale: Millis::millis(120001), build_up: Millis::millis(10) } => "time of 120001 ms for full scale: set 10 ms to 120000 ms",
+        JerkLimitConfig { full_scale: Millis::millis(10), build_up: Millis::millis(9) } => "build-up of the rate in 9 ms: set 10 ms to 10000 ms",
+        JerkLimitConfig { full_scale: Millis::millis(10), build_up: Millis::millis(10001) } => "build-up of the rate in 10001 ms: set 10 ms to 10000 ms",
+    ],
+    inputs: ratio(),
+    step: |block, target| (block.step(target), block.output()),
+    reset: |block| block.reset(),
+}

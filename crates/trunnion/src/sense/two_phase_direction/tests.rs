@@ -135,3 +135,21 @@ fn numbers_outside_their_range_are_refused_with_the_range_and_change_nothing() {
     assert_eq!(error.to_string(), "stuck_after is 3; it must be 4 to 250");
     assert_eq!(wheel.config, CONFIG);
 }
+
+four_verbs! {
+    new: |config| TwoPhaseDirection::new(config),
+    configs: (CONFIG, TwoPhaseDirectionConfig { confirm: 6, stuck_after: 15 }),
+    accepted: [
+        TwoPhaseDirectionConfig { confirm: 2, stuck_after: 4 },
+        TwoPhaseDirectionConfig { confirm: 32, stuck_after: 250 },
+    ],
+    refused: [
+        TwoPhaseDirectionConfig { confirm: 1, stuck_after: 4 } => "confirm is 1; it must be 2 to 32",
+        TwoPhaseDirectionConfig { confirm: 33, stuck_after: 4 } => "confirm is 33; it must be 2 to 32",
+        TwoPhaseDirectionConfig { confirm: 2, stuck_after: 3 } => "stuck_after is 3; it must be 4 to 250",
+        TwoPhaseDirectionConfig { confirm: 2, stuck_after: 251 } => "stuck_after is 251; it must be 4 to 250",
+    ],
+    inputs: (any::<bool>(), any::<bool>()),
+    step: |block, (first, second)| (block.step(first, second), block.direction(), block.edges()),
+    reset: |block| block.reset(),
+}

@@ -1,7 +1,7 @@
 //! A coil in closed loop: no false alarm, no missed one.
 
 use super::*;
-use crate::quantity::Permille;
+use crate::quantity::{Centiohms, Permille};
 use crate::valve::coil_model::*;
 use crate::valve::{CurrentLoopConfig, DitherConfig};
 use proptest::prelude::*;
@@ -313,6 +313,206 @@ fn a_broken_sense_wire_does_not_drive_its_coil_to_full_current() {
         if step > 150 {
             assert!(bench.coil.monitor().conditions().open);
             assert!((model.current - 0.8).abs() < 0.15, "{} A instead of 0.8 A", model.current);
+        }
+    }
+}
+
+/// Good for a loop of 1 ms, in every value other than [`config`] of the bench.
+fn other() -> CoilConfig {
+    CoilConfig {
+        dither: DitherConfig { amplitude: milliamps(60), cycle: Millis::millis(8) },
+        averaging: Millis::millis(16),
+        tolerance: Permille::new(200).unwrap(),
+        offset: milliamps(80),
+        stray: milliamps(120),
+        ..config(7.0, 0.028, 0)
+    }
+}
+
+/// One wrong value each, and what is said of it.
+fn refused() -> Vec<(CoilConfig, &'static str)> {
+    let good = config(6.0, 0.024, 0);
+    let control = |control| CoilConfig { control, ..good };
+    let loop_of = good.control;
+    let ohms = |raw| Centiohms::new(raw).unwrap();
+    let volts = |raw| Millivolts::new(raw).unwrap();
+    std::vec![
+        (
+            control(CurrentLoopConfig { resistance: ohms(49), ..loop_of }),
+            "coil resistance 49 cΩ is outside 50 to 10000 cΩ"
+        ),
+        (
+            control(CurrentLoopConfig { resistance: ohms(10_001), ..loop_of }),
+            "coil resistance 10001 cΩ is outside 50 to 10000 cΩ"
+        ),
+        (
+            control(CurrentLoopConfig { time_constant: Millis::millis(0), ..loop_of }),
+            "coil time constant 0 ms is outside 1 to 50 ms"
+        ),
+        (
+            control(CurrentLoopConfig { time_constant: Millis::millis(51), ..loop_of }),
+            "coil time constant 51 ms is outside 1 to 50 ms"
+        ),
+        (
+            control(CurrentLoopConfig { proportional: ohms(0), ..loop_of }),
+            "proportional gain 0 cΩ is outside 1 to 1200 cΩ for this coil: a larger one would ring"
+        ),
+        (
+            control(CurrentLoopConfig { proportional: ohms(1_201), ..loop_of }),
+            "proportional gain 1201 cΩ is outside 1 to 1200 cΩ for this coil: a larger one would ring"
+        ),
+        (
+            control(CurrentLoopConfig { integral_time: Millis::millis(3), ..loop_of }),
+            "integral time 3 ms is outside 4 ms (the time constant) to 1000 ms"
+        ),
+        (
+            control(CurrentLoopConfig { integral_time: Millis::millis(1_001), ..loop_of }),
+            "integral time 1001 ms is outside 4 ms (the time constant) to 1000 ms"
+        ),
+        (
+            control(CurrentLoopConfig { lowest_supply: volts(0), ..loop_of }),
+            "lowest plausible supply 0 mV must be above zero and below the highest, 16000 mV"
+        ),
+        (
+            control(CurrentLoopConfig { lowest_supply: volts(16_000), ..loop_of }),
+            "lowest plausible supply 16000 mV must be above zero and below the highest, 16000 mV"
+        ),
+        (
+            control(CurrentLoopConfig { largest: milliamps(0), ..loop_of }),
+            "largest current 0 mA is outside 1 to 5000 mA"
+        ),
+        (
+            control(CurrentLoopConfig { largest: milliamps(5_001), ..loop_of }),
+            "largest current 5001 mA is outside 1 to 5000 mA"
+        ),
+        (
+            CoilConfig { dither: DitherConfig { amplitude: milliamps(501), ..good.dither }, ..good },
+            "dither amplitude 501 mA is above 500 mA"
+        ),
+        (CoilConfig { averaging: Millis::millis(0), ..good }, "averaging time 0 ms is outside 1 to 500 ms"),
+        (
+            CoilConfig { averaging: Millis::millis(501), ..good },
+            "averaging time 501 ms is outside 1 to 500 ms"
+        ),
+        (
+            CoilConfig { tolerance: Permille::new(-1).unwrap(), ..good },
+            "current tolerance -1 ‰ is outside 0 to 500 ‰"
+        ),
+        (
+            CoilConfig { tolerance: Permille::new(501).unwrap(), ..good },
+            "current tolerance 501 ‰ is outside 0 to 500 ‰"
+        ),
+        (CoilConfig { offset: milliamps(0), ..good }, "current offset 0 mA is outside 1 to 1000 mA"),
+        (CoilConfig { offset: milliamps(1_001), ..good }, "current offset 1001 mA is outside 1 to 1000 mA"),
+        (CoilConfig { stray: milliamps(0), ..good }, "stray current 0 mA is outside 1 to 1000 mA"),
+        (CoilConfig { stray: milliamps(1_001), ..good }, "stray current 1001 mA is outside 1 to 1000 mA"),
+        (
+            CoilConfig { averaging: Millis::millis(15), ..config(6.0, 0.024, 40) },
+            "averaging time 15 ms is not a whole number of dither cycles of 10 ms"
+        ),
+    ]
+}
+
+/// At the ends of each range.
+fn accepted() -> Vec<CoilConfig> {
+    let good = config(6.0, 0.024, 0);
+    let with = |control| CoilConfig { control, ..good };
+    let ohms = |raw| Centiohms::new(raw).unwrap();
+    let loop_of = |resistance, time_constant| CurrentLoopConfig {
+        resistance: ohms(resistance),
+        time_constant: Millis::millis(time_constant),
+        proportional: ohms(1),
+        integral_time: Millis::millis(1_000),
+        ..good.control
+    };
+    std::vec![
+        with(loop_of(50, 1)),
+        with(loop_of(10_000, 50)),
+        with(CurrentLoopConfig { proportional: ohms(1_200), ..good.control }),
+        with(CurrentLoopConfig { integral_time: Millis::millis(4), ..good.control }),
+        with(CurrentLoopConfig {
+            lowest_supply: Millivolts::new(1).unwrap(),
+            largest: milliamps(1),
+            ..good.control
+        }),
+        with(CurrentLoopConfig {
+            lowest_supply: Millivolts::new(15_999).unwrap(),
+            largest: milliamps(5_000),
+            ..good.control
+        }),
+        CoilConfig {
+            averaging: Millis::millis(1),
+            tolerance: Permille::ZERO,
+            offset: milliamps(1),
+            stray: milliamps(1),
+            ..good
+        },
+        CoilConfig {
+            averaging: Millis::millis(500),
+            tolerance: Permille::new(500).unwrap(),
+            offset: milliamps(1_000),
+            stray: milliamps(1_000),
+            ..good
+        },
+    ]
+}
+
+#[test]
+fn the_ends_of_the_ranges_are_taken_and_what_is_beyond_is_refused_with_what_to_set() {
+    crate::four_verbs::ends_are_taken_and_what_is_beyond_refused(
+        |config| Coil::new(config, STEP),
+        &accepted(),
+        &refused(),
+    );
+}
+
+/// Set-point, measured current and supply of a step.
+fn readings() -> impl Strategy<Value = Vec<(u16, u16, Option<u16>)>> {
+    let supply = prop_oneof![4 => (9_000_u16..15_000).prop_map(Some), 1 => Just(None)];
+    crate::four_verbs::lasting((prop_oneof![Just(0_u16), 0_u16..1_200], 0_u16..1_500, supply))
+}
+
+/// All that can be seen of a coil in a step.
+fn seen(
+    coil: &mut Coil,
+    (set, measured, supply): (u16, u16, Option<u16>),
+) -> impl PartialEq + std::fmt::Debug + use<> {
+    let supply = supply.map(|raw| Millivolts::new(raw).unwrap());
+    let duty = coil.step(milliamps(set), milliamps(measured), supply);
+    assert_eq!(duty, coil.duty());
+    (
+        duty,
+        coil.take_report(),
+        coil.control().resistance(),
+        coil.control().reachable(),
+        coil.monitor().conditions(),
+    )
+}
+
+proptest! {
+    #[test]
+    fn after_a_reset_it_is_as_new(before in readings(), after in readings()) {
+        let new = |config| Coil::new(config, STEP);
+        crate::four_verbs::reset_forgets(config(6.0, 0.024, 40), new, |coil| coil.reset(), seen, (&before, &after))?;
+    }
+
+    #[test]
+    fn a_refused_configuration_changes_nothing(before in readings(), after in readings()) {
+        crate::four_verbs::refusals_change_nothing(
+            (config(6.0, 0.024, 0), &refused()), |config| Coil::new(config, STEP),
+            |coil, config| coil.reconfigure(config), seen, (&before, &after)
+        )?;
+    }
+
+    #[test]
+    fn a_coil_at_rest_with_a_new_configuration_is_as_if_built_with_it(stream in readings()) {
+        let mut changed = Coil::new(config(6.0, 0.024, 40), STEP).unwrap();
+        changed.reconfigure(other()).unwrap();
+        // A loop keeps what it knows of its coil; a reset makes it forget.
+        changed.reset();
+        let mut built = Coil::new(other(), STEP).unwrap();
+        for readings in stream {
+            prop_assert_eq!(seen(&mut changed, readings), seen(&mut built, readings));
         }
     }
 }

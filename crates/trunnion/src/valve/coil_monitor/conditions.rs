@@ -1,7 +1,7 @@
 //! What can be wrong with a coil.
 
 /// What is wrong with a coil; all false when nothing is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilConditions {
     /// Far less current than the duty must drive: a broken wire, a pulled plug, a bad contact.

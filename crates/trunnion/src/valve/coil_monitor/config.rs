@@ -24,6 +24,13 @@ pub struct CoilMonitorConfig {
     pub stray: Milliamps,
 }
 
+impl core::hash::Hash for CoilMonitorConfig {
+    fn hash<H: core::hash::Hasher>(&self, hasher: &mut H) {
+        let Self { resistance, blanking, averaging, tolerance, offset, stray } = *self;
+        (resistance, blanking.ticks(), averaging.ticks(), tolerance, offset, stray).hash(hasher);
+    }
+}
+
 /// Why a [`CoilMonitorConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -87,3 +94,33 @@ pub(super) const fn check(config: &CoilMonitorConfig) -> Result<(), CoilMonitorC
 const LONGEST: u32 = 500;
 /// Largest offset and stray current in milliamperes.
 const LARGEST: u16 = 1_000;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_coil_fills_in_itself_is_held_in_its_range_too() {
+        let good = CoilMonitorConfig {
+            resistance: Centiohms::new(600).unwrap(),
+            blanking: Millis::millis(20),
+            averaging: Millis::millis(10),
+            tolerance: Permille::new(100).unwrap(),
+            offset: Milliamps::new(40).unwrap(),
+            stray: Milliamps::new(60).unwrap(),
+        };
+        let resistance = |raw| CoilMonitorConfig { resistance: Centiohms::new(raw).unwrap(), ..good };
+        let blanking = |ticks| CoilMonitorConfig { blanking: Millis::millis(ticks), ..good };
+        for taken in [good, resistance(50), resistance(10_000), blanking(1), blanking(500)] {
+            assert_eq!(check(&taken), Ok(()));
+        }
+        for (refused, words) in [
+            (resistance(49), "coil resistance 49 cΩ is outside 50 to 10000 cΩ"),
+            (resistance(10_001), "coil resistance 10001 cΩ is outside 50 to 10000 cΩ"),
+            (blanking(0), "blanking 0 ms is outside 1 to 500 ms"),
+            (blanking(501), "blanking 501 ms is outside 1 to 500 ms"),
+        ] {
+            assert_eq!(std::format!("{}", check(&refused).unwrap_err()), words);
+        }
+    }
+}

@@ -249,8 +249,6 @@ fn config() -> impl Strategy<Value = CurrentLoopConfig> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
-
     #[test]
     fn every_accepted_config_comes_to_rest_at_its_set_point(
         config in config(), celsius in -20.0..100.0, inductance in 0.6..1.4, share in 0.2..0.9, late: bool

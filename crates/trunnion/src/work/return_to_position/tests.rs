@@ -196,3 +196,23 @@ fn values_outside_their_range_are_refused_with_the_range_and_change_nothing() {
     }
     assert!(kick_out.reconfigure(ReturnToPositionConfig { position: permille(0), ..config() }).is_ok());
 }
+
+four_verbs! {
+    new: |config| ReturnToPosition::new(config, TICK),
+    configs: (config(), ReturnToPositionConfig { position: permille(300), window: permille(20), approach: permille(100), speed: permille(600), end_speed: permille(200), neutral: permille(80), time_out: Millis::millis(300) }),
+    accepted: [
+        ReturnToPositionConfig { time_out: Millis::millis(100), ..config() },
+        ReturnToPositionConfig { time_out: Millis::millis(60000), ..config() },
+    ],
+    refused: [
+        ReturnToPositionConfig { time_out: Millis::millis(99), ..config() } => "time-out of 99 ms: set 100 ms to 60000 ms",
+        ReturnToPositionConfig { time_out: Millis::millis(60001), ..config() } => "time-out of 60001 ms: set 100 ms to 60000 ms",
+    ],
+    inputs: inputs(),
+    step: |block, inputs| (block.step(inputs), block.returning()),
+    // The lever works again once it was let go of.
+    reset: |block| {
+        block.reset();
+        block.step(at(0));
+    },
+}

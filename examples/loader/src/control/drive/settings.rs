@@ -6,7 +6,6 @@ use trunnion::propel::{AntiStallConfig, MixerConfig, SpeedLimitsConfig, TrimConf
 use trunnion::quantity::{Millis, Permille};
 use trunnion::ramp::{MotionRates, PairRampConfig};
 
-use crate::control::contradiction;
 use crate::declaration::{Parameter, Parameters};
 
 pub(super) fn mixer(parameters: &Parameters) -> MixerConfig {
@@ -79,5 +78,5 @@ pub(super) fn cold(parameters: &Parameters) -> Result<DerateCurve, Refusal> {
         high: i32::from(parameters.warm_oil()).saturating_mul(10),
         at_high: Permille::MAX,
     })
-    .map_err(|_| contradiction(parameters, Parameter::cold_oil, "must be below warm_oil"))
+    .map_err(|_| parameters.contradiction(Parameter::cold_oil, "must be below warm_oil"))
 }

@@ -1,0 +1,11 @@
+//! A machine's bus for ordinary CAN tools: frames as lines of text over TCP, and as log files.
+//!
+//! | module | what it speaks |
+//! |---|---|
+//! | [`line`](mod@line) | frames and commands of a serial CAN adaptor ("SLCAN"), one a line |
+//! | [`port`] | such lines over TCP, any number of tools on one bus |
+//! | [`log`] | the log format of Linux's `candump -L` |
+
+pub mod line;
+pub mod log;
+pub mod port;

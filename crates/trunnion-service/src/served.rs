@@ -1,0 +1,125 @@
+//! What a machine shows to a tester and lets it do.
+
+use trunnion::declare::{FaultSet, ParameterSet, Refusal};
+use trunnion::fault::LogEntry;
+
+use crate::level::{Level, Standing};
+
+/// A text or number that says which unit this is (ISO 14229-1, identifiers F180 to F19F).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Identification {
+    /// Part number of the controller's program (F188).
+    ProgramNumber,
+    /// Version of the program (F195).
+    ProgramVersion,
+    /// Serial number of the unit (F18C).
+    SerialNumber,
+    /// Name of the machine (F197).
+    MachineName,
+}
+
+/// A value that a tester reads: how many bytes of it, high byte first, and the raw value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reading {
+    /// 1 to 8.
+    pub bytes: u8,
+    /// Raw value; its low bytes are sent.
+    pub raw: i64,
+}
+
+/// A routine or an output that a tester may drive.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Motion {
+    /// Its identifier.
+    pub id: u16,
+    /// The level that it needs.
+    pub level: Level,
+    /// What it needs of the machine.
+    pub needs: Needs,
+}
+
+/// What a motion on purpose needs of the machine when it starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Needs {
+    /// At rest and in neutral: nothing will move.
+    Quiet,
+    /// At rest, in neutral and permitted: something will move.
+    Permitted,
+}
+
+/// What the machine's own part says of a routine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum Progress {
+    /// Never started, or stopped.
+    #[default]
+    Idle = 0,
+    /// Under way.
+    Running = 1,
+    /// Ended well.
+    Done = 2,
+    /// Ended because something was not as it must be.
+    Failed = 3,
+}
+
+/// What a machine shows and what it can do for a tester.
+pub trait Served {
+    /// Its parameter set.
+    type Parameters: ParameterSet;
+    /// Its faults.
+    type Faults: FaultSet;
+
+    /// Routines, in ascending identifier.
+    const ROUTINES: &'static [Motion];
+    /// Outputs that may be controlled, in ascending identifier.
+    const CONTROLS: &'static [Motion];
+
+    /// The parameters in effect.
+    fn parameters(&self) -> &Self::Parameters;
+
+    /// Whether the machine would run with this set.
+    fn check(&self, parameters: &Self::Parameters) -> Result<(), Refusal>;
+
+    /// A signal by its identifier, if there is one.
+    fn signal(&self, identifier: u16) -> Option<Reading>;
+
+    /// What this unit is.
+    fn identification(&self, what: Identification) -> &[u8];
+
+    /// True while the fault in this place of the table is active.
+    fn is_fault_active(&self, place: u16) -> bool;
+
+    /// When and how often it was set.
+    fn fault_entry(&self, place: u16) -> LogEntry;
+
+    /// What the machine is doing.
+    fn standing(&self) -> Standing;
+
+    /// How a routine is doing, and up to four bytes of what it found.
+    fn routine(&self, id: u16) -> (Progress, [u8; 4]);
+}
+
+/// What the machine is to do now. It comes once, and the machine's own guards still apply to all of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Action<P> {
+    /// Nothing.
+    None,
+    /// Put this set into effect at the start of the next period; it is in flash already.
+    Commit(P),
+    /// Clear the history of all faults, or of the one in this place. Active faults and latches stay.
+    ClearFaults(Option<u16>),
+    /// Start a routine.
+    Start(u16),
+    /// Stop it: asked, or because the tester fell silent.
+    Stop(u16),
+    /// Drive an output to this raw value, held by the machine's cap and last gate.
+    Control {
+        /// The output.
+        id: u16,
+        /// What was asked for.
+        value: i32,
+    },
+    /// Give the output back: asked, or because the tester fell silent.
+    Release(u16),
+}

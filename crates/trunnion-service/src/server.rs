@@ -1,0 +1,197 @@
+//! Requests in, answers out.
+
+mod jobs;
+mod requests;
+
+use trunnion::declare::ParameterSet;
+use trunnion::quantity::{Millis, Period};
+use trunnion_can::frame::Frame;
+use trunnion_can::iso_tp::{Link, LinkConfig, LinkConfigError};
+
+use crate::access::{AccessBoot, AccessControl};
+use crate::answer::Answer;
+use crate::level::Level;
+use crate::motion::{DeadMan, Running};
+use crate::negative::Negative;
+use crate::served::{Action, Served};
+use crate::staging::Staging;
+use crate::work::{WorkDesk, WorkDone, WorkOrder};
+
+use self::jobs::Job;
+pub use self::requests::{COMMIT, DISCARD};
+
+/// Longest silence in the extended session, S3 (ISO 14229-2).
+const SILENCE: Millis = Millis::from_ticks(5_000);
+/// Longest time to the first answer, P2 (ISO 14229-2).
+const FIRST_ANSWER: Millis = Millis::from_ticks(50);
+/// Longest time between "pending" and the next answer, P2* (ISO 14229-2).
+const NEXT_ANSWER: Millis = Millis::from_ticks(5_000);
+
+/// The diagnostic session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum Session {
+    /// Reading.
+    #[default]
+    Default = 0x01,
+    /// Writing, routines, output control.
+    Extended = 0x03,
+}
+
+/// A diagnostic server: requests of up to `R` bytes, answers of up to `S`.
+///
+/// Once a period: `take` every frame of the port, `step` with the machine, then `frame` until it gives nothing more or
+/// the frame queue of the board is full. The order in `order` goes to the board, its report comes back in the next
+/// `step`. All calls take bounded time whatever comes: one request at a time is answered, and what comes before it is
+/// answered is dropped.
+#[derive(Debug, Clone)]
+pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
+    link: Link<R, S>,
+    session: Session,
+    silent: u32,
+    silence: u32,
+    access: AccessControl,
+    staging: Staging<P>,
+    dead_man: DeadMan,
+    desk: WorkDesk,
+    job: Job,
+    /// Periods since the request under way came, and the limit at which "pending" is due.
+    waited: u32,
+    pending_at: u32,
+    period: Period,
+    answer: Answer<S>,
+    /// The answer is put together and waits for the link.
+    ready: bool,
+    first_of_step: bool,
+}
+
+impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
+    /// Refuses what [`Link::new`] refuses. Starts locked, in the default session; a lock-out that the last run left
+    /// goes on.
+    pub fn new(config: LinkConfig, boot: AccessBoot, period: Period) -> Result<Self, LinkConfigError> {
+        Ok(Self {
+            link: Link::new(config, period)?,
+            session: Session::Default,
+            silent: 0,
+            silence: period.steps(SILENCE),
+            access: AccessControl::new(boot, period),
+            staging: Staging::new(),
+            dead_man: DeadMan::new(period),
+            desk: WorkDesk::new(),
+            job: Job::None,
+            waited: 0,
+            pending_at: 0,
+            period,
+            answer: Answer::new(),
+            ready: false,
+            first_of_step: true,
+        })
+    }
+
+    /// Takes a new address as a whole or refuses it as a whole; a conversation under way is dropped, the session stays.
+    pub fn reconfigure(&mut self, config: LinkConfig) -> Result<(), LinkConfigError> {
+        self.link.reconfigure(config)
+    }
+
+    /// The session.
+    pub const fn session(&self) -> Session {
+        self.session
+    }
+
+    /// The level that is unlocked.
+    pub const fn level(&self) -> Level {
+        self.access.unlocked()
+    }
+
+    /// The order for the board.
+    pub const fn order(&self) -> WorkOrder {
+        self.desk.order()
+    }
+
+    /// Takes a frame of the port; frames that are not for us change nothing.
+    pub fn take(&mut self, frame: &Frame) {
+        self.link.take(frame);
+    }
+
+    /// One period: what the machine is to do now.
+    pub fn step<M: Served<Parameters = P>>(&mut self, served: &M, done: WorkDone, entropy: u32) -> Action<P> {
+        self.first_of_step = true;
+        self.access.step(entropy);
+        let report = self.desk.step(done);
+        let mut action = self.job_step(served, report);
+        if self.job == Job::None && action == Action::None {
+            action = self.request_step(served);
+        }
+        if let Some(silent) = self.silence_step()
+            && action == Action::None
+        {
+            action = silent;
+        }
+        self.send_ready();
+        action
+    }
+
+    /// A frame to send; call it until it gives nothing, or as often as the board has room.
+    pub fn frame(&mut self) -> Option<Frame> {
+        if self.first_of_step {
+            self.first_of_step = false;
+            return self.link.step();
+        }
+        self.link.more()
+    }
+
+    /// Counts the tester's silence; what must stop because of it.
+    fn silence_step(&mut self) -> Option<Action<P>> {
+        if self.job == Job::None {
+            self.silent = self.silent.saturating_add(1);
+            if self.session != Session::Default && self.silent > self.silence {
+                return self.leave_session();
+            }
+        }
+        self.dead_man.step().map(stop)
+    }
+
+    /// Back to the default session: locked, nothing staged, nothing moving.
+    fn leave_session(&mut self) -> Option<Action<P>> {
+        self.session = Session::Default;
+        self.access.lock();
+        self.staging.drop_staged();
+        self.dead_man.end().map(stop)
+    }
+
+    fn refuse(&mut self, service: u8, reason: Negative) {
+        self.answer.refuse(service, reason);
+        self.ready = true;
+    }
+
+    /// Hands the answer to the link as soon as that is free.
+    fn send_ready(&mut self) {
+        if !self.ready || self.link.answering() {
+            return;
+        }
+        let sent = match self.answer.finish() {
+            Ok(bytes) => self.link.answer(bytes).is_ok(),
+            Err(reason) => {
+                let service =
+                    self.link.request().and_then(|request| request.bytes.first().copied()).unwrap_or(0);
+                self.link.answer(&[0x7F, service, reason as u8]).is_ok()
+            }
+        };
+        if sent || !self.link.answering() {
+            self.ready = false;
+            self.link.release();
+        }
+    }
+}
+
+/// What ends a motion.
+fn stop<P>(running: Running) -> Action<P> {
+    match running {
+        Running::Routine(id) => Action::Stop(id),
+        Running::Control(id) => Action::Release(id),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,538 @@
+use proptest::prelude::*;
+use std::vec::Vec;
+use trunnion::declare::{Access, Latch, Reactions, Refusal};
+use trunnion::fault::LogEntry;
+use trunnion::quantity::Permille;
+use trunnion_can::id::Id29;
+use trunnion_can::iso_tp::Addressing;
+
+use super::*;
+use crate::access::CODE_BYTES;
+use crate::level::Standing;
+use crate::served::{Identification, Motion, Needs, Progress, Reading};
+use crate::work::{WorkKind, WorkReport, parameter_of};
+
+trunnion::parameters! {
+    /// Three of different access.
+    pub struct Few, pub enum FewIndex {
+        /// Speed.
+        0x0101 speed: Permille = 500, in 0..=1000, Access::Tune;
+        /// Must not be above the speed.
+        0x0102 creep: Permille = 100, in 0..=1000, Access::Tune;
+        /// Stop.
+        0x0103 stop_time: u16 = 1000, in 100..=2000, Access::Safety;
+        /// Teeth.
+        0x0104 teeth: u8 = 60, in 1..=200, Access::Constant;
+    }
+}
+
+trunnion::faults! {
+    /// Two.
+    pub enum Fault {
+        /// One.
+        One: spn 520_192, fmi 4, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 21, "here";
+        /// Two.
+        Two: spn 2661, fmi 9, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 22, "there";
+    }
+}
+
+const TICK: Period = Period::from_micros(10_000).unwrap();
+const COIL_SWEEP: u16 = 0x0301;
+const HORN: u16 = 0x0401;
+
+#[derive(Debug, Clone)]
+struct Machine {
+    parameters: Few,
+    standing: Standing,
+    running: Option<u16>,
+}
+
+impl Served for Machine {
+    type Parameters = Few;
+    type Faults = Fault;
+    const ROUTINES: &'static [Motion] =
+        &[Motion { id: COIL_SWEEP, level: Level::Tune, needs: Needs::Permitted }];
+    const CONTROLS: &'static [Motion] = &[Motion { id: HORN, level: Level::Tune, needs: Needs::Quiet }];
+
+    fn parameters(&self) -> &Few {
+        &self.parameters
+    }
+
+    fn check(&self, set: &Few) -> Result<(), Refusal> {
+        if set.creep() > set.speed() {
+            return Err(Refusal::Contradiction { id: 0x0102, value: 0, rule: "at most the speed" });
+        }
+        Ok(())
+    }
+
+    fn signal(&self, identifier: u16) -> Option<Reading> {
+        (identifier == 0x9000).then_some(Reading { bytes: 2, raw: -2 })
+    }
+
+    fn identification(&self, what: Identification) -> &[u8] {
+        if what == Identification::ProgramVersion { b"0.1.0" } else { b"?" }
+    }
+
+    fn is_fault_active(&self, place: u16) -> bool {
+        place == 1
+    }
+
+    fn fault_entry(&self, place: u16) -> LogEntry {
+        LogEntry { first: 7, last: 9, count: place as u8 * 2 }
+    }
+
+    fn standing(&self) -> Standing {
+        self.standing
+    }
+
+    fn routine(&self, id: u16) -> (Progress, [u8; 4]) {
+        let progress = if self.running == Some(id) { Progress::Running } else { Progress::Idle };
+        (progress, [1, 2, 3, 4])
+    }
+}
+
+/// The board: flash and key, some periods late.
+#[derive(Debug, Clone, Default)]
+struct Board {
+    saved: Vec<(u16, i32)>,
+    staged: Vec<(u16, i32)>,
+    attempts: Vec<u64>,
+    words: [u64; 4],
+    resets: u32,
+    late: u32,
+    delay: u32,
+    flash_fails: bool,
+    no_key: bool,
+}
+
+const KEY: [u64; 2] = [0x1234_5678_9ABC_DEF0, 0x0FED_CBA9_8765_4321];
+
+impl Board {
+    fn step(&mut self, order: WorkOrder) -> WorkDone {
+        if order.kind == WorkKind::Nothing || self.late < self.delay {
+            self.late += u32::from(order.kind != WorkKind::Nothing);
+            return WorkDone::default();
+        }
+        self.late = 0;
+        let failed = self.flash_fails;
+        let saved = |ok: bool| if ok { WorkReport::Done } else { WorkReport::Failed };
+        let report = match order.kind {
+            WorkKind::Nothing => WorkReport::Nothing,
+            WorkKind::StageParameter => {
+                self.staged.push(parameter_of(order.item));
+                WorkReport::Done
+            }
+            WorkKind::SaveParameters => {
+                if !failed {
+                    self.saved = self.staged.clone();
+                }
+                saved(!failed)
+            }
+            WorkKind::DropStaged => {
+                self.staged.clear();
+                WorkReport::Done
+            }
+            WorkKind::SaveAttempts => {
+                self.attempts.push(order.item);
+                saved(!failed)
+            }
+            WorkKind::CodeWord => {
+                self.words[usize::from(order.place)] = order.item;
+                WorkReport::Done
+            }
+            WorkKind::CheckCode if self.no_key => WorkReport::Failed,
+            WorkKind::CheckCode => {
+                let level = u64::from(order.place);
+                let right = [self.words[0] ^ KEY[0] ^ level, self.words[1] ^ KEY[1]] == self.words[2..];
+                if right { WorkReport::Done } else { WorkReport::Refused }
+            }
+            WorkKind::Reset => {
+                self.resets += 1;
+                WorkReport::Nothing
+            }
+        };
+        WorkDone { report, number: order.number }
+    }
+}
+
+/// A tester, the bus, the server, its machine and its board.
+struct Bench {
+    tester: Link<600, 600>,
+    server: Server<Few, 64, 512>,
+    machine: Machine,
+    board: Board,
+    done: WorkDone,
+    actions: Vec<Action<Few>>,
+    periods: u32,
+}
+
+fn config(address: u8) -> LinkConfig {
+    let separation = Millis::millis(0);
+    LinkConfig { addressing: Addressing::Fixed { address }, block: 8, separation, fill: 0xCC }
+}
+
+fn bench() -> Bench {
+    let mut tester = Link::new(config(0xF9), TICK).unwrap();
+    // The tester's first words go to whoever spoke to it: that is how it knows the address.
+    tester.take(&Frame::group(Id29::from_raw(0x18DA_F927).unwrap(), [1, 0, 0, 0, 0, 0, 0, 0]));
+    Bench {
+        tester,
+        server: Server::new(config(0x27), AccessBoot { attempts: 0, start: 1 }, TICK).unwrap(),
+        machine: Machine {
+            parameters: Few::default(),
+            standing: Standing { at_rest: true, neutral: true, permitted: true },
+            running: None,
+        },
+        board: Board::default(),
+        done: WorkDone::default(),
+        actions: Vec::new(),
+        periods: 0,
+    }
+}
+
+impl Bench {
+    fn period(&mut self) {
+        self.periods += 1;
+        let mut frame = self.tester.step();
+        while let Some(sent) = frame {
+            self.server.take(&sent);
+            frame = self.tester.more();
+        }
+        let action = self.server.step(&self.machine, self.done, self.periods);
+        match action {
+            Action::Commit(set) => self.machine.parameters = set,
+            Action::Start(id) => self.machine.running = Some(id),
+            Action::Stop(_) => self.machine.running = None,
+            _ => {}
+        }
+        if action != Action::None {
+            self.actions.push(action);
+        }
+        self.done = self.board.step(self.server.order());
+        while let Some(sent) = self.server.frame() {
+            self.tester.take(&sent);
+        }
+    }
+
+    /// Sends a request and gives the final answer, and how many "pending" came before it.
+    fn ask_patiently(&mut self, request: &[u8]) -> (Vec<u8>, u32) {
+        self.tester.answer(request).unwrap();
+        self.tester.release();
+        let mut pending = 0;
+        for _ in 0..2_000 {
+            self.period();
+            if let Some(answer) = self.tester.request().map(|answer| answer.bytes.to_vec()) {
+                if answer[0] == 0x7F && answer[2] == 0x78 {
+                    pending += 1;
+                    self.tester.release();
+                    continue;
+                }
+                return (answer, pending);
+            }
+        }
+        (Vec::new(), pending)
+    }
+
+    fn ask(&mut self, request: &[u8]) -> Vec<u8> {
+        self.ask_patiently(request).0
+    }
+
+    fn wait(&mut self, periods: u32) {
+        for _ in 0..periods {
+            self.period();
+        }
+    }
+
+    fn seed(&mut self, level: u8) -> Vec<u8> {
+        self.ask(&[0x27, level * 2 - 1])
+    }
+
+    fn code(seed: &[u8], level: u64) -> [u8; CODE_BYTES] {
+        let word = |bytes: &[u8]| u64::from_be_bytes(bytes.try_into().unwrap());
+        let words = [word(&seed[..8]) ^ KEY[0] ^ level, word(&seed[8..]) ^ KEY[1]];
+        let mut code = [0; CODE_BYTES];
+        code[..8].copy_from_slice(&words[0].to_be_bytes());
+        code[8..].copy_from_slice(&words[1].to_be_bytes());
+        code
+    }
+
+    fn send_code(&mut self, level: u8, code: &[u8]) -> Vec<u8> {
+        self.ask(&[&[0x27, level * 2], code].concat())
+    }
+
+    fn unlock(&mut self, level: u8) {
+        assert_eq!(self.ask(&[0x10, 0x03])[0], 0x50);
+        let seed = self.seed(level);
+        assert_eq!(seed[..2], [0x67, level * 2 - 1]);
+        let code = Self::code(&seed[2..], u64::from(level));
+        assert_eq!(self.send_code(level, &code), [0x67, level * 2]);
+    }
+}
+
+fn write(id: u16, raw: i32) -> Vec<u8> {
+    [&[0x2E], &id.to_be_bytes()[..], &raw.to_be_bytes()].concat()
+}
+
+const COMMIT_NOW: [u8; 4] = [0x31, 0x01, 0x02, 0x01];
+
+#[test]
+fn reading_is_free() {
+    let mut bench = bench();
+    assert_eq!(bench.ask(&[0x22, 0x01, 0x01]), [0x62, 0x01, 0x01, 0, 0, 0x01, 0xF4]);
+    assert_eq!(
+        bench.ask(&[0x22, 0x90, 0x00, 0x77, 0x77, 0xF1, 0x86]),
+        [0x62, 0x90, 0, 0xFF, 0xFE, 0xF1, 0x86, 1]
+    );
+    assert_eq!(bench.ask(&[0x22, 0xF1, 0x95]), [&[0x62, 0xF1, 0x95][..], b"0.1.0"].concat());
+    assert_eq!(bench.ask(&[0x22, 0x77, 0x77]), [0x7F, 0x22, 0x31]);
+    assert_eq!(bench.ask(&[0x22, 0x77]), [0x7F, 0x22, 0x13]);
+    assert_eq!(bench.ask(&[0x85, 0x01]), [0x7F, 0x85, 0x11]);
+}
+
+#[test]
+fn faults_are_read_with_status_and_history() {
+    let mut bench = bench();
+    assert_eq!(bench.ask(&[0x19, 0x01, 0xFF]), [0x59, 0x01, 0x29, 0x02, 0, 1]);
+    assert_eq!(bench.ask(&[0x19, 0x02, 0x01]), [0x59, 0x02, 0x29, 0x65, 0x0A, 0x09, 0x29]);
+    assert_eq!(bench.ask(&[0x19, 0x0A]).len(), 3 + 2 * 4);
+    let history = bench.ask(&[0x19, 0x06, 0x65, 0x0A, 0x09, 0x01]);
+    assert_eq!(history, [0x59, 0x06, 0x65, 0x0A, 0x09, 0x29, 0x01, 0, 0, 0, 7, 0, 0, 0, 9, 2]);
+    assert_eq!(bench.ask(&[0x19, 0x06, 0, 0, 0, 0x01]), [0x7F, 0x19, 0x31]);
+    assert_eq!(bench.ask(&[0x19, 0x03]), [0x7F, 0x19, 0x12]);
+}
+
+#[test]
+fn nothing_is_written_without_session_level_rest_and_neutral() {
+    let mut bench = bench();
+    assert_eq!(bench.ask(&write(0x0101, 700)), [0x7F, 0x2E, 0x7F], "default session");
+    bench.ask(&[0x10, 0x03]);
+    assert_eq!(bench.ask(&write(0x0101, 700)), [0x7F, 0x2E, 0x33], "locked");
+    bench.unlock(1);
+    assert_eq!(
+        bench.ask(&write(0x0103, 700)),
+        [0x7F, 0x2E, 0x33],
+        "a safety parameter needs the higher level"
+    );
+    assert_eq!(bench.ask(&write(0x0104, 61)), [0x7F, 0x2E, 0x33], "a constant is never written");
+    assert_eq!(bench.ask(&write(0x0101, 1001)), [0x7F, 0x2E, 0x31]);
+    assert_eq!(bench.ask(&write(0x7777, 1)), [0x7F, 0x2E, 0x31]);
+    assert_eq!(bench.ask(&[0x2E, 0x01, 0x01, 0]), [0x7F, 0x2E, 0x13]);
+    for (at_rest, neutral) in [(false, true), (true, false)] {
+        bench.machine.standing = Standing { at_rest, neutral, permitted: true };
+        assert_eq!(bench.ask(&write(0x0101, 700)), [0x7F, 0x2E, 0x22]);
+        assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x22]);
+        assert_eq!(bench.ask(&[0x14, 0xFF, 0xFF, 0xFF]), [0x7F, 0x14, 0x22]);
+        assert_eq!(bench.ask(&[0x11, 0x01]), [0x7F, 0x11, 0x22]);
+    }
+    assert_eq!(bench.machine.parameters, Few::default());
+    assert!(bench.actions.is_empty());
+}
+
+#[test]
+fn a_commit_takes_all_staged_values_or_none() {
+    let mut bench = bench();
+    bench.unlock(2);
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "nothing is staged");
+    assert_eq!(bench.ask(&write(0x0101, 300)), [0x6E, 0x01, 0x01]);
+    assert_eq!(bench.ask(&write(0x0102, 400)), [0x6E, 0x01, 0x02]);
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x31], "they contradict each other");
+    assert_eq!(bench.ask(&write(0x0102, 200)), [0x6E, 0x01, 0x02]);
+    assert_eq!(bench.ask(&write(0x0103, 1500)), [0x6E, 0x01, 0x03]);
+    assert_eq!(bench.ask(&[0x31, 0x03, 0x02, 0x01]), [0x71, 0x03, 0x02, 0x01, 0, 3]);
+    assert_eq!(bench.machine.parameters, Few::default(), "staged is not in effect");
+    bench.board.delay = 20;
+    let (answer, pending) = bench.ask_patiently(&COMMIT_NOW);
+    assert_eq!((answer, pending), (std::vec![0x71, 0x01, 0x02, 0x01], 1));
+    let set = bench.machine.parameters;
+    assert_eq!((set.speed().raw(), set.creep().raw(), set.stop_time()), (300, 200, 1500));
+    assert_eq!(bench.board.saved, [(0x0101, 300), (0x0102, 200), (0x0103, 1500), (0x0104, 60)]);
+}
+
+#[test]
+fn a_flash_that_fails_changes_nothing() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.ask(&write(0x0101, 300));
+    bench.board.flash_fails = true;
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x72]);
+    assert_eq!(bench.machine.parameters, Few::default());
+    assert!(bench.board.saved.is_empty());
+}
+
+#[test]
+fn pending_is_said_in_time_and_again() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.ask(&write(0x0101, 300));
+    bench.board.delay = 150;
+    let began = bench.periods;
+    let (_, pending) = bench.ask_patiently(&COMMIT_NOW);
+    let took = bench.periods - began;
+    assert!(pending >= took / 500, "{pending} in {took} periods: at least one each 5 s");
+    // The first one within P2 = 50 ms.
+    bench.ask(&write(0x0101, 310));
+    bench.tester.answer(&COMMIT_NOW).unwrap();
+    bench.tester.release();
+    let first = (1..).find(|_| {
+        bench.period();
+        bench.tester.request().is_some()
+    });
+    assert!(first.unwrap() <= 5, "{first:?}");
+}
+
+#[test]
+fn wrong_codes_are_counted_before_they_are_compared_and_lock_out() {
+    let mut bench = bench();
+    bench.ask(&[0x10, 0x03]);
+    for attempt in 1..=3 {
+        bench.seed(1);
+        let reason = if attempt < 3 { 0x35 } else { 0x36 };
+        assert_eq!(bench.send_code(1, &[0; CODE_BYTES]), [0x7F, 0x27, reason]);
+        assert_eq!(bench.board.attempts, (1..=attempt).collect::<Vec<u64>>());
+    }
+    assert_eq!(bench.seed(1), [0x7F, 0x27, 0x37]);
+    // The lock-out of 10 s outlasts a restart.
+    bench.server = Server::new(config(0x27), AccessBoot { attempts: 3, start: 2 }, TICK).unwrap();
+    bench.ask(&[0x10, 0x03]);
+    assert_eq!(bench.seed(1), [0x7F, 0x27, 0x37]);
+    for _ in 0..11 {
+        bench.wait(95);
+        bench.ask(&[0x3E, 0x00]);
+    }
+    bench.unlock(1);
+    assert_eq!(bench.board.attempts, [1, 2, 3, 4, 0], "a right code wipes the slate");
+}
+
+#[test]
+fn a_code_is_good_for_one_challenge_of_its_level() {
+    let mut bench = bench();
+    bench.ask(&[0x10, 0x03]);
+    let seed = bench.seed(1);
+    let code = Bench::code(&seed[2..], 1);
+    assert_eq!(bench.send_code(2, &code), [0x7F, 0x27, 0x24], "of another level");
+    assert_eq!(bench.send_code(1, &code), [0x7F, 0x27, 0x24], "that spoilt the challenge");
+    let seed = bench.seed(1);
+    let code = Bench::code(&seed[2..], 1);
+    assert_eq!(bench.send_code(1, &code), [0x67, 0x02]);
+    assert_eq!(bench.send_code(1, &code), [0x7F, 0x27, 0x24], "replayed");
+    assert_eq!(bench.seed(1)[2..], [0; CODE_BYTES], "open already");
+    bench.board.no_key = true;
+    let seed = bench.seed(2);
+    let code = Bench::code(&seed[2..], 2);
+    assert_eq!(bench.send_code(2, &code), [0x7F, 0x27, 0x22], "a unit without a key opens nothing");
+    assert_eq!(bench.server.level(), Level::Locked);
+}
+
+#[test]
+fn silence_ends_the_session_locks_and_drops() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.ask(&write(0x0101, 300));
+    bench.wait(499);
+    assert_eq!((bench.server.session(), bench.server.level()), (Session::Extended, Level::Tune));
+    bench.wait(3);
+    assert_eq!((bench.server.session(), bench.server.level()), (Session::Default, Level::Locked));
+    bench.unlock(1);
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "what was staged is gone");
+}
+
+#[test]
+fn a_routine_starts_only_as_it_may_and_ends_within_300_ms_of_silence() {
+    let mut bench = bench();
+    let start = [0x31, 0x01, 0x03, 0x01];
+    bench.ask(&[0x10, 0x03]);
+    assert_eq!(bench.ask(&start), [0x7F, 0x31, 0x33]);
+    bench.unlock(1);
+    bench.machine.standing.permitted = false;
+    assert_eq!(bench.ask(&start), [0x7F, 0x31, 0x22]);
+    bench.machine.standing.permitted = true;
+    assert_eq!(bench.ask(&start), [0x71, 0x01, 0x03, 0x01, 0, 1, 2, 3, 4]);
+    // Heard every 200 ms it goes on, at rest or not.
+    bench.machine.standing.at_rest = false;
+    for _ in 0..10 {
+        bench.wait(18);
+        assert_eq!(bench.ask(&[0x31, 0x03, 0x03, 0x01])[4], 1);
+    }
+    bench.wait(30);
+    assert_eq!(bench.actions, [Action::Start(COIL_SWEEP), Action::Stop(COIL_SWEEP)]);
+    assert_eq!(bench.ask(&[0x31, 0x02, 0x03, 0x01]), [0x7F, 0x31, 0x24], "nothing to stop");
+    assert_eq!(bench.ask(&[0x31, 0x01, 0x77, 0x77]), [0x7F, 0x31, 0x31]);
+}
+
+#[test]
+fn an_output_is_given_back_when_asked_and_when_the_session_ends() {
+    let mut bench = bench();
+    bench.unlock(1);
+    let on = [0x2F, 0x04, 0x01, 0x03, 0, 0, 0, 1];
+    assert_eq!(bench.ask(&on), [0x6F, 0x04, 0x01, 0x03, 0, 0, 0, 1]);
+    assert_eq!(bench.ask(&[0x31, 0x01, 0x03, 0x01]), [0x7F, 0x31, 0x22], "one motion at a time");
+    assert_eq!(bench.ask(&[0x2F, 0x04, 0x01, 0x00]), [0x6F, 0x04, 0x01, 0x00]);
+    bench.ask(&on);
+    bench.ask(&[0x10, 0x01]);
+    let control = Action::Control { id: HORN, value: 1 };
+    assert_eq!(bench.actions, [control, Action::Release(HORN), control, Action::Release(HORN)]);
+}
+
+#[test]
+fn a_positive_answer_that_is_not_wanted_is_not_given_and_all_are_not_told_what_we_lack() {
+    let mut bench = bench();
+    assert!(bench.ask(&[0x3E, 0x80]).is_empty());
+    bench.tester.answer(&[0x10, 0x83]).unwrap();
+    bench.tester.release();
+    bench.wait(10);
+    assert_eq!(bench.tester.request(), None);
+    assert_eq!(bench.server.session(), Session::Extended);
+    let to_all = Id29::from_raw(0x18DB_33F9).unwrap();
+    bench.server.take(&Frame::group(to_all, [2, 0x85, 1, 0, 0, 0, 0, 0]));
+    bench.tester.release();
+    bench.wait(10);
+    assert_eq!(bench.tester.request(), None);
+    bench.server.take(&Frame::group(to_all, [2, 0x3E, 0, 0, 0, 0, 0, 0]));
+    bench.wait(10);
+    assert_eq!(bench.tester.request().unwrap().bytes, [0x7E, 0]);
+}
+
+#[test]
+fn a_restart_is_ordered_after_its_answer() {
+    let mut bench = bench();
+    bench.unlock(1);
+    assert_eq!(bench.ask(&[0x11, 0x01]), [0x51, 0x01]);
+    bench.wait(3);
+    assert!(bench.board.resets > 0);
+}
+
+/// Whatever bytes come as requests: no level without a right code, no motion, no write.
+fn request() -> impl Strategy<Value = Vec<u8>> {
+    let byte =
+        prop::sample::select(std::vec![0_u8, 1, 2, 3, 4, 6, 0x0A, 0x80, 0x81, 0x83, 0x90, 0xF1, 0x86, 0xFF]);
+    let service =
+        prop::sample::select(std::vec![0x10_u8, 0x11, 0x14, 0x19, 0x22, 0x27, 0x2E, 0x2F, 0x31, 0x3E, 0x85]);
+    (service, proptest::collection::vec(byte, 0..20)).prop_map(|(service, mut rest)| {
+        rest.insert(0, service);
+        rest
+    })
+}
+
+proptest! {
+    #[test]
+    fn no_level_opens_and_nothing_happens_without_a_right_code(
+        requests in proptest::collection::vec((request(), 1_u32..8), 0..60)
+    ) {
+        let mut bench = bench();
+        bench.ask(&[0x10, 0x03]);
+        for (request, periods) in requests {
+            bench.tester.reset();
+            bench.tester.take(&Frame::group(Id29::from_raw(0x18DA_F927).unwrap(), [1, 0, 0, 0, 0, 0, 0, 0]));
+            bench.tester.answer(&request).unwrap();
+            bench.tester.release();
+            bench.wait(periods);
+            prop_assert_eq!(bench.server.level(), Level::Locked);
+        }
+        prop_assert!(bench.actions.is_empty());
+        prop_assert!(bench.board.saved.is_empty() && bench.board.resets == 0);
+        prop_assert_eq!(bench.machine.parameters, Few::default());
+        // It still listens.
+        bench.wait(600);
+        prop_assert_eq!(bench.ask(&[0x3E, 0x00]), [0x7E, 0x00]);
+    }
+}

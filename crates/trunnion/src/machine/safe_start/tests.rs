@@ -1,0 +1,166 @@
+use super::*;
+use crate::declare::{Access, Latch, Reactions};
+
+crate::parameters! {
+    /// Two limits that must be in order.
+    pub struct Limits, pub enum Limit {
+        /// Lower one.
+        0x0001 low: u8 = 10, in 0..=100, Access::Tune;
+        /// Upper one.
+        0x0002 high: u8 = 20, in 0..=100, Access::Tune;
+    }
+}
+crate::signals! {
+    /// What it reads.
+    pub struct Reads, pub enum Read {
+        /// A level.
+        level: u8 = 0;
+    }
+}
+crate::signals! {
+    /// What it drives.
+    pub struct Drives, pub enum Drive {
+        /// On between the limits.
+        lamp: bool = false;
+    }
+}
+crate::faults! {
+    /// The one fault.
+    pub enum Fault {
+        /// The stored limits were refused. Store them anew.
+        Replaced: spn 520_200, fmi 13, set 0, clear 0, Latch::UntilRestart, Reactions::NONE, blink 11, "controller";
+    }
+}
+
+/// A fast loop that only knows its upper limit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Fast(Option<u8>);
+
+impl FastLoop for Fast {
+    type SetPoints = Reads;
+    type Inputs = Reads;
+    type Outputs = Reads;
+    type Report = u8;
+
+    fn step(&mut self, set_points: &Reads, _: &Reads) -> Reads {
+        *set_points
+    }
+
+    fn report(&mut self) -> u8 {
+        self.0.unwrap_or(0)
+    }
+}
+
+/// Lights the lamp between the limits. `STRICT` refuses even the defaults.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lamp<const STRICT: bool> {
+    limits: Limits,
+    replaced: bool,
+}
+
+impl<const STRICT: bool> Program for Lamp<STRICT> {
+    const PERIOD: Period = Period::from_micros(10_000).unwrap();
+    const FAST_STEPS: u8 = 1;
+    type Parameters = Limits;
+    type Fast = Fast;
+    type Inputs = Reads;
+    type Outputs = Drives;
+    type Diagnostics = Drives;
+    type Faults = Fault;
+
+    fn new(parameters: &Limits, replaced: bool) -> Result<Self, Refusal> {
+        if STRICT || parameters.low() >= parameters.high() {
+            return Err(parameters.contradiction(Limit::low, "must be below high"));
+        }
+        Ok(Self { limits: *parameters, replaced })
+    }
+
+    fn fast(parameters: &Limits) -> Result<Fast, Refusal> {
+        if parameters.high() > 90 {
+            return Err(parameters.contradiction(Limit::high, "is more than the fast loop takes"));
+        }
+        Ok(Fast(Some(parameters.high())))
+    }
+
+    fn idle_fast() -> Fast {
+        Fast(None)
+    }
+
+    fn step(&mut self, inputs: &Reads, _: &u8) -> Drives {
+        Drives { lamp: inputs.level >= self.limits.low() && inputs.level <= self.limits.high() }
+    }
+
+    fn set_points(&self) -> Reads {
+        Reads { level: self.limits.high() }
+    }
+
+    fn reconfigure(&mut self, parameters: &Limits) -> Result<(), Refusal> {
+        *self = Self::new(parameters, false)?;
+        Ok(())
+    }
+
+    fn reconfigure_fast(fast: &mut Fast, parameters: &Limits) -> Result<(), Refusal> {
+        *fast = Self::fast(parameters)?;
+        Ok(())
+    }
+
+    fn is_fault_active(&self, index: u16) -> bool {
+        usize::from(index) < Fault::COUNT && self.replaced
+    }
+
+    fn diagnostics(&self) -> Drives {
+        Drives { lamp: true }
+    }
+}
+
+fn limits(low: i32, high: i32) -> Limits {
+    let mut limits = Limits::default();
+    limits.stage(Limit::low.id(), low).unwrap();
+    limits.stage(Limit::high.id(), high).unwrap();
+    limits
+}
+
+type Good = SafeStart<Lamp<false>>;
+
+#[test]
+fn stored_parameters_that_both_loops_take_are_in_force() {
+    let (mut machine, fast) = Good::start(&Boot { parameters: limits(30, 40), ..Boot::default() });
+    assert!(machine.step(&Reads { level: 35 }, &0).lamp && !machine.step(&Reads { level: 15 }, &0).lamp);
+    assert_eq!((fast, machine.is_fault_active(0)), (Fast(Some(40)), false));
+    assert_eq!(machine.set_points().level, 40);
+}
+
+#[test]
+fn parameters_that_either_loop_refuses_are_replaced_by_the_defaults_with_a_fault() {
+    for refused in [limits(40, 30), limits(30, 95)] {
+        let (mut machine, fast) = Good::start(&Boot { parameters: refused, ..Boot::default() });
+        assert!(
+            Fault::ALL.iter().all(|fault| machine.is_fault_active(*fault as u16))
+                && machine.control().is_ok()
+        );
+        assert!(machine.step(&Reads { level: 15 }, &0).lamp);
+        assert_eq!(fast, Fast(Some(20)));
+    }
+}
+
+#[test]
+fn a_program_that_refuses_its_defaults_leaves_every_output_safe() {
+    let (mut machine, mut fast) = SafeStart::<Lamp<true>>::start(&Boot::default());
+    assert_eq!(fast, Fast(None));
+    assert_eq!(machine.step(&Reads { level: 15 }, &0), Drives::default());
+    assert_eq!((machine.set_points(), machine.diagnostics()), (Reads::default(), Drives::default()));
+    assert!(!machine.is_fault_active(0));
+    assert!(matches!(machine.control(), Err(Refusal::Contradiction { id: 1, value: 10, .. })));
+    assert!(machine.reconfigure(&mut fast, &limits(1, 2)).is_err());
+}
+
+#[test]
+fn a_live_write_is_taken_by_both_loops_or_by_neither() {
+    let (mut machine, mut fast) = Good::start(&Boot::default());
+    for refused in [limits(40, 30), limits(30, 95)] {
+        assert!(machine.reconfigure(&mut fast, &refused).is_err());
+        assert_eq!((machine.set_points().level, fast), (20, Fast(Some(20))));
+    }
+    machine.reconfigure(&mut fast, &limits(30, 40)).unwrap();
+    assert_eq!((machine.set_points().level, fast), (40, Fast(Some(40))));
+}

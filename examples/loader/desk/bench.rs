@@ -1,0 +1,55 @@
+//! What the desk knows of the loader.
+
+use loader::Loader;
+use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
+use trunnion_desk::comparison::ComparisonError;
+use trunnion_desk::function_group;
+use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
+use trunnion_rig::requirement::Requirement;
+
+use super::{comparisons, plant, plots, requirements};
+
+/// The Q36 as the desk knows it.
+pub struct LoaderBench;
+
+impl Bench for LoaderBench {
+    type Machine = Loader;
+    type Plant = plant::LoaderPlant;
+
+    const NAME: &'static str = "loader";
+    const TITLE: &'static str = "Tarnbrook Q36 skid-steer loader";
+    const ABOUT: &'static str = "Controller of an invented skid-steer loader of 3.6 t, drawing Q36-E-100: its control program against a simulated machine, on this computer and as firmware in an emulated processor.";
+    const VERSION: &'static str = env!("CARGO_PKG_VERSION");
+    const REQUIREMENTS: &'static [Requirement] = requirements::REQUIREMENTS;
+    const HAZARDS: &'static [(&'static str, &'static str)] = requirements::HAZARDS;
+    const SCENARIOS: &'static [(&'static str, &'static str)] =
+        include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
+    const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
+    const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
+    const REACTIONS: &'static [&'static str] = &[
+        "stops the drive",
+        "stops boom and bucket",
+        "stops the auxiliary",
+        "stops all at once, cuts the coil supply",
+        "drive at a reduced share",
+    ];
+    const GROUPS: &'static [FunctionGroup] = &[
+        function_group!("drive", drive),
+        function_group!("boom and bucket", work),
+        function_group!("auxiliary", auxiliary),
+    ];
+    const PATH: Option<PathColumns> = Some(PathColumns {
+        x: "true_x",
+        y: "true_y",
+        yaw: "true_yaw",
+        footprint: Footprint { length: plant::LENGTH_M, width: plant::WIDTH_M, ahead: plant::BUCKET_EDGE_M },
+    });
+
+    fn plots() -> Vec<PlotGroup> {
+        plots::plots()
+    }
+
+    fn comparisons() -> Result<Vec<Comparison>, ComparisonError> {
+        comparisons::comparisons()
+    }
+}

@@ -1,0 +1,10 @@
+//! The roller on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
+
+mod bench;
+mod plant;
+mod plots;
+mod requirements;
+
+fn main() -> std::process::ExitCode {
+    trunnion_desk::command_line::main::<bench::RollerBench>()
+}

@@ -1,0 +1,7 @@
+//! Twins of the room `ramp`.
+
+pub mod independent_ramps;
+pub mod jerk_limit;
+pub mod motion_ramp;
+pub mod pair_ramp;
+pub mod rate_limit;

@@ -1,0 +1,49 @@
+//! A contact without its bounces, its times in `f32`.
+
+use crate::float::sensed::{TICK, level};
+use crate::scale::{FloatTwin, WORDS, Words};
+use crate::subject::sense::debounce::Block;
+
+/// Times in ms.
+pub struct Twin {
+    set_after: f32,
+    clear_after: f32,
+    state: bool,
+    waited: f32,
+}
+
+impl FloatTwin for Twin {
+    type Of = Block;
+    type Input = bool;
+    type Output = bool;
+
+    // Times in ms are exact, so every step decides as the block does.
+    const DISTANCE: &'static [f32] = &[0.0];
+    const APART_IN_A_MILLION: u32 = 0;
+
+    fn new() -> Self {
+        Self { set_after: 50.0, clear_after: 100.0, state: false, waited: 0.0 }
+    }
+
+    fn input(words: &Words) -> Self::Input {
+        words[0] != 0
+    }
+
+    fn step(&mut self, input: &Self::Input) -> Self::Output {
+        let needed = if *input { self.set_after } else { self.clear_after };
+        if *input == self.state {
+            self.waited = 0.0;
+        } else if self.waited >= needed {
+            self.state = *input;
+            self.waited = 0.0;
+        } else {
+            self.waited += TICK;
+        }
+        self.state
+    }
+
+    fn output(output: &Self::Output, into: &mut [f32; WORDS]) -> usize {
+        into[0] = level(*output);
+        1
+    }
+}

@@ -1,0 +1,11 @@
+//! Twins of the room `valve`.
+
+pub mod coil;
+pub mod coil_monitor;
+pub mod coil_pair;
+pub mod current_loop;
+pub mod current_map;
+pub mod dither;
+pub mod pair_exclusion;
+pub mod peak_and_hold;
+pub mod test_pulse;

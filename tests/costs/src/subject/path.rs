@@ -1,0 +1,3 @@
+//! Whole paths of a signal, from the lever to the coil.
+
+pub mod propel;

@@ -1,0 +1,42 @@
+//! A pressure without single outliers.
+
+use trunnion::quantity::Kilopascals;
+use trunnion::sense::MedianOfThree;
+
+use crate::random::Random;
+use crate::scale::{Subject, Words};
+
+/// The last three.
+pub struct Block(MedianOfThree<Kilopascals>);
+
+impl Subject for Block {
+    const NAME: &'static str = "sense/median";
+    type Input = Kilopascals;
+    type Output = Kilopascals;
+
+    fn new() -> Self {
+        Self(MedianOfThree::new())
+    }
+
+    /// 0 to 40 MPa, now and then anything that the type takes.
+    fn input(random: &mut Random, previous: Option<&Kilopascals>) -> Kilopascals {
+        let hostile = random.once_in(200);
+        let (low, high) = if hostile { (-100_000, 100_000) } else { (0, 40_000) };
+        let before = previous.map(|pressure| pressure.raw().max(low).min(high));
+        Kilopascals::saturating(random.moved(before, low, high).into())
+    }
+
+    fn step(&mut self, pressure: &Kilopascals) -> Kilopascals {
+        self.0.step(*pressure)
+    }
+
+    fn input_words(pressure: &Kilopascals, into: &mut Words) -> usize {
+        into[0] = pressure.raw();
+        1
+    }
+
+    fn output_words(pressure: &Kilopascals, into: &mut Words) -> usize {
+        into[0] = pressure.raw();
+        1
+    }
+}

@@ -1,0 +1,5 @@
+//! Subjects beside their twins.
+
+mod c_twins;
+mod float_twins;
+mod subjects;
