@@ -246,13 +246,12 @@ fn coils(
     reports: &[CoilReport; Coil::COUNT],
     self_test: &StartUpTest<{ Coil::COUNT }>,
 ) {
-    let found_open = self_test.open_coils().iter().any(|open| *open);
-    if !found_open && !reports.iter().any(|report| report.conditions.any()) {
+    let opened = self_test.open_coils();
+    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
         return;
     }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
-    let opened = self_test.open_coils();
     for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
         let coil = |first: Fault| first.place() + place;
