@@ -62,7 +62,8 @@ static inline enum rolling mixer_rolls(const struct mixer *self, int32_t travel)
 static inline int32_t mixer_shaped(const struct mixer *self, int32_t steer)
 {
     int32_t cube = ratio_times(ratio_times(steer, steer), steer);
-    return ratio_plus(ratio_times(steer, self->linear), ratio_times(cube, self->cubic));
+    /* A mean of two numbers of at most 1, rounded once. */
+    return (int32_t)rounded_shift((int64_t)steer * self->linear + (int64_t)cube * self->cubic, 30);
 }
 
 /* How far beyond the pivot band: 0 up to its upper end, 1 at full steer. */
