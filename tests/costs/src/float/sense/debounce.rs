@@ -5,6 +5,7 @@ use crate::scale::{FloatTwin, WORDS, Words};
 use crate::subject::sense::debounce::Block;
 
 /// Times in ms.
+#[derive(Clone, Copy)]
 pub struct Debounce {
     set_after: f32,
     clear_after: f32,
