@@ -260,6 +260,7 @@ mod tests {
     }
 
     #[derive(Debug, Clone)]
+    #[allow(clippy::large_enum_variant)] // a stream of a dozen
     enum Event {
         Levels(u32, usize),
         Bounces(u32, usize),
