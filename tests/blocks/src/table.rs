@@ -55,7 +55,7 @@ fn row(block: &Block, proofs: &Proofs, checks: &Checks, costs: &Costs) -> String
         proofs.of(&keys).map(|proof| format!("{} `{}`", proof.kind, proof.name)).collect();
     let checked: Vec<String> = checks
         .of(&keys)
-        .map(|file| format!("[{}](../../tests/tests/it/{file}.rs)", file.replace('_', " ")))
+        .map(|file| format!("[{}](../../../tests/tests/it/{file}.rs)", file.replace('_', " ")))
         .collect();
     let counted = match block.properties.len() {
         0 => NONE.to_owned(),
@@ -140,7 +140,7 @@ mod tests {
             let path = crate::top().join("crates/trunnion").join(&block.path);
             let text = source::read(&path).expect("its source");
             assert!(
-                text.contains(&format!("docs/{}/{name}.svg\")]", scene.room)),
+                text.contains(&format!("docs/{}-{name}.svg\")]", scene.room)),
                 "{}: no include of its picture",
                 block.path
             );
