@@ -12,7 +12,7 @@ pub struct Merge {
     /// Positions of four bytes with a sign, of which only differences matter, are left out.
     pub positions: bool,
     /// Free-running counters of hardware, of which only differences matter, are left out: of two bytes, and of four bytes from
-    /// [`LEAST_STAMP`] on.
+    /// `LEAST_STAMP` on.
     pub stamps: bool,
 }
 
