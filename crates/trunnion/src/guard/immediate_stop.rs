@@ -52,6 +52,7 @@ impl core::error::Error for ImmediateStopConfigError {}
 
 crate::choices! {
     /// Where an [`ImmediateStop`] is.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum StopState {
         /// Its cause is there.
         Stopped = "stopped",

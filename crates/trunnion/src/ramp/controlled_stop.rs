@@ -32,6 +32,7 @@ impl core::error::Error for ControlledStopConfigError {}
 
 crate::choices! {
     /// Where a [`ControlledStop`] is.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum StopPhase {
         /// Stopped; what comes in has no effect until it was zero.
         Stopped = "stopped",

@@ -49,6 +49,7 @@ impl core::error::Error for ServiceIntervalConfigError {}
 
 crate::choices! {
     /// How a [`ServiceInterval`] stands.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum ServiceState {
         /// The interval is over, or the meter runs behind the last service.
         Due = "due",

@@ -17,6 +17,7 @@ pub struct LevelPoint {
 
 crate::choices! {
     /// On which way of the boom an [`AutoLevel`] works.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum LevelWay {
         /// While it rises.
         Raising = "raising",
