@@ -124,6 +124,19 @@ impl Task {
         self
     }
 
+    /// Runs it with our terminal as its own, for one that shows its progress itself; nothing is kept.
+    pub fn hand_over(mut self, workspace: &Workspace) -> bool {
+        say(format_args!("  $ {}", spelled(&self.command, self.shown_as, &workspace.root)));
+        match self.command.status() {
+            Ok(status) => status.success(),
+            Err(error) => {
+                let program = self.command.get_program().to_string_lossy().into_owned();
+                say(format_args!("cannot start {program}: {error}"));
+                false
+            }
+        }
+    }
+
     /// Runs it to its end. A command that cannot be started is a failed one that says so.
     pub fn run(self, workspace: &Workspace) -> Outcome {
         let show_failure = !self.live;

@@ -11,6 +11,7 @@ mod firmware;
 mod image;
 mod mutants;
 mod progress;
+mod prove;
 mod python;
 mod reuse;
 mod setup;
@@ -19,7 +20,7 @@ mod tally;
 mod toolchain;
 mod workspace;
 
-use std::process::ExitCode;
+use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Args, CommandFactory, Parser, Subcommand};
 
@@ -38,6 +39,8 @@ While working:
   cargo xtask firmware --machine roller   that of another machine
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
+  cargo xtask prove --quick           every map at its boundaries, every guard through all its states
+  cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
 
 Every verb prints the commands it runs; each can be copied and run by hand from the top folder.";
 
@@ -73,6 +76,8 @@ enum Verb {
     Mutants(mutants::Options),
     /// Lines and regions of the core crate that its tests reach; each other one must have its reason
     Coverage(coverage::Options),
+    /// Sweep maps over all inputs, walk guards through all states, run properties a million times
+    Prove(ProveOptions),
 }
 
 #[derive(Args)]
@@ -116,6 +121,25 @@ struct ReuseOptions {
     machine: String,
 }
 
+#[derive(Args)]
+struct ProveOptions {
+    /// Only this: a name of the list, a block such as `lever/axis`, or `sweep`, `walk`, `property`
+    #[arg(long, value_name = "NAME")]
+    only: Vec<String>,
+    /// Boundaries and strides of the sweeps, all walks, no properties: a minute
+    #[arg(long)]
+    quick: bool,
+    /// List the proofs and what each of them claims
+    #[arg(long)]
+    list: bool,
+    /// Cases of each property; 0 leaves them out. A run that was ended goes on where it was
+    #[arg(long, value_name = "NUMBER")]
+    cases: Option<u64>,
+    /// Write what was covered, or with `--list` the list, to this file as JSON
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
 fn main() -> ExitCode {
     let door = Door::parse();
     let Some(verb) = door.verb else {
@@ -135,6 +159,7 @@ fn main() -> ExitCode {
         Verb::Coverage(options) => coverage::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
         Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
+        Verb::Prove(options) => prove::verb(&workspace, &options),
     });
     match done {
         Ok(code) => code,

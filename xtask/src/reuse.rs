@@ -123,9 +123,15 @@ fn surroundings(workspace: &Workspace, folder: &Path) -> Result<(), String> {
     }
     let shared = ["trunnion-rig", "trunnion-desk", "trunnion-board", "trunnion-build"];
     for name in shared {
-        println!("| reused: `{name}` | {} |", count(&workspace.root.join("crates").join(name).join("src"))?);
+        let lines = count(&workspace.root.join("crates").join(name).join("src"))?;
+        println!("| reused: `{name}` | {} |", about(lines));
     }
     Ok(())
+}
+
+/// To the nearest thousand from there on, so that not every change of a crate changes a machine's README.
+fn about(lines: usize) -> String {
+    if lines < 1_000 { lines.to_string() } else { format!("about {} 000", (lines + 500) / 1_000) }
 }
 
 fn sources(folder: &Path) -> Result<Vec<PathBuf>, String> {

@@ -209,6 +209,11 @@ impl Arrivals {
 
     /// One step with the message's count and what the latest frame suffers from.
     pub(crate) fn step(&mut self, count: u8, latest: FrameFlaw) -> Arrival {
+        self.step_with(count, || latest)
+    }
+
+    /// The same; the latest frame is read only when one came.
+    pub(crate) fn step_with(&mut self, count: u8, latest: impl FnOnce() -> FrameFlaw) -> Arrival {
         let came = match self.count {
             Some(before) => count.wrapping_sub(before),
             // However many came before the program started, only the latest is there to be looked at.
@@ -218,7 +223,7 @@ impl Arrivals {
         self.meter(came);
         let new = came > 0;
         if new {
-            self.cause = if self.duplicated { FrameFlaw::Duplicated } else { latest };
+            self.cause = if self.duplicated { FrameFlaw::Duplicated } else { latest() };
         }
         let new_frame = new && self.cause == FrameFlaw::None;
         let heard = self.heard.step(new);

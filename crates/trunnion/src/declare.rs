@@ -13,7 +13,9 @@ mod parameters;
 mod signals;
 mod wire;
 
-pub use faults::{FaultInfo, FaultRule, FaultSet, Latch, Reactions, first_repeated_code};
+pub use faults::{
+    FaultBits, FaultConditions, FaultInfo, FaultRule, FaultSet, Latch, Reactions, first_repeated_code,
+};
 pub use field::{Field, is_word};
 pub use parameters::{Access, ParameterInfo, ParameterSet, Refusal, Rule, first_wrong_row, place_of};
 pub use signals::{FieldInfo, Record, extend};

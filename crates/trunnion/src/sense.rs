@@ -12,6 +12,7 @@
 //! | [`SpeedComparison`] | two speeds | whether they disagree |
 //! | [`TwoPhaseDirection`] | two pulse trains a quarter apart | which way, and how far |
 //! | [`Debounce`] | a contact | the contact without its bounces |
+//! | [`DebounceBank`] | up to 32 contacts in a word | the contacts without their bounces |
 //! | [`DualContact`] | make and break contact of one switch | pressed or not |
 //! | [`Changeover`] | the two contacts of a rocker | which of them |
 //! | [`LowPass`] | a quantity | the quantity without noise |
@@ -23,6 +24,7 @@
 mod contact_pair;
 mod current_loop_sensor;
 mod debounce;
+mod debounce_bank;
 mod freshness;
 mod lookup_table;
 mod low_pass;
@@ -43,6 +45,7 @@ pub use current_loop_sensor::{
     CurrentLoopSensor, CurrentLoopSensorConfig, CurrentLoopSensorConfigError, LoopBands,
 };
 pub use debounce::{Debounce, DebounceConfig, DebounceConfigError};
+pub use debounce_bank::{DebounceBank, DebounceBankConfigError};
 pub use freshness::{Freshness, FreshnessConfig, FreshnessConfigError, FreshnessState};
 pub use lookup_table::{LookupTable, LookupTableError};
 pub use low_pass::{LowPass, LowPassConfig, LowPassConfigError};

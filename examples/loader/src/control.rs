@@ -201,7 +201,7 @@ impl Program for Control {
         self.test(&sensed, &reports.map(|report| report.average_current));
         let conditions =
             self.monitoring.step(inputs, &sensed, &received, reports, &self.self_test, &self.last);
-        self.faults.step(&conditions, all_neutral(&wanted));
+        self.faults.step_conditions(&conditions, all_neutral(&wanted));
         self.log.step(&self.faults, self.periods);
         let permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed, &wanted));
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
@@ -218,7 +218,16 @@ impl Program for Control {
             [permissions.drive.why_not, permissions.work.why_not, permissions.auxiliary.why_not],
             permissions.drive.permitted || permissions.work.permitted || permissions.auxiliary.permitted,
         );
-        self.show(&Shown { sensed, received, wanted, permissions, drive, work, gates, measured });
+        self.show(&Shown {
+            sensed: &sensed,
+            received: &received,
+            wanted: &wanted,
+            permissions: &permissions,
+            drive: &drive,
+            work: &work,
+            gates: &gates,
+            measured,
+        });
         outputs
     }
 
@@ -305,14 +314,14 @@ impl Control {
 }
 
 /// All stages of a period, to be shown.
-struct Shown {
-    sensed: Sensed,
-    received: Received,
-    wanted: Wanted,
-    permissions: Permissions,
-    drive: DriveCommand,
-    work: WorkCommand,
-    gates: Gates,
+struct Shown<'a> {
+    sensed: &'a Sensed,
+    received: &'a Received,
+    wanted: &'a Wanted,
+    permissions: &'a Permissions,
+    drive: &'a DriveCommand,
+    work: &'a WorkCommand,
+    gates: &'a Gates,
     measured: [Milliamps; 3],
 }
 

@@ -32,9 +32,8 @@ pub fn all() -> Vec<Proof> {
 
 /// Those of these names or blocks or kinds; all without a name. Fails with the name that nothing has.
 pub fn chosen(only: &[String]) -> Result<Vec<Proof>, String> {
-    let fits = |proof: &Proof, name: &String| {
-        proof.name == name || proof.block == name || proof.kind.name() == name
-    };
+    let fits =
+        |proof: &Proof, name: &String| proof.name == name || proof.block == name || proof.kind.name() == name;
     for name in only {
         if !all().iter().any(|proof| fits(proof, name)) {
             let names: Vec<&str> = all().iter().map(|proof| proof.name).collect();

@@ -33,7 +33,8 @@ impl Progress {
     pub fn new() -> Self {
         let terminal = io::stderr().is_terminal();
         let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr_with_hz(4));
-        if let Ok(style) = ProgressStyle::with_template("{bar:24} {percent:>3} %  {elapsed} (still {eta})  {msg}")
+        if let Ok(style) =
+            ProgressStyle::with_template("{bar:24} {percent:>3} %  {elapsed} (still {eta})  {msg}")
         {
             bar.set_style(style);
         }

@@ -142,20 +142,18 @@ impl<W: Walked> Hash for Spot<W> {
 
 impl<W: Walked> PartialEq for Spot<W> {
     fn eq(&self, other: &Self) -> bool {
-        class::<W>(&self.block).0 == class::<W>(&other.block).0
+        class::<W>(&self.block) == class::<W>(&other.block)
             && self.memory == other.memory
             && self.marks == other.marks
             && self.alike == other.alike
     }
 }
 
-/// What a block is taken for, and whether anything was left out of it.
-fn class<W: Walked>(block: &W::Block) -> (u64, bool) {
+/// What a block is taken for.
+fn class<W: Walked>(block: &W::Block) -> u64 {
     let mut hasher = DefaultHasher::new();
-    let mut clipped = Clipped::new(&mut hasher, W::MERGE);
-    block.hash(&mut clipped);
-    let changed = clipped.changed();
-    (hasher.finish(), changed)
+    block.hash(&mut Clipped::new(&mut hasher, W::MERGE));
+    hasher.finish()
 }
 
 /// The search space of one configuration.
@@ -163,7 +161,7 @@ struct Space<W: Walked> {
     rules: W,
     inputs: Vec<W::Input>,
     requirements: Vec<Requirement<W>>,
-    /// The first block of each class from which something was left out.
+    /// The first block of each class.
     first_of_class: Mutex<HashMap<u64, W::Block>>,
 }
 
@@ -184,10 +182,7 @@ impl<W: Walked> Space<W> {
     }
 
     fn is_like_the_first_of_its_class(&self, block: &W::Block) -> bool {
-        let (class, changed) = class::<W>(block);
-        if !changed {
-            return true;
-        }
+        let class = class::<W>(block);
         let first = match self.first_of_class.lock().unwrap_or_else(PoisonError::into_inner).entry(class) {
             Entry::Vacant(place) => {
                 place.insert(block.clone());
@@ -201,7 +196,7 @@ impl<W: Walked> Space<W> {
 
 fn behave_alike<W: Walked>(one: &W::Block, other: &W::Block, input: W::Input) -> bool {
     let (mut one, mut other) = (one.clone(), other.clone());
-    W::step(&mut one, input) == W::step(&mut other, input) && class::<W>(&one).0 == class::<W>(&other).0
+    W::step(&mut one, input) == W::step(&mut other, input) && class::<W>(&one) == class::<W>(&other)
 }
 
 impl<W: Walked> Model for Space<W> {
@@ -294,8 +289,9 @@ pub fn claims<W: Walked>() -> Vec<&'static str> {
 
 /// Walks one configuration; the planted requirements are looked for in searches of their own.
 pub fn walked<W: Walked>(rules: &W) -> Outcome {
-    let (wrong, right): (Vec<_>, Vec<_>) =
-        W::requirements().into_iter().partition(|requirement| requirement.expectation == Expectation::Planted);
+    let (wrong, right): (Vec<_>, Vec<_>) = W::requirements()
+        .into_iter()
+        .partition(|requirement| requirement.expectation == Expectation::Planted);
     assert!(right.len() <= by_place::<W>().len(), "more requirements than there are tests by place");
     let expected: Vec<(&'static str, Expectation)> =
         right.iter().map(|requirement| (requirement.name, requirement.expectation)).collect();
@@ -320,7 +316,9 @@ pub fn walked<W: Walked>(rules: &W) -> Outcome {
         }
     }
     if wrong.is_empty() {
-        outcome.findings.push(format!("{rules:?}: no requirement is planted: nothing shows that a wrong one is found"));
+        outcome
+            .findings
+            .push(format!("{rules:?}: no requirement is planted: nothing shows that a wrong one is found"));
     }
     for requirement in wrong {
         let name = requirement.name;

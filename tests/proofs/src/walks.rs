@@ -8,16 +8,20 @@ mod creep;
 mod cut_off;
 mod cut_off_monitor;
 mod debounce;
+mod debounce_bank;
 mod delay;
 mod dither;
 mod edge;
 mod fault_table;
+mod flasher;
 mod float;
 mod freshness;
 mod hold_to_run;
 mod hysteresis;
+mod immediate_stop;
 mod last_gate;
 mod lever_neutral;
+mod lock;
 mod loop_alive;
 mod median;
 mod mixer;
@@ -27,6 +31,7 @@ mod pair_exclusion;
 mod park_brake;
 mod pattern_latch;
 mod peak_and_hold;
+mod permission_group;
 mod pulse_speed;
 mod rate_limit;
 mod redundant_pair;
@@ -34,6 +39,7 @@ mod return_to_position;
 mod single_path;
 mod speed_comparison;
 mod standstill;
+mod station_latch;
 mod switched_output;
 mod test_pulse;
 mod two_phase_direction;
@@ -72,6 +78,7 @@ pub fn all() -> Vec<Proof> {
     vec![
         contact_pair::proof(),
         debounce::proof(),
+        debounce_bank::proof(),
         freshness::proof(),
         median::proof(),
         pulse_speed::proof(),
@@ -82,12 +89,16 @@ pub fn all() -> Vec<Proof> {
         cut_off::proof(),
         cut_off_monitor::proof(),
         hold_to_run::proof(),
+        immediate_stop::proof(),
         last_gate::proof(),
+        lock::proof(),
         loop_alive::proof(),
         neutral_start::proof(),
         park_brake::proof(),
         pattern_latch::proof(),
+        permission_group::proof(),
         standstill::proof(),
+        station_latch::proof(),
         creep::proof(),
         mixer::proof(),
         single_path::proof(),
@@ -108,6 +119,7 @@ pub fn all() -> Vec<Proof> {
         delay::proof_of_on_delay(),
         delay::proof_of_off_delay(),
         edge::proof_of_rising(),
+        flasher::proof(),
         edge::proof_of_falling(),
         hysteresis::proof(),
     ]

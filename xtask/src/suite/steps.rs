@@ -8,7 +8,7 @@ use crate::{
     command::{Outcome, Task, quote},
     coverage, documents, features,
     firmware::{self, Order},
-    mutants, python,
+    mutants, prove, python,
     setup::Need,
     tally::{Tally, failures_of_harness},
     toolchain::{CrossToolchain, with_cargo_command},
@@ -61,6 +61,12 @@ pub const STEPS: &[Step] = &[
         about: "integration tests, and claims against published values and independent libraries",
         needs: &[Need::Python],
         run: conformance,
+    },
+    Step {
+        name: "proofs",
+        about: "every map at its boundaries and by stride, every block with states through all of them",
+        needs: &[],
+        run: proofs,
     },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
@@ -225,6 +231,10 @@ fn planted_faults(bench: &Bench, tally: &mut Tally) {
     if bench.ready(&[Need::Mutants], "a sample of mutants", tally) {
         mutants::hold_sample(bench.workspace, &bench.own, tally);
     }
+}
+
+fn proofs(bench: &Bench, tally: &mut Tally) {
+    prove::quick(bench.workspace, &bench.own, tally);
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {

@@ -38,7 +38,7 @@ const NOT_AVAILABLE: u16 = 1023;
 impl AxisField {
     /// Reads two bytes. Of several complaints the first in this order is told: error, not available,
     /// reserved, inconsistent.
-    pub(super) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
+    pub(crate) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
         let word = u16::from_le_bytes([low, high]);
         let number = word >> 6;
         let flags = [0, 2, 4].map(|place| FlagField::parse(u32::from(word).wrapping_shr(place)));
@@ -51,9 +51,9 @@ impl AxisField {
         if number > LARGEST_POSITION {
             return Self::Reserved;
         }
-        let magnitude = Ratio::from_quotient(i64::from(number), i64::from(LARGEST_POSITION));
+        let magnitude = Ratio::from(Permille::saturating(i64::from(number)));
         match flags.map(|flag| flag == FlagField::Yes) {
-            [true, false, false] if magnitude <= Ratio::from(neutral_band) => {
+            [true, false, false] if i32::from(number) <= i32::from(neutral_band.raw()) => {
                 Self::Position { position: Ratio::ZERO, neutral: true }
             }
             [false, true, false] => Self::Position { position: magnitude.reversed(), neutral: false },

@@ -3,6 +3,7 @@
 mod bindings;
 mod definition;
 mod formulas;
+mod harness;
 mod hoist;
 mod runs;
 mod scenarios;

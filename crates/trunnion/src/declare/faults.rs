@@ -106,6 +106,7 @@ macro_rules! faults {
         }
 
         impl $crate::declare::FaultSet for $name {
+            type Bits = [u32; Self::COUNT.div_ceil(32)];
             const RULES: &'static [$crate::declare::FaultRule] = &[$(
                 $crate::declare::FaultRule {
                     spn: $spn,
@@ -136,8 +137,85 @@ macro_rules! faults {
     };
 }
 
+/// Words of 32 bits, one bit a fault, the first in the lowest bit of the first word.
+pub trait FaultBits: Copy + core::fmt::Debug + AsRef<[u32]> + AsMut<[u32]> {
+    /// No bit.
+    const EMPTY: Self;
+}
+
+impl<const WORDS: usize> FaultBits for [u32; WORDS] {
+    const EMPTY: Self = [0; WORDS];
+}
+
+/// The raw conditions of a machine's faults in one step, a bit each.
+///
+/// ```
+/// use trunnion::declare::{FaultConditions, FaultSet, Latch, Reactions};
+///
+/// trunnion::faults! {
+///     /// What can go wrong on the roller.
+///     pub enum Fault {
+///         /// The drum coil draws no current. Check its plug.
+///         DrumCoilOpen: spn 520_200, fmi 5, set 50, clear 500, Latch::WhilePresent, Reactions::NONE, blink 21, "drum coil, X3:4";
+///     }
+/// }
+///
+/// let mut conditions = FaultConditions::<Fault>::none();
+/// conditions.add_if(Fault::DrumCoilOpen, true);
+/// assert!(conditions.has(Fault::DrumCoilOpen));
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct FaultConditions<F: FaultSet> {
+    bits: F::Bits,
+}
+
+impl<F: FaultSet> FaultConditions<F> {
+    /// None holds.
+    pub const fn none() -> Self {
+        Self { bits: F::Bits::EMPTY }
+    }
+
+    /// From one flag a fault, in the order of declaration; what is missing does not hold.
+    pub fn from_flags(flags: &[bool]) -> Self {
+        let mut conditions = Self::none();
+        for (word, flags) in conditions.bits.as_mut().iter_mut().zip(flags.chunks(32)) {
+            for (bit, flag) in (0_u32..).zip(flags) {
+                *word |= u32::from(*flag).wrapping_shl(bit);
+            }
+        }
+        conditions
+    }
+
+    /// With the condition of this fault too, where it is `present`.
+    #[inline]
+    pub fn add_if(&mut self, fault: F, present: bool) {
+        self.add_place_if(fault.place(), present);
+    }
+
+    /// With the condition of the fault in this place of the declaration too; a place that does not exist changes nothing.
+    #[inline]
+    pub fn add_place_if(&mut self, place: u16, present: bool) {
+        if let Some(word) = self.bits.as_mut().get_mut(usize::from(place / 32)) {
+            *word |= u32::from(present).wrapping_shl(u32::from(place % 32));
+        }
+    }
+
+    /// True when the condition of this fault holds.
+    pub fn has(&self, fault: F) -> bool {
+        let word = self.bits.as_ref().get(usize::from(fault.place() / 32));
+        word.is_some_and(|word| word.wrapping_shr(u32::from(fault.place() % 32)) & 1 != 0)
+    }
+
+    /// All bits, the first fault in the lowest bit of the first word.
+    pub fn words(&self) -> &[u32] {
+        self.bits.as_ref()
+    }
+}
+
 /// A machine's declared faults.
 pub trait FaultSet: Copy {
+    /// One bit a fault: as many words as it takes.
+    type Bits: FaultBits;
     /// One rule a fault, in the order of declaration.
     const RULES: &'static [FaultRule];
     /// One text a fault, in the same order.
@@ -181,6 +259,17 @@ mod tests {
         };
         assert_eq!(first_repeated_code(&[rule(1, 2), rule(2, 2), rule(1, 3)]), None);
         assert_eq!(first_repeated_code(&[rule(1, 2), rule(2, 2), rule(1, 2)]), Some(2));
+    }
+
+    #[test]
+    fn reactions_are_sets() {
+        for (one, other) in (0..8).flat_map(|one| (0..8).map(move |other| (one, other))) {
+            let joined = Reactions(one).and(Reactions(other));
+            for bit in [1, 2, 4] {
+                let either = Reactions(one).has(Reactions(bit)) || Reactions(other).has(Reactions(bit));
+                assert_eq!(joined.has(Reactions(bit)), either, "{one} and {other}");
+            }
+        }
     }
 
     #[test]

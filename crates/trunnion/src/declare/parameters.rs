@@ -208,6 +208,7 @@ macro_rules! parameters {
             )*
 
             /// The refusal of a set in which this parameter contradicts another: `rule` says what it must be.
+            #[allow(dead_code, reason = "a private set may have no rule between its parameters")]
             pub fn contradiction(&self, parameter: $index, rule: &'static str) -> $crate::declare::Refusal {
                 let value = $crate::declare::ParameterSet::raw(self, parameter as u16);
                 $crate::declare::Refusal::Contradiction { id: parameter.id(), value, rule }

@@ -1,6 +1,7 @@
 //! When each fault was set, and how often.
 
 use super::FaultTable;
+use super::table::bits;
 use crate::declare::FaultSet;
 
 /// History of one fault; times in loops since start, which wrap.
@@ -13,13 +14,6 @@ pub struct LogEntry {
     pub last: u32,
     /// How often it was set; 0 is never, 255 is 255 or more.
     pub count: u8,
-}
-
-#[derive(Debug, Clone, Copy)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Line {
-    entry: LogEntry,
-    active: bool,
 }
 
 /// The history of a [`FaultTable`]: first, last and count of each fault.
@@ -53,48 +47,50 @@ struct Line {
 #[derive(Debug, Clone, Copy)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FaultLog<const N: usize> {
-    lines: [Line; N],
+    entries: [LogEntry; N],
+    /// What was active at the last step: a table holds at most 255 faults.
+    active: [u32; 8],
 }
 
 impl<const N: usize> FaultLog<N> {
-    const EMPTY: Line = Line { entry: LogEntry { first: 0, last: 0, count: 0 }, active: false };
-
     /// Empty.
     pub const fn new() -> Self {
-        Self { lines: [Self::EMPTY; N] }
+        Self { entries: [LogEntry { first: 0, last: 0, count: 0 }; N], active: [0; 8] }
     }
 
     /// Empty again; what is active now counts as newly set at the next step.
     pub fn reset(&mut self) {
-        self.lines = [Self::EMPTY; N];
+        *self = Self::new();
     }
 
     /// Empties one history. A fault that is still active stays known as active: it is not counted again
     /// before it was gone.
     pub fn clear(&mut self, index: u16) {
-        if let Some(line) = self.lines.get_mut(usize::from(index)) {
-            line.entry = LogEntry::default();
+        if let Some(entry) = self.entries.get_mut(usize::from(index)) {
+            *entry = LogEntry::default();
         }
     }
 
     /// One step after the table's, with the number of loops since start.
     pub fn step<F: FaultSet>(&mut self, table: &FaultTable<F, N>, now_ticks: u32) {
-        for (place, line) in (0..N as u16).zip(&mut self.lines) {
-            let active = table.is_active(place);
-            if active && !line.active {
-                if line.entry.count == 0 {
-                    line.entry.first = now_ticks;
+        let words = self.active.iter_mut().zip(table.active_words());
+        for (first, (before, active)) in (0_u16..).step_by(32).zip(words) {
+            let set = *active & !*before;
+            *before = *active;
+            for bit in bits(set) {
+                let Some(entry) = self.entries.get_mut(usize::from(first.wrapping_add(bit))) else { break };
+                if entry.count == 0 {
+                    entry.first = now_ticks;
                 }
-                line.entry.last = now_ticks;
-                line.entry.count = line.entry.count.saturating_add(1);
+                entry.last = now_ticks;
+                entry.count = entry.count.saturating_add(1);
             }
-            line.active = active;
         }
     }
 
     /// The history of the fault in this place of the declaration; empty when there is no such place.
     pub fn entry(&self, index: u16) -> LogEntry {
-        self.lines.get(usize::from(index)).map_or(LogEntry::default(), |line| line.entry)
+        self.entries.get(usize::from(index)).copied().unwrap_or_default()
     }
 }
 

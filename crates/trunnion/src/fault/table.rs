@@ -2,44 +2,8 @@
 
 use core::marker::PhantomData;
 
-use crate::declare::{FaultRule, FaultSet, Latch, Reactions};
-use crate::quantity::Period;
-
-/// State of one row.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Row {
-    set_steps: u32,
-    clear_steps: u32,
-    active: bool,
-    /// Steps since the condition first contradicted `active`.
-    waited: u32,
-}
-
-impl Row {
-    const EMPTY: Self = Self { set_steps: 0, clear_steps: 0, active: false, waited: 0 };
-
-    fn step(&mut self, rule: &FaultRule, condition: bool, all_neutral: bool) {
-        if condition == self.active {
-            self.waited = 0;
-            return;
-        }
-        let needed = if condition { self.set_steps } else { self.clear_steps };
-        if self.waited < needed {
-            self.waited = self.waited.saturating_add(1);
-            return;
-        }
-        let released = match rule.latch {
-            Latch::WhilePresent => true,
-            Latch::UntilNeutral => all_neutral,
-            Latch::UntilRestart => false,
-        };
-        if condition || released {
-            self.active = condition;
-            self.waited = 0;
-        }
-    }
-}
+use crate::declare::{FaultBits, FaultConditions, FaultRule, FaultSet, Latch, Reactions};
+use crate::quantity::{Period, product};
 
 /// The faults of a machine: which are active, what they do, what the lamp shows.
 ///
@@ -82,7 +46,12 @@ impl Row {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct FaultTable<F: FaultSet, const N: usize> {
-    rows: [Row; N],
+    active: F::Bits,
+    /// Rows whose time runs.
+    waiting: F::Bits,
+    /// Steps since the condition first contradicted what is active.
+    waited: [u32; N],
+    period: Period,
     reactions: Reactions,
     blink: u8,
     count: u8,
@@ -91,63 +60,105 @@ pub struct FaultTable<F: FaultSet, const N: usize> {
 
 impl<F: FaultSet, const N: usize> FaultTable<F, N> {
     /// Nothing active; the times of the rules counted in `period`.
-    pub fn new(period: Period) -> Self {
+    pub const fn new(period: Period) -> Self {
         const { assert!(N == F::RULES.len(), "N must be the number of declared faults: use Fault::COUNT") };
         const { assert!(N <= u8::MAX as usize, "a table holds at most 255 faults") };
-        let mut rows = [Row::EMPTY; N];
-        for (row, rule) in rows.iter_mut().zip(F::RULES) {
-            row.set_steps = period.steps(rule.set_after);
-            row.clear_steps = period.steps(rule.clear_after);
+        Self {
+            active: F::Bits::EMPTY,
+            waiting: F::Bits::EMPTY,
+            waited: [0; N],
+            period,
+            reactions: Reactions::NONE,
+            blink: 0,
+            count: 0,
+            faults: PhantomData,
         }
-        Self { rows, reactions: Reactions::NONE, blink: 0, count: 0, faults: PhantomData }
     }
 
     /// As after a restart: nothing active, nothing waited.
     pub fn reset(&mut self) {
-        for row in &mut self.rows {
-            row.active = false;
-            row.waited = 0;
-        }
-        self.rebuild();
+        *self = Self::new(self.period);
     }
 
     /// One step with the raw condition of each row and whether all levers are released.
     pub fn step(&mut self, conditions: &[bool; N], all_neutral: bool) {
-        for ((row, rule), condition) in self.rows.iter_mut().zip(F::RULES).zip(conditions) {
-            row.step(rule, *condition, all_neutral);
-        }
-        self.rebuild();
+        self.step_conditions(&FaultConditions::from_flags(conditions), all_neutral);
     }
 
-    fn rebuild(&mut self) {
+    /// The same with conditions in bits. Rows whose condition is as it was told cost nothing: all of them together
+    /// are a few comparisons of 32 rows.
+    pub fn step_conditions(&mut self, conditions: &FaultConditions<F>, all_neutral: bool) {
+        let mut changed = false;
+        let words = self.active.as_mut().iter_mut().zip(self.waiting.as_mut());
+        for ((first, (active, waiting)), conditions) in
+            (0_u16..).step_by(32).zip(words).zip(conditions.words())
+        {
+            let contradicted = *conditions ^ *active;
+            if contradicted | *waiting == 0 {
+                continue;
+            }
+            for bit in bits(*waiting & !contradicted) {
+                if let Some(waited) = self.waited.get_mut(usize::from(first.wrapping_add(bit))) {
+                    *waited = 0;
+                }
+            }
+            *waiting = contradicted;
+            for bit in bits(contradicted) {
+                let place = usize::from(first.wrapping_add(bit));
+                let (Some(rule), Some(waited)) = (F::RULES.get(place), self.waited.get_mut(place)) else {
+                    break;
+                };
+                let mask = 1_u32.wrapping_shl(u32::from(bit));
+                if elapsed(rule, conditions & mask != 0, waited, self.period, all_neutral) {
+                    *active ^= mask;
+                    *waiting &= !mask;
+                    changed = true;
+                }
+            }
+        }
+        if changed {
+            self.sum_up();
+        }
+    }
+
+    fn sum_up(&mut self) {
         self.reactions = Reactions::NONE;
         self.blink = 0;
         self.count = 0;
-        for (row, rule) in self.rows.iter().zip(F::RULES) {
-            if !row.active {
-                continue;
-            }
-            self.reactions = self.reactions.and(rule.reactions);
-            self.count = self.count.saturating_add(1);
-            if self.blink == 0 || rule.blink < self.blink {
-                self.blink = rule.blink;
+        for (first, word) in (0_u16..).step_by(32).zip(self.active.as_ref()) {
+            for bit in bits(*word) {
+                let Some(rule) = F::RULES.get(usize::from(first.wrapping_add(bit))) else { break };
+                self.reactions = self.reactions.and(rule.reactions);
+                self.count = self.count.saturating_add(1);
+                if self.blink == 0 || rule.blink < self.blink {
+                    self.blink = rule.blink;
+                }
             }
         }
     }
 
     /// True while the fault is active.
+    #[inline]
     pub fn active(&self, fault: F) -> bool {
         self.is_active(fault.place())
     }
 
     /// True while the fault in this place of the declaration is active; false when there is no such place.
+    #[inline]
     pub fn is_active(&self, index: u16) -> bool {
-        self.rows.get(usize::from(index)).is_some_and(|row| row.active)
+        let word = self.active.as_ref().get(usize::from(index / 32));
+        word.is_some_and(|word| word.wrapping_shr(u32::from(index % 32)) & 1 != 0)
     }
 
     /// Places of the active faults, in the order of declaration.
     pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
-        (0..N as u16).zip(&self.rows).filter(|(_, row)| row.active).map(|(place, _)| place)
+        let words = (0_u16..).step_by(32).zip(self.active.as_ref());
+        words.flat_map(|(first, word)| bits(*word).map(move |bit| first.wrapping_add(bit)))
+    }
+
+    /// A bit for each active fault, the first of the declaration in the lowest bit of the first word.
+    pub fn active_words(&self) -> &[u32] {
+        self.active.as_ref()
     }
 
     /// How many are active.
@@ -174,6 +185,36 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
     pub const fn blink(&self) -> u8 {
         self.blink
     }
+}
+
+/// Whether a row whose condition contradicts it changes now.
+fn elapsed(rule: &FaultRule, condition: bool, waited: &mut u32, period: Period, all_neutral: bool) -> bool {
+    let time = if condition { rule.set_after } else { rule.clear_after };
+    // Steps times period against the time, both in microseconds: no table of steps, no division.
+    if product(*waited, period.micros()) < product(time.ticks(), 1000) {
+        *waited = waited.saturating_add(1);
+        return false;
+    }
+    let released = match rule.latch {
+        Latch::WhilePresent => true,
+        Latch::UntilNeutral => all_neutral,
+        Latch::UntilRestart => false,
+    };
+    let changes = condition || released;
+    if changes {
+        *waited = 0;
+    }
+    changes
+}
+
+/// Places of the bits of a word, lowest first.
+pub(super) fn bits(word: u32) -> impl Iterator<Item = u16> {
+    let mut rest = word;
+    core::iter::from_fn(move || {
+        let lowest = rest.trailing_zeros();
+        rest &= rest.wrapping_sub(1);
+        (lowest < 32).then_some(lowest as u16)
+    })
 }
 
 #[cfg(test)]

@@ -87,7 +87,7 @@ crate::choices! {
 /// assert_eq!(states, [LockState::NotNeutral, LockState::NotNeutral, LockState::Unlocked]);
 /// assert_eq!(work_lock.step(locked, !neutral), LockState::Locked);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Lock {
     hold: u32,

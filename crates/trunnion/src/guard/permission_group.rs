@@ -20,7 +20,7 @@ crate::choices! {
 }
 
 /// The bits under which a machine tells the reasons that the group finds by itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StartReasons {
     /// A controlled stop is under way and has to end first.
@@ -148,7 +148,7 @@ pub struct Permission {
 /// assert_eq!(drive.gate(&left, false, Milliamps::ZERO), GateState::Open); // while the ramp comes down
 /// assert_eq!(drive.gate(&left, true, Milliamps::ZERO), GateState::Closed);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct PermissionGroup {
     start: NeutralStart,
     gate: LastGate,

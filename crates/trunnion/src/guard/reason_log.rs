@@ -244,4 +244,22 @@ mod tests {
             (block.is_frozen(), block.entries().copied().collect::<Vec<_>>())
         },
     }
+
+    proptest! {
+        #[test]
+        fn after_a_reset_it_is_as_new_but_counts_periods_on(before in proptest::collection::vec((0_u32..4, any::<bool>()), 0..40)) {
+            let mut log = log();
+            for (reasons, permitted) in before.iter().copied() {
+                log.step([Reasons::from_bits(reasons); 2], permitted);
+            }
+            log.reset();
+            prop_assert!(!log.is_frozen() && log.entries().next().is_none());
+            // Nothing was permitted, so nothing can be lost; and no reason is known, so the first one is new.
+            let reason = [Reasons::from_bits(1); 2];
+            log.step(reason, false);
+            prop_assert!(!log.is_frozen());
+            let entries: Vec<_> = log.entries().copied().collect();
+            prop_assert_eq!(entries, [ReasonEntry { period: before.len() as u32, why_not: reason }]);
+        }
+    }
 }

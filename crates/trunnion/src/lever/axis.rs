@@ -237,4 +237,21 @@ mod tests {
             prop_assert!((intent - exact).abs() < 5e-8, "{} is not {}", intent, exact);
         }
     }
+
+    four_verbs! {
+        new: Axis::new,
+        configs: (AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(300) }, AxisConfig { deadband: permille(120), saturation: permille(900), progression: permille(0) }),
+        accepted: [
+            AxisConfig { deadband: permille(0), saturation: permille(500), progression: permille(0) },
+            AxisConfig { deadband: permille(400), saturation: permille(1000), progression: permille(1000) },
+        ],
+        refused: [
+            AxisConfig { deadband: permille(-1), saturation: permille(500), progression: permille(0) } => "deadband is -1 ‰; it must be 0 to 400 ‰",
+            AxisConfig { deadband: permille(401), saturation: permille(500), progression: permille(0) } => "deadband is 401 ‰; it must be 0 to 400 ‰",
+            AxisConfig { deadband: permille(0), saturation: permille(499), progression: permille(0) } => "saturation is 499 ‰; it must be 500 to 1000 ‰",
+            AxisConfig { deadband: permille(0), saturation: permille(500), progression: permille(-1) } => "progression is -1 ‰; it must be 0 to 1000 ‰",
+        ],
+        inputs: ratio(),
+        step: |block, position| block.step(position),
+    }
 }

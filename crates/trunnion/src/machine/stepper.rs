@@ -140,7 +140,7 @@ mod tests {
 
         fn reconfigure(&mut self, fast: &mut Adder, parameters: &Set) -> Result<(), Refusal> {
             if parameters.raw(0) == 13 {
-                return Err(Refusal::Contradiction { id: 1, value: 13, rule: "not this one" });
+                return Err(parameters.contradiction(SetIndex::added, "not this one"));
             }
             fast.added = parameters.raw(0);
             Ok(())

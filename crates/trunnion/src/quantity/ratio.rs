@@ -2,8 +2,8 @@
 
 use fixed::types::I2F30;
 
-use super::Permille;
 use super::rounding::{fraction, scale_symmetric, signed_part};
+use super::{Divisor, Permille};
 
 /// A share of full scale in [-1, 1], resolved to 2⁻³⁰.
 ///
@@ -68,7 +68,8 @@ impl Ratio {
         if permille < -1000 || permille > 1000 {
             return None;
         }
-        Some(Self::from_quotient(permille as i64, 1000))
+        let magnitude = PERMILLE.fraction(permille.unsigned_abs()) as i32;
+        Some(Self(I2F30::from_bits(if permille < 0 { magnitude.wrapping_neg() } else { magnitude })))
     }
 
     /// `numerator / denominator`, rounded to nearest with ties away from zero and held in [-1, 1].
@@ -76,6 +77,15 @@ impl Ratio {
     /// A denominator of zero or below gives zero. Magnitudes above 2³² are held there first.
     pub const fn from_quotient(numerator: i64, denominator: i64) -> Self {
         const LIMIT: i64 = 1 << 32;
+        if denominator > 0 && denominator < LIMIT {
+            let magnitude = numerator.unsigned_abs();
+            let magnitude = if magnitude < denominator.unsigned_abs() {
+                fraction(magnitude as u32, denominator as u32) as i32
+            } else {
+                Self::ONE_BITS
+            };
+            return Self(I2F30::from_bits(if numerator < 0 { magnitude.wrapping_neg() } else { magnitude }));
+        }
         let numerator = if numerator > LIMIT {
             LIMIT
         } else if numerator < -LIMIT {
@@ -194,9 +204,13 @@ impl Ratio {
 
 impl From<Permille> for Ratio {
     fn from(permille: Permille) -> Self {
-        Self::from_quotient(permille.raw() as i64, 1000)
+        let magnitude = PERMILLE.fraction(permille.raw().unsigned_abs().into()) as i32;
+        Self(I2F30::from_bits(if permille < Permille::ZERO { magnitude.wrapping_neg() } else { magnitude }))
     }
 }
+
+/// The whole that thousandths are shares of.
+const PERMILLE: Divisor = Divisor::of(1000);
 
 #[cfg(test)]
 mod tests {
@@ -236,6 +250,16 @@ mod tests {
         }
 
         #[test]
+        fn a_quotient_of_any_integers_is_the_exact_one_held_in_range(
+            numerator in any::<i64>(), denominator in any::<i64>(), shifts in (0u32..64, 0u32..64)
+        ) {
+            let (numerator, denominator) = (numerator >> shifts.0, denominator >> shifts.1);
+            let held = numerator.clamp(-1 << 32, 1 << 32);
+            let expected = Ratio::saturating(scale_symmetric(held, Ratio::ONE_BITS.into(), denominator));
+            prop_assert_eq!(Ratio::from_quotient(numerator, denominator), expected);
+        }
+
+        #[test]
         fn a_quotient_is_the_exact_one_rounded_to_nearest(a in ratio(), b in ratio()) {
             let expected = Ratio::from_quotient(a.to_bits().into(), b.to_bits().into());
             prop_assert_eq!(a.divided_by(b), expected);
@@ -247,6 +271,19 @@ mod tests {
             let back = a.times(b).divided_by(b);
             let error = i64::from(back.to_bits()) - i64::from(a.to_bits());
             prop_assert!(error.abs() <= i64::from(Ratio::ONE_BITS) / i64::from(b.to_bits()) + 1);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_quotient_beyond_its_range_rests_at_the_nearer_end(numerator: i64, denominator in 1_i64..=1 << 32) {
+            let ratio = Ratio::from_quotient(numerator, denominator);
+            if numerator >= denominator {
+                prop_assert_eq!(ratio, Ratio::ONE);
+            } else if numerator <= -denominator {
+                prop_assert_eq!(ratio, Ratio::MINUS_ONE);
+            }
+            prop_assert_eq!(Ratio::from_quotient(numerator, -denominator), Ratio::ZERO);
         }
     }
 }

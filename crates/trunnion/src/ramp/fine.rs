@@ -77,28 +77,89 @@ pub(crate) const fn from_magnitude(from: i64, goal: i64, rise: i64, fall: i64) -
 /// does not exceed the denominator. A denominator of zero gives zero, a result above 63 bits is held there.
 pub(crate) const fn scaled(value: i64, numerator: i64, denominator: i64) -> i64 {
     let magnitude = value.unsigned_abs();
-    let (numerator, divisor) = (numerator.unsigned_abs(), denominator.unsigned_abs());
-    let Some((whole, rest)) = divided(numerator, divisor) else { return 0 };
-    let Some((first, rest)) = divided(rest.wrapping_shl(LIMB), divisor) else { return 0 };
-    let Some((second, _)) = divided(rest.wrapping_shl(LIMB), divisor) else { return 0 };
+    let (whole, rest) = divided(numerator.unsigned_abs(), denominator.unsigned_abs());
+    let (first, second) = share(rest, denominator.unsigned_abs());
+    // A magnitude below 2⁴⁴ by a limb of 20 bits.
     let below_one =
-        magnitude.saturating_mul(first).saturating_add(magnitude.saturating_mul(second).wrapping_shr(LIMB));
-    let sum = magnitude.saturating_mul(whole).saturating_add(below_one.wrapping_shr(LIMB));
+        magnitude.wrapping_mul(first).saturating_add(magnitude.wrapping_mul(second).wrapping_shr(LIMB));
+    let below_one = below_one.wrapping_shr(LIMB);
+    let sum = match whole {
+        0 => below_one,
+        1 => magnitude.saturating_add(below_one),
+        more => magnitude.saturating_mul(more).saturating_add(below_one),
+    };
     let held = if sum > i64::MAX as u64 { i64::MAX } else { sum as i64 };
     if value < 0 { held.wrapping_neg() } else { held }
 }
 
-const fn divided(value: u64, divisor: u64) -> Option<(u64, u64)> {
-    match (value.checked_div(divisor), value.checked_rem(divisor)) {
-        (Some(quotient), Some(rest)) => Some((quotient, rest)),
-        _ => None,
+/// Quotient and rest. What is asked for is most often less than the whole, or little more: no division.
+const fn divided(value: u64, divisor: u64) -> (u64, u64) {
+    if value < divisor {
+        return (0, value);
     }
+    let rest = value.wrapping_sub(divisor);
+    if rest < divisor {
+        return (1, rest);
+    }
+    match (value.checked_div(divisor), value.checked_rem(divisor)) {
+        (Some(quotient), Some(rest)) => (quotient, rest),
+        _ => (0, 0),
+    }
+}
+
+/// `part / whole` in two limbs of 20 bits, rounded down, for a part below a whole of at most 2⁴⁷.
+///
+/// Three digits of 16 bits, each a division of 32 bits by 16 that guesses at most two too much, after Knuth, The Art of
+/// Computer Programming, vol. 2, 4.3.1, algorithm D.
+const fn share(part: u64, whole: u64) -> (u64, u64) {
+    if part == 0 {
+        return (0, 0);
+    }
+    let shift = whole.leading_zeros().saturating_sub(16);
+    let (rest, divisor) = (part.wrapping_shl(shift), whole.wrapping_shl(shift));
+    let (first, rest) = digit(rest, divisor);
+    let (second, rest) = digit(rest, divisor);
+    let (third, _) = digit(rest, divisor);
+    let high = first.wrapping_shl(4) | second.wrapping_shr(12);
+    let low = (second & 0xfff).wrapping_shl(8) | third.wrapping_shr(8);
+    (high as u64, low as u64)
+}
+
+/// The next 16 bits of `rest / divisor`, and what is left; the highest bit of the divisor is bit 47.
+const fn digit(rest: u64, divisor: u64) -> (u32, u64) {
+    let Some(guess) = (rest.wrapping_shr(16) as u32).checked_div(divisor.wrapping_shr(32) as u32) else {
+        return (0, 0);
+    };
+    let mut digit = if guess > 0xffff { 0xffff } else { guess };
+    let shifted = rest.wrapping_shl(16);
+    let mut product = divisor.wrapping_mul(digit as u64);
+    while product > shifted {
+        digit = digit.wrapping_sub(1);
+        product = product.wrapping_sub(divisor);
+    }
+    (digit, shifted.wrapping_sub(product))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    /// Two limbs by long division of 64 bits.
+    fn share_by_long_division(part: u64, whole: u64) -> (u64, u64) {
+        let (first, rest) = ((part << LIMB) / whole, (part << LIMB) % whole);
+        (first, (rest << LIMB) / whole)
+    }
+
+    proptest! {
+        #[test]
+        fn a_share_by_digits_is_that_of_the_long_division(part in 0u64..1 << 43, whole in 1u64..=1 << 43, shift in 0u32..43, near in 0u64..3) {
+            let whole = (whole >> shift).max(1);
+            for part in [part % whole, (part >> shift) % whole, whole - 1 - near.min(whole - 1)] {
+                prop_assert_eq!(share(part, whole), share_by_long_division(part, whole));
+            }
+        }
+    }
 
     proptest! {
         #[test]

@@ -187,6 +187,11 @@ impl PairRamp {
     pub fn step(&mut self, target: Sides, stop: StopRequest) -> Sides {
         let asked = if stop == StopRequest::Controlled { Pair::ZERO } else { Pair::from_sides(target) };
         let present = self.present;
+        if present == asked && !present.is_zero() {
+            // Arrived: the way there has nothing left to say.
+            self.phase = MotionPhase::Holding;
+            return self.output();
+        }
         if present.is_zero() {
             self.rested = self.rested.saturating_add(1);
         }

@@ -101,3 +101,33 @@ impl Rates {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const RATES: Rates = Rates { accelerate: 5, decelerate: 7, reverse: 11 };
+
+    proptest! {
+        #[test]
+        fn the_rate_follows_from_where_it_is_and_where_it_goes(from in -100_i64..100, goal in -100_i64..100) {
+            let expected = match (from * goal < 0, goal.abs() > from.abs()) {
+                (true, _) => RATES.reverse,
+                (false, true) => RATES.accelerate,
+                (false, false) => RATES.decelerate,
+            };
+            prop_assert_eq!(RATES.towards(from, goal), expected);
+        }
+
+        #[test]
+        fn a_step_goes_by_its_rate_at_most_and_never_past_zero_or_the_goal(from in -100_i64..100, goal in -100_i64..100) {
+            let next = RATES.approach(from, goal);
+            let turning = from * goal < 0;
+            let towards = if turning { 0 } else { goal };
+            let rate = RATES.towards(from, goal);
+            prop_assert_eq!((next - from).abs(), rate.min((towards - from).abs()));
+            prop_assert!((next - from) * (towards - from) >= 0);
+        }
+    }
+}

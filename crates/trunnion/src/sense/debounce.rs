@@ -204,4 +204,20 @@ mod tests {
             prop_assert_eq!(levels, [true; 3]);
         }
     }
+
+    four_verbs! {
+        new: |config| Debounce::new(config, TICK),
+        configs: (config(100, 200), config(250, 70)),
+        accepted: [
+            config(0, 0),
+            config(60000, 60000),
+        ],
+        refused: [
+            config(60001, 0) => "set_after is 60001 ms; it must be at most 60000 ms",
+            config(0, 60001) => "clear_after is 60001 ms; it must be at most 60000 ms",
+        ],
+        inputs: any::<bool>(),
+        step: |block, level| (block.step(level), block.state()),
+        reset: |block| block.reset(),
+    }
 }

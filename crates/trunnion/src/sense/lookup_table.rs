@@ -226,4 +226,18 @@ mod tests {
             prop_assert!(at(a.min(b)) <= at(a.max(b)));
         }
     }
+
+    proptest! {
+        #[test]
+        fn a_table_that_was_exchanged_reads_as_one_built_so(raw in -600..600) {
+            let of = |ends: [(i32, i32); 2]| ends.map(|(x, y)| (Rpm::new(x).unwrap(), Rpm::new(y).unwrap()));
+            let (one, other) = (of([(-500, 9), (500, 90)]), of([(-100, 700), (300, -70)]));
+            let mut table = LookupTable::new(one).unwrap();
+            table.reconfigure(other).unwrap();
+            let input = Rpm::new(raw).unwrap();
+            prop_assert_eq!(table.step(input), LookupTable::new(other).unwrap().step(input));
+            prop_assert!(table.reconfigure(of([(5, 0), (5, 1)])).is_err());
+            prop_assert_eq!(table.step(input), LookupTable::new(other).unwrap().step(input));
+        }
+    }
 }

@@ -281,6 +281,11 @@ mod tests {
         PulseSpeed::new(wheel(teeth, fastest), TICK).unwrap()
     }
 
+    /// What the counters could show, plausible or not.
+    fn counters() -> impl Strategy<Value = (u16, u32)> {
+        (0_u16..200, 0_u32..100_000)
+    }
+
     /// Steps past a wheel with `edge_micros` between edges, the first one at `edge_micros`; what the free
     /// counters show at each tick begins at `edges` and `stamp`.
     fn turn(speed: &mut PulseSpeed, edge_micros: u64, ticks: u64, edges: u16, stamp: u32) -> Reading<Rpm> {
@@ -399,5 +404,23 @@ mod tests {
                 }
             }
         }
+    }
+
+    four_verbs! {
+        new: |config| PulseSpeed::new(config, TICK),
+        configs: (PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(3500) }, PulseSpeedConfig { teeth: 60, zero_speed_after: Millis::millis(90), fastest: Rpm::from_whole(3000) }),
+        accepted: [
+            PulseSpeedConfig { teeth: 1, zero_speed_after: Millis::millis(10), fastest: Rpm::from_whole(1) },
+            PulseSpeedConfig { teeth: 1, zero_speed_after: Millis::millis(10000), fastest: Rpm::from_whole(1) },
+        ],
+        refused: [
+            PulseSpeedConfig { teeth: 0, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(3500) } => "teeth is 0; it must be 1 or more",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(9), fastest: Rpm::from_whole(3500) } => "zero_speed_after is 9 ms; it must be 10 ms to 10000 ms",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(10001), fastest: Rpm::from_whole(3500) } => "zero_speed_after is 10001 ms; it must be 10 ms to 10000 ms",
+            PulseSpeedConfig { teeth: 120, zero_speed_after: Millis::millis(200), fastest: Rpm::from_whole(0) } => "fastest is 0/8 rpm; it must be above 0 rpm",
+        ],
+        inputs: counters(),
+        step: |block, (edges, stamp)| block.step(edges, stamp),
+        reset: |block| block.reset(),
     }
 }

@@ -49,7 +49,7 @@ impl core::error::Error for FlasherConfigError {}
 /// assert_eq!(lit.iter().rposition(|lit| !lit), Some(8));
 /// assert!(lamp.step(false));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Flasher {
     half: u32,
     period: Period,
@@ -120,7 +120,7 @@ mod tests {
             for (flashing, steps) in segments {
                 for _ in 0..steps {
                     flashing_for = if flashing { flashing_for + 1 } else { 0 };
-                    prop_assert_eq!(flasher.step(flashing), (flashing_for / HALF) % 2 == 0);
+                    prop_assert_eq!(flasher.step(flashing), (flashing_for / HALF).is_multiple_of(2));
                 }
             }
         }

@@ -149,7 +149,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Hysteresis::new(config),
+        new: Hysteresis::new,
         configs: (config(800, 400), config(600, 200)),
         accepted: [
             config(5, 4),
@@ -160,5 +160,11 @@ mod tests {
         inputs: 0..1_000,
         step: |block, raw| (block.step(Rpm::new(raw).unwrap()), block.output()),
         reset: |block| block.reset(),
+    }
+
+    #[test]
+    fn a_number_without_a_unit_is_told_without_one() {
+        let error = Hysteresis::new(HysteresisConfig { on_from: 5_u8, off_to: 7_u8 }).unwrap_err();
+        assert_eq!(error.to_string(), "off_to is 7; it must be below on_from, 5");
     }
 }

@@ -135,4 +135,15 @@ mod tests {
     fn a_channel_that_cannot_be_switched_off_is_not_taken() {
         assert!(ProportionalOutput::new(Channel { accepts: |duty| duty != 0, ..channel(100) }).is_err());
     }
+
+    #[test]
+    fn no_duty_at_all_switches_off_and_a_channel_that_refuses_that_is_told() {
+        let mut output = ProportionalOutput::new(channel(1_000)).unwrap();
+        output.write(Duty::new(4_000).unwrap()).unwrap();
+        output.write(Duty::ZERO).unwrap();
+        assert_eq!(output.channel.level, 0);
+        output.channel.accepts = |duty| duty != 0;
+        assert!(output.write(Duty::ZERO).is_err());
+        assert!(output.release().is_err());
+    }
 }

@@ -84,7 +84,7 @@ impl core::error::Error for StartUpTestConfigError {}
 /// assert_eq!(test.open_coils(), [false, true]);
 /// # Ok::<(), trunnion::valve::StartUpTestConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct StartUpTest<const N: usize> {
     cut_off: CutOffTest,
     pulse: TestPulse<N>,

@@ -1,6 +1,6 @@
 //! From symptoms to the conditions of the fault table.
 
-use trunnion::declare::Refusal;
+use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
@@ -13,8 +13,8 @@ use super::permission::Gates;
 use super::sensing::Sensed;
 use crate::declaration::{Coil, Fault, Inputs, Parameter, Parameters};
 
-/// One entry a fault: its condition holds in this period.
-pub type Conditions = [bool; Fault::COUNT];
+/// The faults whose condition holds in this period.
+pub type Conditions = FaultConditions<Fault>;
 
 /// What the last period did, for conditions that need it.
 #[derive(Debug, Clone, Copy)]
@@ -123,16 +123,16 @@ impl Monitoring {
         last: &LastPeriod,
     ) -> Conditions {
         self.periods = self.periods.saturating_add(1);
-        let mut conditions = [false; Fault::COUNT];
+        let mut conditions = Conditions::none();
         self.controller(&mut conditions, inputs, sensed, self_test, last);
         // The left thumb-wheel works nothing: its message is shown and not relied upon.
         lever(&mut conditions, &[received.left.flaw], &LEFT_LEVER);
         lever(&mut conditions, &[received.right.flaw, received.right.wheel_flaw], &RIGHT_LEVER);
-        conditions[Fault::PatternRocker as usize] = !sensed.rocker.is_valid();
+        conditions.add_if(Fault::PatternRocker, !sensed.rocker.is_valid());
         self.engine(&mut conditions, sensed, last);
         self.hydraulics(&mut conditions, sensed);
         coils(&mut conditions, reports, self_test);
-        conditions[Fault::StrayCurrent as usize] |= self.excess.step(last.asked, reports);
+        conditions.add_if(Fault::StrayCurrent, self.excess.step(last.asked, reports));
         conditions
     }
 
@@ -151,36 +151,42 @@ impl Monitoring {
             || (last.coil_supply && !self.supply_good(sensed));
         let disagrees =
             |gates: &Gates| [gates.drive, gates.work, gates.auxiliary].contains(&GateState::Disagrees);
-        conditions[Fault::EmergencyStop as usize] = sensed.emergency_stop;
-        conditions[Fault::EmergencyStopContacts as usize] = sensed.emergency_stop_contacts;
-        conditions[Fault::CutOffStuckOn as usize] = self_test.stuck_on() || (!agrees && !last.coil_supply);
-        conditions[Fault::CutOffStuckOff as usize] = self_test.stuck_off() || (!agrees && last.coil_supply);
-        conditions[Fault::GateDisagrees as usize] = last.gates.as_ref().is_some_and(disagrees);
-        conditions[Fault::ParametersReplaced as usize] = self.parameters_replaced;
-        conditions[Fault::PeriodsMissed as usize] = inputs.missed_periods > 0;
-        conditions[Fault::SupplyLow as usize] = !self.supply_good(sensed) && !last.start_permit;
-        conditions[Fault::SupplyHigh as usize] = sensed.supply > self.supply_high;
-        conditions[Fault::SensorSupply as usize] = !sensed.sensor_supply_good;
+        conditions.add_if(Fault::EmergencyStop, sensed.emergency_stop);
+        conditions.add_if(Fault::EmergencyStopContacts, sensed.emergency_stop_contacts);
+        conditions.add_if(Fault::CutOffStuckOn, self_test.stuck_on() || (!agrees && !last.coil_supply));
+        conditions.add_if(Fault::CutOffStuckOff, self_test.stuck_off() || (!agrees && last.coil_supply));
+        conditions.add_if(Fault::GateDisagrees, last.gates.as_ref().is_some_and(disagrees));
+        conditions.add_if(Fault::ParametersReplaced, self.parameters_replaced);
+        conditions.add_if(Fault::PeriodsMissed, inputs.missed_periods > 0);
+        conditions.add_if(Fault::SupplyLow, !self.supply_good(sensed) && !last.start_permit);
+        conditions.add_if(Fault::SupplyHigh, sensed.supply > self.supply_high);
+        conditions.add_if(Fault::SensorSupply, !sensed.sensor_supply_good);
     }
 
     fn engine(&self, conditions: &mut Conditions, sensed: &Sensed, last: &LastPeriod) {
         let started_up = self.periods > self.start_up;
-        conditions[Fault::EnginePickup as usize] = !sensed.engine.is_valid();
-        conditions[Fault::EngineSpeedDisagrees as usize] = sensed.engine_disagrees;
-        conditions[Fault::EngineControllerLost as usize] = started_up && !sensed.engine_bus.is_valid();
-        conditions[Fault::HandThrottleSensor as usize] = !sensed.throttle_good;
-        conditions[Fault::LeftMotorPickup as usize] =
-            silent((sensed.left_motor, last.left), (sensed.right_motor, last.right));
-        conditions[Fault::RightMotorPickup as usize] =
-            silent((sensed.right_motor, last.right), (sensed.left_motor, last.left));
+        conditions.add_if(Fault::EnginePickup, !sensed.engine.is_valid());
+        conditions.add_if(Fault::EngineSpeedDisagrees, sensed.engine_disagrees);
+        conditions.add_if(Fault::EngineControllerLost, started_up && !sensed.engine_bus.is_valid());
+        conditions.add_if(Fault::HandThrottleSensor, !sensed.throttle_good);
+        conditions.add_if(
+            Fault::LeftMotorPickup,
+            silent((sensed.left_motor, last.left), (sensed.right_motor, last.right)),
+        );
+        conditions.add_if(
+            Fault::RightMotorPickup,
+            silent((sensed.right_motor, last.right), (sensed.left_motor, last.left)),
+        );
     }
 
     fn hydraulics(&self, conditions: &mut Conditions, sensed: &Sensed) {
-        conditions[Fault::ChargePressureSensor as usize] = !sensed.charge_pressure.is_valid();
-        conditions[Fault::ChargePressureLow as usize] = sensed.engine_runs && self.charge_lost(sensed);
-        conditions[Fault::OilTemperatureSensor as usize] = !sensed.oil_temperature.is_valid();
-        conditions[Fault::OilHot as usize] =
-            sensed.oil_temperature.valid().is_some_and(|temperature| temperature > self.hot_oil);
+        conditions.add_if(Fault::ChargePressureSensor, !sensed.charge_pressure.is_valid());
+        conditions.add_if(Fault::ChargePressureLow, sensed.engine_runs && self.charge_lost(sensed));
+        conditions.add_if(Fault::OilTemperatureSensor, !sensed.oil_temperature.is_valid());
+        conditions.add_if(
+            Fault::OilHot,
+            sensed.oil_temperature.valid().is_some_and(|temperature| temperature > self.hot_oil),
+        );
     }
 }
 
@@ -230,7 +236,7 @@ fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults)
             FrameFlaw::Inconsistent => faults.inconsistent,
             FrameFlaw::Duplicated => faults.duplicated,
         };
-        conditions[fault as usize] = true;
+        conditions.add_if(fault, true);
     }
 }
 
@@ -240,21 +246,25 @@ fn coils(
     reports: &[CoilReport; Coil::COUNT],
     self_test: &StartUpTest<{ Coil::COUNT }>,
 ) {
+    let opened = self_test.open_coils();
+    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
+        return;
+    }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
-    let opened = self_test.open_coils();
-    for (place, (report, opened)) in reports.iter().zip(opened).enumerate() {
+    for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
-        conditions[Fault::LeftPumpForwardOpen as usize + place] = found.open || opened;
-        conditions[Fault::LeftPumpForwardShort as usize + place] = found.short;
-        conditions[Fault::LeftPumpForwardCurrent as usize + place] = found.deviation && !found.unreachable;
-        unreachable[place] = found.unreachable;
+        let coil = |first: Fault| first.place() + place;
+        conditions.add_place_if(coil(Fault::LeftPumpForwardOpen), found.open || opened);
+        conditions.add_place_if(coil(Fault::LeftPumpForwardShort), found.short);
+        conditions.add_place_if(coil(Fault::LeftPumpForwardCurrent), found.deviation && !found.unreachable);
+        unreachable[usize::from(place)] = found.unreachable;
         stray |= found.stray;
     }
     let (drive, rest) = unreachable.split_at(4);
-    conditions[Fault::StrayCurrent as usize] = stray;
-    conditions[Fault::DriveCurrentUnreachable as usize] = drive.contains(&true);
-    conditions[Fault::WorkCurrentUnreachable as usize] = rest.contains(&true);
+    conditions.add_if(Fault::StrayCurrent, stray);
+    conditions.add_if(Fault::DriveCurrentUnreachable, drive.contains(&true));
+    conditions.add_if(Fault::WorkCurrentUnreachable, rest.contains(&true));
 }
 
 /// True when every lever is heard and neutral, for latches that ask for it.

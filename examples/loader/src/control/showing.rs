@@ -6,33 +6,31 @@ use trunnion::quantity::{Celsius, Kilopascals, Rpm};
 
 use super::reasons::Reason;
 use super::{Control, Shown};
-use crate::declaration::{Diagnostics, Fault};
+use crate::declaration::Diagnostics;
 
 impl Control {
-    pub(super) fn show(&mut self, shown: &Shown) {
-        let mut d = Diagnostics::default();
-        senses_and_levers(&mut d, shown);
-        permissions(&mut d, shown);
-        commands(&mut d, shown);
+    pub(super) fn show(&mut self, shown: &Shown<'_>) {
+        // In place: every point is put anew in every period.
+        let d = &mut self.diagnostics;
+        senses_and_levers(d, shown);
+        permissions(d, shown);
+        commands(d, shown);
         d.self_test = self.self_test.state();
         d.standstill = self.at_rest;
         d.park_brake = self.park_brake.state();
         d.active_faults = self.faults.count_active();
         d.blink_code = self.panel.code();
-        for place in 0..Fault::COUNT as u16 {
-            if self.faults.is_active(place) {
-                let word = if place < 64 { &mut d.faults_low } else { &mut d.faults_high };
-                *word |= 1_u64.wrapping_shl(u32::from(place));
-            }
-        }
+        let mut words = self.faults.active_words().iter().map(|word| u64::from(*word));
+        let mut pair = || words.next().unwrap_or(0) | words.next().unwrap_or(0) << 32;
+        d.faults_low = pair();
+        d.faults_high = pair();
         d.periods = self.periods;
-        self.diagnostics = d;
         const { assert!(Diagnostics::ENCODED_BYTES < 512) };
     }
 }
 
-fn senses_and_levers(d: &mut Diagnostics, shown: &Shown) {
-    let sensed = &shown.sensed;
+fn senses_and_levers(d: &mut Diagnostics, shown: &Shown<'_>) {
+    let sensed = shown.sensed;
     d.engine_speed = sensed.engine.or(Rpm::ZERO);
     d.engine_speed_bus = sensed.engine_bus.or(Rpm::ZERO);
     d.engine_speed_expected = sensed.engine_expected;
@@ -49,7 +47,7 @@ fn senses_and_levers(d: &mut Diagnostics, shown: &Shown) {
     d.right_lever_y = right.y;
     d.right_lever_wheel = right.wheel;
     d.right_lever_state = right.flaw;
-    let wanted = &shown.wanted;
+    let wanted = shown.wanted;
     d.lever_pattern = wanted.pattern.active.unwrap_or_default();
     d.pattern_mismatch = wanted.pattern.mismatch;
     d.drive_intent = wanted.intent.drive;
@@ -64,7 +62,7 @@ fn senses_and_levers(d: &mut Diagnostics, shown: &Shown) {
     d.auxiliary_neutral = wanted.auxiliary_neutral;
 }
 
-fn permissions(d: &mut Diagnostics, shown: &Shown) {
+fn permissions(d: &mut Diagnostics, shown: &Shown<'_>) {
     let (drive, work, auxiliary) =
         (&shown.permissions.drive, &shown.permissions.work, &shown.permissions.auxiliary);
     d.permission_drive = drive.permitted;
@@ -89,8 +87,8 @@ fn permissions(d: &mut Diagnostics, shown: &Shown) {
     [d.drive_current, d.work_current, d.auxiliary_current] = shown.measured;
 }
 
-fn commands(d: &mut Diagnostics, shown: &Shown) {
-    let drive = &shown.drive;
+fn commands(d: &mut Diagnostics, shown: &Shown<'_>) {
+    let drive = shown.drive;
     d.mix_left = drive.mix.left;
     d.mix_right = drive.mix.right;
     d.ramp_left = drive.ramp.left;

@@ -3,6 +3,8 @@
 use loader::declaration::{Coil, Fault, Parameters};
 use trunnion::machine::Machine;
 use trunnion_desk::rehearsal::{self, RigOf, faults, rig, run};
+use trunnion_rig::run::Run;
+use trunnion_rig::trace::ColumnKind;
 
 use crate::cab::Cab;
 use crate::desk::bench::LoaderBench;
@@ -118,6 +120,81 @@ fn a_coil_whose_current_follows_no_longer_is_found_when_more_is_asked() {
         let raised = story(&rig, &deeds);
         let name = column_of(Fault::ALL[Fault::LeftPumpForwardCurrent as usize + coil as usize]);
         assert!(raised.contains(&name), "{deeds}: {name} is not among {raised:?}");
+    }
+}
+
+/// When a fault is seen first and last, in seconds; none when it never comes up.
+fn told(run: &Run, fault: Fault) -> Option<(f64, f64)> {
+    let name = column_of(fault);
+    let column = run.trace.of_kind(ColumnKind::Fault).find(|column| column.info.name == name)?;
+    let first = column.values.iter().position(|value| *value != 0.0)?;
+    let last = column.values.iter().rposition(|value| *value != 0.0)?;
+    Some((first as f64 * run.trace.period, last as f64 * run.trace.period))
+}
+
+/// Causes that are a broken wire or unit of a running machine, with its name.
+fn broken() -> impl Iterator<Item = (Fault, &'static str, &'static str)> {
+    CAUSES.iter().filter_map(|(fault, deeds)| {
+        let broken = deeds.strip_prefix("at 5 s break ")?.split_once(": ")?.0;
+        Some((*fault, *deeds, broken))
+    })
+}
+
+/// How long a fault may take to come up, in seconds.
+fn patience(fault: Fault) -> f64 {
+    match fault {
+        // What only limits the drive, or nothing, may be looked at for long.
+        Fault::EngineSpeedDisagrees | Fault::LeftMotorPickup | Fault::RightMotorPickup => 2.2,
+        Fault::OilTemperatureSensor | Fault::EngineControllerLost | Fault::HandThrottleSensor => 0.7,
+        _ => 0.2,
+    }
+}
+
+#[test]
+fn a_fault_comes_up_in_time_and_one_bad_period_raises_none_but_a_stray_current() {
+    let rig = rig::<LoaderBench>();
+    let mut at_once = Vec::new();
+    for (fault, deeds, signal) in broken() {
+        let story = |deeds: &str| run::<LoaderBench>(&rig, deeds, &format!("scenario a cause{READY}{deeds}"));
+        let (first, _) = told(&story(deeds), fault).expect("tried by the test above");
+        assert!(first >= 5.0 && first <= 5.0 + patience(fault), "{deeds}: told at {first} s");
+        let short = format!("{deeds}\nat 5.01 s mend {signal}");
+        if told(&story(&short), fault).is_some() {
+            at_once.push(fault);
+        }
+    }
+    // A current that nobody asked for is cut at once.
+    assert_eq!(at_once, [Fault::StrayCurrent]);
+}
+
+#[test]
+fn a_fault_stays_long_enough_to_be_seen_and_goes_as_its_kind_does() {
+    use trunnion::declare::Latch::{UntilNeutral, UntilRestart, WhilePresent};
+    let rig = rig::<LoaderBench>();
+    for (fault, deeds, signal) in broken() {
+        // The lever stays out of neutral for 2 s after the cause is gone.
+        let deeds = format!("{deeds}\nat 7 s mend {signal}\nat 9 s left_lever_y = 0 %\n");
+        let text = format!("scenario a cause{READY}{deeds}").replace("length 9 s", "length 12 s");
+        let (_, last) =
+            told(&run::<LoaderBench>(&rig, &deeds, &text), fault).expect("tried by the test above");
+        assert!(last >= 7.09, "{fault:?} was gone at {last} s, before anybody could see it");
+        let seen = match last {
+            ..8.9 => WhilePresent,
+            ..11.0 => UntilNeutral,
+            _ => UntilRestart,
+        };
+        let expected = match fault {
+            Fault::EmergencyStopContacts
+            | Fault::CutOffStuckOff
+            | Fault::GateDisagrees
+            | Fault::StrayCurrent
+            | Fault::LeftLeverDuplicated
+            | Fault::RightLeverDuplicated => UntilRestart,
+            Fault::SupplyLow => UntilNeutral,
+            _ if column_of(fault).contains("lever") => UntilNeutral,
+            _ => WhilePresent,
+        };
+        assert_eq!(seen, expected, "{fault:?} was seen last at {last} s");
     }
 }
 

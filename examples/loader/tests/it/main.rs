@@ -5,6 +5,7 @@ mod cab;
 mod causes;
 mod permission;
 mod properties;
+mod rows;
 mod set_up;
 #[cfg(feature = "desk")]
 mod stories;

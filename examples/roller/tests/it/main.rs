@@ -15,7 +15,7 @@ mod stories;
 #[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
 mod desk {
     pub mod bench;
-    mod plant;
+    pub mod plant;
     mod plots;
     mod requirements;
 }

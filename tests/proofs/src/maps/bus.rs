@@ -7,19 +7,12 @@ use trunnion_can::joystick::{AxisField, BasicJoystick};
 
 use super::{ONE, RATIO, bits, entry, permille};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 const WORDS: (i64, i64) = (0, u16::MAX as i64);
 
 fn free(domain: (i64, i64), bounds: (i64, i64)) -> Shape {
-    Shape {
-        domain,
-        bounds,
-        order: Order::Free,
-        odd: false,
-        largest_change: bounds.1 - bounds.0,
-        breakpoints: vec![],
-    }
+    Shape { domain, bounds, order: Order::Free, odd: false, largest_change: ANY_CHANGE, breakpoints: vec![] }
 }
 
 /// The axis by the tables of SAE J1939-71: ten bits of magnitude above three flags of two bits each.
@@ -44,7 +37,9 @@ fn position(word: i64, band: i64) -> Option<i64> {
     let frame = [low, high, 0, 0, 0, 0, 0, 0];
     let x = BasicJoystick::parse(&frame, permille(band)).x;
     match x {
-        AxisField::Position { position, neutral } => (!neutral || position == Ratio::ZERO).then(|| bits(position)),
+        AxisField::Position { position, neutral } => {
+            (!neutral || position == Ratio::ZERO).then(|| bits(position))
+        }
         AxisField::Error | AxisField::NotAvailable | AxisField::Reserved | AxisField::Inconsistent => None,
     }
 }
@@ -130,14 +125,20 @@ pub(super) fn proofs() -> Vec<Proof> {
             "bus_engine_speed",
             "can/engine",
             "all 65 536 words",
-            &["up to 0xFAFF a speed in eighths, above it an error, not available or reserved", "written as it was read"],
+            &[
+                "up to 0xFAFF a speed in eighths, above it an error, not available or reserved",
+                "written as it was read",
+            ],
             engine,
         ),
         entry(
             "bus_identifier",
             "can/id",
             "all 2³² integers",
-            &["exactly 29 bits are an identifier", "its parts make it up again; a destination only below format 240"],
+            &[
+                "exactly 29 bits are an identifier",
+                "its parts make it up again; a destination only below format 240",
+            ],
             identifiers,
         ),
     ]

@@ -5,7 +5,7 @@ use trunnion::sense::{CurrentLoopSensor, CurrentLoopSensorConfig, Flaw, LoopBand
 
 use super::{ONE, Seeded, bits, entry};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 /// Bands in microamperes, shunt in hundredths of an ohm.
 #[derive(Debug, Clone, Copy)]
@@ -47,7 +47,8 @@ fn study(bench: &Bench<'_>) -> Outcome {
     for rules in family {
         let [low_fault, low, high, high_fault] = rules.bands.map(Microamps::saturating);
         let bands = LoopBands { low_fault, low, high, high_fault };
-        study.demand(rules.bands != NE_43 || bands == LoopBands::NAMUR_NE_43, "the bands of NE 43 are others");
+        study
+            .demand(rules.bands != NE_43 || bands == LoopBands::NAMUR_NE_43, "the bands of NE 43 are others");
         let config = CurrentLoopSensorConfig { shunt: Centiohms::saturating(rules.shunt), bands };
         let sensor = CurrentLoopSensor::new(config).unwrap_or_else(|error| panic!("{rules:?}: {error}"));
         let shape = Shape {
@@ -55,7 +56,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             bounds: (SHORT_CIRCUIT, ONE),
             order: Order::Free,
             odd: false,
-            largest_change: ONE + 2,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![],
         };
         study.sweep(

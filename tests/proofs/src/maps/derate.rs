@@ -63,8 +63,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             breakpoints: vec![low, high],
         };
         let at = |raw| Some(bits(curve.step(raw as i32)));
-        let right =
-            |raw, answer: Option<i64>| answer.is_some_and(|output| is_right(rules, raw, output));
+        let right = |raw, answer: Option<i64>| answer.is_some_and(|output| is_right(rules, raw, output));
         if place < WHOLE.len() {
             study.sweep(&format!("{rules:?}"), &shape, at, right);
         } else {

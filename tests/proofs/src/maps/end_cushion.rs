@@ -28,7 +28,8 @@ fn is_right(rules: Rules, distance: i64, limit: i64) -> bool {
 fn study(bench: &Bench<'_>) -> Outcome {
     let mut study = Study::new(bench, "end_cushion");
     let mut seeded = Seeded(20);
-    let random = (0..40).map(|_| Rules { zone: seeded.between(10, 500), end_speed: seeded.between(10, 1000) });
+    let random =
+        (0..40).map(|_| Rules { zone: seeded.between(10, 500), end_speed: seeded.between(10, 1000) });
     for (place, rules) in WHOLE.into_iter().chain(random.collect::<Vec<_>>()).enumerate() {
         let cushion = Cushion { zone: permille(rules.zone), end_speed: permille(rules.end_speed) };
         let config = EndCushionConfig { positive: cushion, negative: cushion };

@@ -70,7 +70,10 @@ pub(super) fn proof() -> Proof {
         "proportional_output",
         "valve/proportional_output",
         "all 10 001 duties on channels of all 65 536 resolutions",
-        &["rounded down to a step of the channel: never more than asked for", "monotone, off at 0 %, fully on at 100 %"],
+        &[
+            "rounded down to a step of the channel: never more than asked for",
+            "monotone, off at 0 %, fully on at 100 %",
+        ],
         study,
     )
 }

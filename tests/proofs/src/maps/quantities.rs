@@ -65,8 +65,10 @@ macro_rules! scaled {
                 |raw| Some($quantity::saturating(raw).scaled(ratio(factor)).raw().into()),
                 |raw, answer| {
                     let product = i128::from(raw) * i128::from(factor);
-                    let held = |output| (output == low && product < i128::from(low) * i128::from(ONE))
-                        || (output == high && product > i128::from(high) * i128::from(ONE));
+                    let held = |output| {
+                        (output == low && product < i128::from(low) * i128::from(ONE))
+                            || (output == high && product > i128::from(high) * i128::from(ONE))
+                    };
                     answer.is_some_and(|output| held(output) || is_nearest(output, product, ONE.into()))
                 },
             );

@@ -5,7 +5,7 @@ use trunnion::sense::{Flaw, RatiometricSensor, RatiometricSensorConfig, Reading}
 
 use super::{ONE, Seeded, bits, entry, permille};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 /// Bands in thousandths, supply in millivolts.
 #[derive(Debug, Clone, Copy)]
@@ -65,17 +65,17 @@ fn study(bench: &Bench<'_>) -> Outcome {
     for rules in CORNERS.into_iter().chain(random.collect::<Vec<_>>()) {
         let [low_fault, low, high, high_fault] = rules.bands.map(permille);
         let [supply_low, supply_high] = [rules.supply.0, rules.supply.1].map(Millivolts::saturating);
-        let config =
-            RatiometricSensorConfig { low_fault, low, high, high_fault, supply_low, supply_high };
+        let config = RatiometricSensorConfig { low_fault, low, high, high_fault, supply_low, supply_high };
         let sensor = RatiometricSensor::new(config).unwrap_or_else(|error| panic!("{rules:?}: {error}"));
-        let step =
-            |signal, supply| raw_of(sensor.step(Millivolts::saturating(signal), Millivolts::saturating(supply)));
+        let step = |signal, supply| {
+            raw_of(sensor.step(Millivolts::saturating(signal), Millivolts::saturating(supply)))
+        };
         let shape = |order| Shape {
             domain: (0, 65_535),
             bounds: (SENSOR_SUPPLY, ONE),
             order,
             odd: false,
-            largest_change: ONE + 3,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![],
         };
         let width = rules.supply.1 - rules.supply.0;

@@ -22,7 +22,13 @@ fn level(bounds: (i64, i64), order: Order, largest_change: i64, breakpoints: Vec
 }
 
 /// On the line from `at_low` thousandths at `low` to `at_high` at `high`, level beyond, to so many steps of 2⁻³⁰.
-fn is_near_line(x: i64, (low, at_low): (i64, i64), (high, at_high): (i64, i64), output: i64, steps: i128) -> bool {
+fn is_near_line(
+    x: i64,
+    (low, at_low): (i64, i64),
+    (high, at_high): (i64, i64),
+    output: i64,
+    steps: i128,
+) -> bool {
     let width = i128::from(high - low);
     let along = i128::from(x.max(low).min(high) - low);
     let exact = i128::from(ONE) * (i128::from(at_low) * width + i128::from(at_high - at_low) * along);
@@ -41,7 +47,12 @@ fn steer_authority(bench: &Bench<'_>) -> Outcome {
         let [slow_rpm, fast_rpm] = [slow, fast].map(Rpm::saturating);
         let config = SteerAuthorityConfig { slow: slow_rpm, fast: fast_rpm, floor: permille(floor) };
         let authority = SteerAuthority::new(config).expect("corners in range");
-        let shape = level((edge(floor) - 1, ONE), Order::Free, ONE / (fast - slow) + 2, vec![slow, fast, -slow, -fast]);
+        let shape = level(
+            (edge(floor) - 1, ONE),
+            Order::Free,
+            ONE / (fast - slow) + 2,
+            vec![slow, fast, -slow, -fast],
+        );
         study.sweep(
             &format!("{slow} to {fast}, {floor} ‰"),
             &shape,
@@ -90,7 +101,8 @@ fn overspeed(bench: &Bench<'_>) -> Outcome {
 fn anti_stall(bench: &Bench<'_>) -> Outcome {
     let mut study = Study::new(bench, "anti_stall");
     let mut seeded = Seeded(18);
-    let mut family = vec![(16_000, 100, 300, 200), (8, 10, 11, 0), (SPEEDS.1, 500, 900, 900), (0, 100, 300, 200)];
+    let mut family =
+        vec![(16_000, 100, 300, 200), (8, 10, 11, 0), (SPEEDS.1, 500, 900, 900), (0, 100, 300, 200)];
     family.extend((0..60).map(|_| {
         let begin = seeded.between(10, 500);
         (seeded.between(8, 32_000), begin, seeded.between(begin + 1, 900), seeded.between(0, 900))
@@ -144,7 +156,10 @@ pub(super) fn proofs() -> Vec<Proof> {
             "overspeed",
             "propel/overspeed",
             "all 2²⁰ speeds: a common pair of speeds, three extremes, 60 seeded ones; from rest",
-            &["nothing up to the first speed, all from the second on, straight in between", "either way of turning"],
+            &[
+                "nothing up to the first speed, all from the second on, straight in between",
+                "either way of turning",
+            ],
             overspeed,
         ),
         entry(

@@ -44,8 +44,7 @@ impl Walked for Rules {
     const MERGE: Merge = Merge::NOTHING;
 
     fn block(&self) -> BlinkCode {
-        let config =
-            BlinkCodeConfig { on: ticks(self.on), off: ticks(self.off), pause: ticks(self.pause) };
+        let config = BlinkCodeConfig { on: ticks(self.on), off: ticks(self.off), pause: ticks(self.pause) };
         BlinkCode::new(config, TICK).expect("times in range")
     }
 

@@ -60,8 +60,7 @@ impl Walked for Rules {
             always("while both say the same, the last position holds for the time and no longer", |now| {
                 let held = now.before.agreed.filter(|_| now.after.apart.steps() <= now.rules.disagree);
                 now.input.0 != now.input.1
-                    || now.output.0
-                        == held.map_or(Reading::Faulted(Flaw::Disagreement), Reading::Valid)
+                    || now.output.0 == held.map_or(Reading::Faulted(Flaw::Disagreement), Reading::Valid)
             }),
             always("before the first agreement it is faulted", |now| {
                 now.after.agreed.is_some() || !now.output.0.is_valid()

@@ -76,8 +76,7 @@ impl Walked for Rules {
             always("off, the drive is the lever's", |now| now.output.1 || now.output.0 == now.input.drive),
             always("on, it is the share of it, to the nearest", |now| {
                 let exact = i128::from(now.input.drive.to_bits()) * i128::from(now.output.2);
-                !now.output.1
-                    || now.output.0.to_bits().abs_diff((exact / 1000) as i32) <= 2
+                !now.output.1 || now.output.0.to_bits().abs_diff((exact / 1000) as i32) <= 2
             }),
             always("the share stays in its range", |now| {
                 (now.rules.slowest..=now.rules.fastest).contains(&now.output.2)
@@ -104,8 +103,8 @@ pub(super) fn proof() -> Proof {
     let family_of = "ranges (slowest, fastest, first, increment): (50, 400, 200, 20), (10, 1000, 10, 500), (300, 300, 300, 1), (100, 900, 500, 70) ‰";
     entry::<Rules>("creep", "propel/creep", family_of, |bench| {
         let ranges = [(50, 400, 200, 20), (10, 1000, 10, 500), (300, 300, 300, 1), (100, 900, 500, 70)];
-        let rules = ranges
-            .map(|(slowest, fastest, first, increment)| Rules { slowest, fastest, first, increment });
+        let rules =
+            ranges.map(|(slowest, fastest, first, increment)| Rules { slowest, fastest, first, increment });
         family(bench, "creep", &rules)
     })
 }

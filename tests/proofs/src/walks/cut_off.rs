@@ -62,7 +62,9 @@ impl Walked for Rules {
     fn requirements() -> Vec<Requirement<Self>> {
         use CutOffState::{Passed, StuckOff, StuckOn, TestingOff, TestingOn};
         vec![
-            always("the supply comes on only after it was seen off", |now| !now.output.1 || now.after.was_off),
+            always("the supply comes on only after it was seen off", |now| {
+                !now.output.1 || now.after.was_off
+            }),
             always("after a failure the supply is off", |now| {
                 !matches!(now.output.0, StuckOn | StuckOff) || !now.output.1
             }),

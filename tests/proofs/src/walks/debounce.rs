@@ -68,9 +68,14 @@ impl Walked for Rules {
 }
 
 pub(super) fn proof() -> Proof {
-    entry::<Rules>("debounce", "sense/debounce", "set and clear after 0 to 3 steps, each with each", |bench| {
-        let rules: Vec<Rules> =
-            (0..4).flat_map(|set| (0..4).map(move |clear| Rules { set, clear })).collect();
-        family(bench, "debounce", &rules)
-    })
+    entry::<Rules>(
+        "debounce",
+        "sense/debounce",
+        "set and clear after 0 to 3 steps, each with each",
+        |bench| {
+            let rules: Vec<Rules> =
+                (0..4).flat_map(|set| (0..4).map(move |clear| Rules { set, clear })).collect();
+            family(bench, "debounce", &rules)
+        },
+    )
 }

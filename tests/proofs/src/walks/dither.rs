@@ -58,10 +58,13 @@ impl Walked for Rules {
     fn requirements() -> Vec<Requirement<Self>> {
         vec![
             always("no current is not dithered", |now| now.input != 0 || now.output == 0),
-            always("it is above or below the set-point by the amplitude, or by the set-point where that is smaller", |now| {
-                let height = i32::from(now.input.min(AMPLITUDE));
-                (now.output - i32::from(now.input)).abs() == height
-            }),
+            always(
+                "it is above or below the set-point by the amplitude, or by the set-point where that is smaller",
+                |now| {
+                    let height = i32::from(now.input.min(AMPLITUDE));
+                    (now.output - i32::from(now.input)).abs() == height
+                },
+            ),
             always("over a whole cycle of one set-point the mean is the set-point", |now| {
                 now.after.steps != 2 * now.rules.half || now.after.sum == 0
             }),

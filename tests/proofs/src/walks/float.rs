@@ -55,18 +55,14 @@ impl Walked for Rules {
             always("it never floats without permission or while the lever raises", |now| {
                 !now.output || may_float(now)
             }),
-            always("it begins only with the button", |now| {
-                !now.output || *now.before || now.input.request
-            }),
+            always("it begins only with the button", |now| !now.output || *now.before || now.input.request),
             always("it ends with the button, the raise or the permission, and with nothing else", |now| {
                 !*now.before || now.output == (may_float(now) && !now.input.request)
             }),
             always("the button begins it when it may", |now| {
                 *now.before || now.output == (may_float(now) && now.input.request)
             }),
-            sometimes("it floats while the lever lowers", |now| {
-                now.output && now.input.lever < Ratio::ZERO
-            }),
+            sometimes("it floats while the lever lowers", |now| now.output && now.input.lever < Ratio::ZERO),
             planted("it comes back by itself", |now| now.output || !may_float(now)),
         ]
     }

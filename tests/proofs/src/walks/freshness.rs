@@ -77,9 +77,8 @@ impl Walked for Rules {
 pub(super) fn proof() -> Proof {
     let family_of = "time-out of 1 to 4 steps, start-up window of 0 to 3 steps, each with each";
     entry::<Rules>("freshness", "sense/freshness", family_of, |bench| {
-        let rules: Vec<Rules> = (1..5)
-            .flat_map(|time_out| (0..4).map(move |start_up| Rules { time_out, start_up }))
-            .collect();
+        let rules: Vec<Rules> =
+            (1..5).flat_map(|time_out| (0..4).map(move |start_up| Rules { time_out, start_up })).collect();
         family(bench, "freshness", &rules)
     })
 }

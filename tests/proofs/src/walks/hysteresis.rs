@@ -47,9 +47,7 @@ impl Walked for Rules {
                 now.input > now.rules.off_to || !now.output
             }),
             always("in between it stays", |now| {
-                now.input <= now.rules.off_to
-                    || now.input >= now.rules.on_from
-                    || now.output == *now.before
+                now.input <= now.rules.off_to || now.input >= now.rules.on_from || now.output == *now.before
             }),
             sometimes("it becomes true", |now| now.output && !*now.before),
             sometimes("it becomes false", |now| !now.output && *now.before),

@@ -23,8 +23,7 @@ impl Walked for Rules {
     type Memory = Run;
 
     fn block(&self) -> LastGate {
-        let config =
-            LastGateConfig { decay: ticks(self.decay), stray: Milliamps::saturating(STRAY.into()) };
+        let config = LastGateConfig { decay: ticks(self.decay), stray: Milliamps::saturating(STRAY.into()) };
         LastGate::new(config, TICK).expect("rules in range")
     }
 

@@ -52,8 +52,8 @@ impl Walked for Rules {
                 now.input.abs() <= bits(now.rules.outside) || !now.output
             }),
             always("in between it stays", |now| {
-                let between = now.input.abs() > bits(now.rules.inside)
-                    && now.input.abs() <= bits(now.rules.outside);
+                let between =
+                    now.input.abs() > bits(now.rules.inside) && now.input.abs() <= bits(now.rules.outside);
                 !between || now.output == *now.before
             }),
             sometimes("it becomes neutral", |now| now.output && !*now.before),
@@ -66,7 +66,8 @@ impl Walked for Rules {
 }
 
 pub(super) fn proof() -> Proof {
-    let family_of = "bands (inside, outside): 0/0, 0/500, 50/80, 50/50, 500/500 ‰; positions one step around each edge";
+    let family_of =
+        "bands (inside, outside): 0/0, 0/500, 50/80, 50/50, 500/500 ‰; positions one step around each edge";
     entry::<Rules>("lever_neutral", "lever/neutral", family_of, |bench| {
         let bands = [(0, 0), (0, 500), (50, 80), (50, 50), (500, 500)];
         family(bench, "lever_neutral", &bands.map(|(inside, outside)| Rules { inside, outside }))

@@ -60,16 +60,19 @@ impl Walked for Rules {
     fn requirements() -> Vec<Requirement<Self>> {
         vec![
             always("what was missed before the start does not count", |now| now.before.read || now.output),
-            always("it keeps its period exactly while fewer overruns are remembered than make it unreliable", |now| {
-                now.output == (now.after.counted < now.rules.overruns)
-            }),
+            always(
+                "it keeps its period exactly while fewer overruns are remembered than make it unreliable",
+                |now| now.output == (now.after.counted < now.rules.overruns),
+            ),
             always("so many overruns at once are told in the same step", |now| {
                 !now.before.read || now.input < now.rules.overruns || !now.output
             }),
             sometimes("it is unreliable", |now| !now.output),
             sometimes("it recovers", |now| now.output && now.before.counted >= now.rules.overruns),
             sometimes("the count of overruns is at its end", |now| now.after.counted == u8::MAX),
-            planted("it takes one overrun more", |now| now.output == (now.after.counted <= now.rules.overruns)),
+            planted("it takes one overrun more", |now| {
+                now.output == (now.after.counted <= now.rules.overruns)
+            }),
         ]
     }
 }

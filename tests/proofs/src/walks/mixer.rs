@@ -103,11 +103,14 @@ impl Walked for Rules {
             always("yaw-fixed, it turns with the lever, whatever rolls", |now| {
                 now.rules.convention != ReverseConvention::YawFixed || turns_with_the_lever(now)
             }),
-            always("path-following and rolling forward, it turns with the lever, whatever the drive", |now| {
-                now.rules.convention != ReverseConvention::PathFollowing
-                    || *now.after != 1
-                    || turns_with_the_lever(now)
-            }),
+            always(
+                "path-following and rolling forward, it turns with the lever, whatever the drive",
+                |now| {
+                    now.rules.convention != ReverseConvention::PathFollowing
+                        || *now.after != 1
+                        || turns_with_the_lever(now)
+                },
+            ),
             always("path-following and rolling in reverse with drive, it turns against the lever", |now| {
                 now.rules.convention != ReverseConvention::PathFollowing
                     || *now.after != -1

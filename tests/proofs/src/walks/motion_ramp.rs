@@ -129,7 +129,9 @@ impl Walked for Rules {
             sometimes("it reverses from one end to the other", |now| {
                 now.output.0 == Ratio::MINUS_ONE && now.before.output < Ratio::ZERO
             }),
-            sometimes("it holds at full scale", |now| now.output == (Ratio::ONE, MotionState::Forward, Holding)),
+            sometimes("it holds at full scale", |now| {
+                now.output == (Ratio::ONE, MotionState::Forward, Holding)
+            }),
             planted("a reversal rests one step longer", |now| {
                 let turned = i32::from(now.before.came_from) * now.output.0.to_bits().signum() < 0;
                 !turned || now.before.rested.steps() > now.rules.dwell.max(1)

@@ -73,11 +73,12 @@ impl Walked for Rules {
         use StartPhase::{AwaitingAsk, Blocked, NotNeutral, Permitted};
         vec![
             always("a missing condition takes the permission away in the same step", |now| {
-                (now.output == Blocked) == !now.input.conditions
+                (now.output == Blocked) != now.input.conditions
             }),
-            always("a permission begins only after the levers were neutral for longer than the time", |now| {
-                !begins(now) || now.after.neutral.steps() > now.rules.hold
-            }),
+            always(
+                "a permission begins only after the levers were neutral for longer than the time",
+                |now| !begins(now) || now.after.neutral.steps() > now.rules.hold,
+            ),
             always("and for the number of new frames", |now| {
                 !begins(now) || now.after.frames >= now.rules.frames
             }),
@@ -94,22 +95,20 @@ impl Walked for Rules {
                 !now.input.conditions || now.before.permitted || now.input.neutral || now.output == NotNeutral
             }),
             always("it is waited for an ask only when all the rest is there", |now| {
-                let long_enough = now.after.neutral.steps() > now.rules.hold
-                    && now.after.frames >= now.rules.frames;
+                let long_enough =
+                    now.after.neutral.steps() > now.rules.hold && now.after.frames >= now.rules.frames;
                 now.output != AwaitingAsk || long_enough
             }),
             always("with all there, and asked for, it begins", |now| {
-                let long_enough = now.after.neutral.steps() > now.rules.hold
-                    && now.after.frames >= now.rules.frames;
+                let long_enough =
+                    now.after.neutral.steps() > now.rules.hold && now.after.frames >= now.rules.frames;
                 let asked = (now.before.asked || now.input.ask) && !now.input.ask_required;
                 !(now.input.conditions && now.input.neutral && long_enough && asked)
                     || now.output == Permitted
             }),
             sometimes("a permission begins", begins),
             sometimes("a permission comes back without asking", |now| begins(now) && !now.input.ask),
-            sometimes("the levers move while permitted", |now| {
-                now.output == Permitted && !now.input.neutral
-            }),
+            sometimes("the levers move while permitted", |now| now.output == Permitted && !now.input.neutral),
             sometimes("an ask is waited for", |now| now.output == AwaitingAsk),
             planted("it takes one step at neutral more", |now| {
                 let earliest = (now.rules.hold + 1).max(now.rules.frames.into());

@@ -108,7 +108,9 @@ impl Walked for Rules {
                 (0..2).all(|coil| !begins(now, coil) || now.after.coils[1 - coil].free)
             }),
             always("a running coil stops when the opposite one carries current for the pause", |now| {
-                (0..2).all(|coil| now.output[coil] == 0 || now.after.coils[1 - coil].carrying.steps() < now.rules.pause)
+                (0..2).all(|coil| {
+                    now.output[coil] == 0 || now.after.coils[1 - coil].carrying.steps() < now.rules.pause
+                })
             }),
             always("one that is asked for alone, with the opposite one free, runs", |now| {
                 (0..2).all(|coil| {

@@ -24,7 +24,8 @@ impl Walked for Rules {
     type Memory = Memory;
 
     fn block(&self) -> ParkBrake {
-        ParkBrake::new(ParkBrakeConfig { stop_time_out: ticks(self.time_out) }, TICK).expect("a time in range")
+        ParkBrake::new(ParkBrakeConfig { stop_time_out: ticks(self.time_out) }, TICK)
+            .expect("a time in range")
     }
 
     fn inputs(&self) -> Vec<ParkBrakeInputs> {
@@ -64,11 +65,14 @@ impl Walked for Rules {
             always("a stop holds it open for the time-out at most", |now| {
                 now.after.stopping.steps() <= now.rules.time_out
             }),
-            always("a moving machine is not braked before the time-out while charge pressure is there", |now| {
-                let stopping = now.before.state != Applied && !now.input.permitted;
-                let waits = stopping && now.input.charge_pressure_good && !now.input.standstill;
-                !waits || now.before.stopping.steps() >= now.rules.time_out || now.output == Stopping
-            }),
+            always(
+                "a moving machine is not braked before the time-out while charge pressure is there",
+                |now| {
+                    let stopping = now.before.state != Applied && !now.input.permitted;
+                    let waits = stopping && now.input.charge_pressure_good && !now.input.standstill;
+                    !waits || now.before.stopping.steps() >= now.rules.time_out || now.output == Stopping
+                },
+            ),
             sometimes("a stop ends with the time-out", |now| {
                 now.output == Applied
                     && now.before.stopping.steps() == now.rules.time_out

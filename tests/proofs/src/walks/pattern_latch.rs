@@ -70,9 +70,12 @@ impl Walked for Rules {
             always("no pattern comes or changes but after rest for longer than the time", |now| {
                 !changed(now) || now.output.active.is_none() || rested(now)
             }),
-            always("a pattern that is in force is changed only by a move of the rocker in that step", |now| {
-                !changed(now) || now.before.active.is_none() || now.output.active.is_none() || moved(now)
-            }),
+            always(
+                "a pattern that is in force is changed only by a move of the rocker in that step",
+                |now| {
+                    !changed(now) || now.before.active.is_none() || now.output.active.is_none() || moved(now)
+                },
+            ),
             always("a first pattern is the rocker's, and the rocker was steady for the time", |now| {
                 now.before.active.is_some()
                     || now.output.active.is_none()
@@ -98,7 +101,9 @@ impl Walked for Rules {
                 changed(now) && now.before.active.is_some() && now.output.active.is_some()
             }),
             sometimes("a request is dropped", |now| now.output.dropped),
-            sometimes("a mismatch lasts at rest: nothing is queued", |now| now.output.mismatch && rested(now)),
+            sometimes("a mismatch lasts at rest: nothing is queued", |now| {
+                now.output.mismatch && rested(now)
+            }),
             planted("a mismatch ends with rest: requests are queued", |now| {
                 !(now.output.mismatch && now.after.rest.steps() > now.rules.hold + 2)
             }),

@@ -109,12 +109,11 @@ impl Walked for Rules {
                 now.after.edges > 0 || now.input != Wheel::NoEdge || now.output == Reading::Valid(Rpm::ZERO)
             }),
             always("the first edge after standstill shows no speed", |now| {
-                now.after.edges != 1
-                    || now.input == Wheel::NoEdge
-                    || now.output == Reading::Valid(Rpm::ZERO)
+                now.after.edges != 1 || now.input == Wheel::NoEdge || now.output == Reading::Valid(Rpm::ZERO)
             }),
             always("while no edge comes the speed never rises", |now| {
-                let (Some(Reading::Valid(before)), Reading::Valid(now_valid)) = (now.before.reading, now.output)
+                let (Some(Reading::Valid(before)), Reading::Valid(now_valid)) =
+                    (now.before.reading, now.output)
                 else {
                     return true;
                 };
@@ -138,7 +137,10 @@ impl Walked for Rules {
 }
 
 pub(super) fn proof() -> Proof {
-    entry::<Rules>("pulse_speed_states", "sense/pulse_speed", "zero speed after 1 to 4 steps, 60 teeth", |bench| {
-        family(bench, "pulse_speed_states", &[1, 2, 3, 4].map(|zero_speed| Rules { zero_speed }))
-    })
+    entry::<Rules>(
+        "pulse_speed_states",
+        "sense/pulse_speed",
+        "zero speed after 1 to 4 steps, 60 teeth",
+        |bench| family(bench, "pulse_speed_states", &[1, 2, 3, 4].map(|zero_speed| Rules { zero_speed })),
+    )
 }

@@ -79,9 +79,8 @@ impl Walked for Rules {
             }),
             always("apart, they give a value for the time after an agreement and no longer", |now| {
                 let in_time = now.before.agreed && now.after.apart.steps() <= now.rules.disagree;
-                difference(now.input).is_none_or(|apart| {
-                    apart <= TOLERANCE || now.output.is_valid() == in_time
-                })
+                difference(now.input)
+                    .is_none_or(|apart| apart <= TOLERANCE || now.output.is_valid() == in_time)
             }),
             always("the value is the one that is asked for", |now| {
                 let (Some(one), Some(other), Some(value)) =

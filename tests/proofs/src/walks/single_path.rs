@@ -79,7 +79,9 @@ impl Walked for Rules {
             always("a command is given only while driving, and then it is the lever's", |now| {
                 now.output.0 == if now.output.1 == Driving { now.input.drive } else { Ratio::ZERO }
             }),
-            always("the brake is open in every state but braked", |now| now.output.2 == (now.output.1 != Braked)),
+            always("the brake is open in every state but braked", |now| {
+                now.output.2 == (now.output.1 != Braked)
+            }),
             always("it drives only with permission and charge pressure", |now| {
                 now.output.1 != Driving || powered(now)
             }),

@@ -36,7 +36,8 @@ impl Walked for Rules {
     }
 
     fn inputs(&self) -> Vec<Inputs> {
-        let valid = [0, BAND, BAND + 1, -BAND, -BAND - 1].map(|raw| Reading::Valid(Rpm::saturating(raw.into())));
+        let valid =
+            [0, BAND, BAND + 1, -BAND, -BAND - 1].map(|raw| Reading::Valid(Rpm::saturating(raw.into())));
         let speeds = [valid.as_slice(), &[Reading::Faulted(Flaw::Silent)]].concat();
         let pairs = speeds.iter().flat_map(|left| speeds.iter().map(move |right| (*left, *right)));
         pairs.flat_map(|(left, right)| [(false, left, right), (true, left, right)]).collect()
@@ -52,9 +53,10 @@ impl Walked for Rules {
 
     fn requirements() -> Vec<Requirement<Self>> {
         vec![
-            always("it stands exactly while all was slow and nothing commanded for longer than the time", |now| {
-                now.output == (now.after.steps() > now.rules.hold)
-            }),
+            always(
+                "it stands exactly while all was slow and nothing commanded for longer than the time",
+                |now| now.output == (now.after.steps() > now.rules.hold),
+            ),
             always("a faulted speed on either side is no standstill", |now| {
                 (now.input.1.is_valid() && now.input.2.is_valid()) || !now.output
             }),

@@ -94,8 +94,7 @@ impl Walked for Rules {
                 !begins || run >= u32::from(now.rules.confirm)
             }),
             always("both phases at once are too fast", |now| {
-                edges(now.before.phases, now.input) != 2
-                    || now.output.0 == Reading::Faulted(Flaw::TooFast)
+                edges(now.before.phases, now.input) != 2 || now.output.0 == Reading::Faulted(Flaw::TooFast)
             }),
             always("while no edge comes the reading stays", |now| {
                 edges(now.before.phases, now.input) != 0
@@ -106,8 +105,7 @@ impl Walked for Rules {
             }),
             sometimes("forward", |now| now.output.0 == Reading::Valid(Forward)),
             sometimes("reverse right after forward", |now| {
-                now.output.0 == Reading::Valid(Reverse)
-                    && now.before.reading == Some(Reading::Valid(Forward))
+                now.output.0 == Reading::Valid(Reverse) && now.before.reading == Some(Reading::Valid(Forward))
             }),
             sometimes("a dead phase is told", |now| now.output.0 == Reading::Faulted(Flaw::Disagreement)),
             planted("a direction takes one edge more", |now| {

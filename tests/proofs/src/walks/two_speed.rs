@@ -99,10 +99,13 @@ impl Walked for Rules {
                 let clear = free && if wanted(now) { up } else { down };
                 !clear || now.output.0 == wanted(now)
             }),
-            always("nothing inhibits it exactly when it is in the range that may be, and a request was no vain one", |now| {
-                let vain = now.input.request && !now.input.permitted;
-                (now.output.1 == TwoSpeedInhibit::Nothing) == (now.output.0 == wanted(now) && !vain)
-            }),
+            always(
+                "nothing inhibits it exactly when it is in the range that may be, and a request was no vain one",
+                |now| {
+                    let vain = now.input.request && !now.input.permitted;
+                    (now.output.1 == TwoSpeedInhibit::Nothing) == (now.output.0 == wanted(now) && !vain)
+                },
+            ),
             sometimes("up", |now| shifts(now) && now.output.0),
             sometimes("down", |now| shifts(now) && !now.output.0),
             sometimes("it turns too much", |now| now.output.1 == TwoSpeedInhibit::Turning),

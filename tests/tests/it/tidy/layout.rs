@@ -84,7 +84,7 @@ fn every_package_takes_the_lints_of_the_workspace() {
 
 /// The folders of all packages.
 fn packages() -> Vec<String> {
-    let mut folders = vec!["tests".to_owned(), "xtask".to_owned()];
+    let mut folders = ["tests", "tests/proofs", "xtask"].map(str::to_owned).to_vec();
     for group in ["crates", "examples"] {
         let members = tree::names(group).into_iter().filter(|name| name.ends_with('/'));
         folders.extend(members.map(|name| format!("{group}/{}", name.trim_end_matches('/'))));

@@ -153,3 +153,15 @@ proptest! {
         prop_assert!(change <= 3.0 * steepest * (travel + 4.0) + 14.0);
     }
 }
+
+proptest! {
+    #[test]
+    fn a_curve_that_was_exchanged_answers_as_one_built_so(one in points(), other in points(), position in ratio()) {
+        let mut exchanged = curve(one);
+        exchanged.reconfigure(other).unwrap();
+        prop_assert_eq!(exchanged.step(position), curve(other).step(position));
+        let flat = [point(0, 0); 5];
+        prop_assert!(exchanged.reconfigure(flat).is_err());
+        prop_assert_eq!(exchanged.step(position), curve(other).step(position));
+    }
+}

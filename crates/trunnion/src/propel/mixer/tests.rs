@@ -375,3 +375,34 @@ impl Distance for Ratio {
         (i64::from(self.to_bits()) - i64::from(other.to_bits())).abs()
     }
 }
+
+four_verbs! {
+    new: Mixer::new,
+    configs: (DEFAULTS, MixerConfig { law: MixLaw::Blended, pivot_point: permille(400), pivot_band: permille(60), sensitivity: permille(700), blend_drive: permille(200), convention: ReverseConvention::YawFixed, reverse_blend: permille(200) }),
+    accepted: [
+        MixerConfig { pivot_point: permille(200), ..DEFAULTS },
+        MixerConfig { pivot_point: permille(800), ..DEFAULTS },
+        MixerConfig { pivot_band: permille(0), ..DEFAULTS },
+        MixerConfig { pivot_band: permille(300), ..DEFAULTS },
+        MixerConfig { sensitivity: permille(200), ..DEFAULTS },
+        MixerConfig { sensitivity: permille(1000), ..DEFAULTS },
+        MixerConfig { blend_drive: permille(50), ..DEFAULTS },
+        MixerConfig { blend_drive: permille(500), ..DEFAULTS },
+        MixerConfig { reverse_blend: permille(20), ..DEFAULTS },
+        MixerConfig { reverse_blend: permille(500), ..DEFAULTS },
+    ],
+    refused: [
+        MixerConfig { pivot_point: permille(199), ..DEFAULTS } => "pivot point of 199 ‰: set 200 ‰ to 800 ‰",
+        MixerConfig { pivot_point: permille(801), ..DEFAULTS } => "pivot point of 801 ‰: set 200 ‰ to 800 ‰",
+        MixerConfig { pivot_band: permille(-1), ..DEFAULTS } => "pivot band of -1 ‰: set 0 ‰ to 300 ‰",
+        MixerConfig { pivot_band: permille(301), ..DEFAULTS } => "pivot band of 301 ‰: set 0 ‰ to 300 ‰",
+        MixerConfig { sensitivity: permille(199), ..DEFAULTS } => "sensitivity of 199 ‰: set 200 ‰ to 1000 ‰",
+        MixerConfig { blend_drive: permille(49), ..DEFAULTS } => "blend of drive of 49 ‰: set 50 ‰ to 500 ‰",
+        MixerConfig { blend_drive: permille(501), ..DEFAULTS } => "blend of drive of 501 ‰: set 50 ‰ to 500 ‰",
+        MixerConfig { reverse_blend: permille(19), ..DEFAULTS } => "travel that counts as rolling of 19 ‰: set 20 ‰ to 500 ‰",
+        MixerConfig { reverse_blend: permille(501), ..DEFAULTS } => "travel that counts as rolling of 501 ‰: set 20 ‰ to 500 ‰",
+    ],
+    inputs: (ratio(), ratio(), ratio()),
+    step: |block, (drive, steer, travel)| block.step(drive, steer, travel),
+    reset: |block| block.reset(),
+}
