@@ -85,6 +85,10 @@ pub struct ControlledStop {
 
 impl ControlledStop {
     /// Stopped. Refuses a time outside 10 ms to 120 s.
+    ///
+    /// # Errors
+    ///
+    /// [`ControlledStopConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: ControlledStopConfig,
         period: Period,
@@ -97,6 +101,10 @@ impl ControlledStop {
     }
 
     /// Another time, also for a stop that is under way.
+    ///
+    /// # Errors
+    ///
+    /// [`ControlledStopConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ControlledStopConfig) -> Result<(), ControlledStopConfigError> {
         self.rate = Self::new(config, self.period)?.rate;
         Ok(())
