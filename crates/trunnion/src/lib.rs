@@ -48,8 +48,8 @@
 #[cfg(test)]
 extern crate std;
 
-#[cfg(test)]
 #[macro_use]
+#[cfg(test)]
 mod four_verbs;
 
 pub mod declare;

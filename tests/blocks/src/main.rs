@@ -22,7 +22,7 @@ struct Words {
 
 #[derive(Subcommand)]
 enum Verb {
-    /// Draw the response of every block into a folder: ROOM/BLOCK.svg
+    /// Draw the response of every block into a folder: ROOM-BLOCK.svg
     Pictures {
         /// The folder; what lies in it stays
         #[arg(long, value_name = "FOLDER")]

@@ -6,7 +6,7 @@ use crate::{drawing, scenes};
 
 /// A picture and where it belongs.
 pub struct Picture {
-    /// `room/block.svg`.
+    /// `room-block.svg`.
     pub path: String,
     /// The file.
     pub text: String,
@@ -17,7 +17,7 @@ pub fn all() -> Vec<Picture> {
     let draw = |scene: &scenes::Scene| {
         let name = snake(scene.block);
         let text = drawing::svg(&scene.chart, &format!("{}-{name}", scene.room), scene.block);
-        Picture { path: format!("{}/{name}.svg", scene.room), text }
+        Picture { path: format!("{}-{name}.svg", scene.room), text }
     };
     scenes::all().iter().map(draw).collect()
 }

@@ -55,7 +55,7 @@ fn row(block: &Block, proofs: &Proofs, checks: &Checks, costs: &Costs) -> String
         proofs.of(&keys).map(|proof| format!("{} `{}`", proof.kind.name(), proof.name)).collect();
     let checked: Vec<String> = checks
         .of(&keys)
-        .map(|file| format!("[{}](../../tests/tests/it/{file}.rs)", file.replace('_', " ")))
+        .map(|file| format!("[{}](../../../tests/tests/it/{file}.rs)", file.replace('_', " ")))
         .collect();
     let counted = match block.properties.len() {
         0 => NONE.to_owned(),
@@ -107,6 +107,7 @@ mod tests {
         ("Reasons", "a set of bits"),
         ("smallest", "the smallest of some numbers"),
         ("assign", "a table of words"),
+        ("DebounceBank", "Debounce for many contacts in a word"),
         ("CoilBank", "Coil and PairExclusion for all coils of a machine"),
         ("ProportionalOutput", "writes to a pin"),
         ("SwitchedOutput", "writes to a pin"),
@@ -138,10 +139,10 @@ mod tests {
         for scene in scenes::all() {
             let block = blocks.iter().find(|block| block.name == scene.block).expect("a block");
             let name = snake(scene.block);
-            let path = crate::top().join("crates/trunnion").join(&block.path);
+            let path = crate::top().join("crates/trunnion/src").join(&block.path);
             let text = source::read(&path).expect("its source");
             assert!(
-                text.contains(&format!("docs/{}/{name}.svg\")]", scene.room)),
+                text.contains(&format!("docs/{}-{name}.svg\")]", scene.room)),
                 "{}: no include of its picture",
                 block.path
             );

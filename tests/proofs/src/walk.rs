@@ -18,28 +18,28 @@
 
 mod clipped;
 mod note;
+mod search;
 
 use std::{
     collections::{HashMap, hash_map::Entry},
     fmt::Debug,
     hash::{DefaultHasher, Hash, Hasher},
-    sync::{Mutex, PoisonError},
+    sync::{Arc, Mutex, PoisonError},
     time::Instant,
 };
 
-use stateright::{Checker, HasDiscoveries, Model, Property};
-
 pub use clipped::Merge;
 pub use note::Run;
+pub use search::ALIKE;
 
 use crate::{
     proof::{Bench, Outcome},
     threads,
-    walk::clipped::Clipped,
+    walk::{
+        clipped::Clipped,
+        search::{Scene, Spot, Until, searched},
+    },
 };
-
-/// Name of the property that merged states behave alike.
-pub const ALIKE: &str = "states that are taken for one behave alike";
 
 /// A block with one configuration, its inputs, and what is required of it.
 pub trait Walked: Clone + Debug + Send + Sync + 'static {
@@ -121,32 +121,19 @@ pub fn planted<W: Walked>(name: &'static str, holds: fn(&Moment<'_, W>) -> bool)
     Requirement { name, expectation: Expectation::Planted, holds }
 }
 
-/// A state of the search.
-#[derive(Debug, Clone)]
-pub struct Spot<W: Walked> {
+/// A block and what is remembered beside it.
+struct Inside<W: Walked> {
     block: W::Block,
     memory: W::Memory,
-    /// Bit by requirement: the last step did not satisfy it (always), or met it (sometimes).
-    marks: u32,
-    alike: bool,
 }
 
-impl<W: Walked> Hash for Spot<W> {
-    fn hash<H: Hasher>(&self, hasher: &mut H) {
-        self.block.hash(&mut Clipped::new(hasher, W::MERGE));
-        self.memory.hash(hasher);
-        self.marks.hash(hasher);
-        self.alike.hash(hasher);
-    }
-}
-
-impl<W: Walked> PartialEq for Spot<W> {
-    fn eq(&self, other: &Self) -> bool {
-        class::<W>(&self.block) == class::<W>(&other.block)
-            && self.memory == other.memory
-            && self.marks == other.marks
-            && self.alike == other.alike
-    }
+/// One configuration as the search sees it.
+struct Space<W: Walked> {
+    rules: W,
+    inputs: Vec<W::Input>,
+    requirements: Vec<Requirement<W>>,
+    /// The first block of each class.
+    first_of_class: Mutex<HashMap<u64, W::Block>>,
 }
 
 /// What a block is taken for.
@@ -156,18 +143,17 @@ fn class<W: Walked>(block: &W::Block) -> u64 {
     hasher.finish()
 }
 
-/// The search space of one configuration.
-struct Space<W: Walked> {
-    rules: W,
-    inputs: Vec<W::Input>,
-    requirements: Vec<Requirement<W>>,
-    /// The first block of each class.
-    first_of_class: Mutex<HashMap<u64, W::Block>>,
-}
-
 impl<W: Walked> Space<W> {
     fn new(rules: W, requirements: Vec<Requirement<W>>) -> Self {
         Self { inputs: rules.inputs(), rules, requirements, first_of_class: Mutex::default() }
+    }
+
+    fn spot(&self, block: W::Block, memory: W::Memory, marks: u32) -> Spot {
+        let class = class::<W>(&block);
+        let mut hasher = DefaultHasher::new();
+        (class, &memory).hash(&mut hasher);
+        let alike = self.is_like_the_first_of_its_class(class, &block);
+        Spot { key: hasher.finish(), marks, alike, inside: Arc::new(Inside::<W> { block, memory }) }
     }
 
     fn marks(&self, moment: &Moment<'_, W>) -> u32 {
@@ -181,8 +167,7 @@ impl<W: Walked> Space<W> {
         marks
     }
 
-    fn is_like_the_first_of_its_class(&self, block: &W::Block) -> bool {
-        let class = class::<W>(block);
+    fn is_like_the_first_of_its_class(&self, class: u64, block: &W::Block) -> bool {
         let first = match self.first_of_class.lock().unwrap_or_else(PoisonError::into_inner).entry(class) {
             Entry::Vacant(place) => {
                 place.insert(block.clone());
@@ -199,66 +184,33 @@ fn behave_alike<W: Walked>(one: &W::Block, other: &W::Block, input: W::Input) ->
     W::step(&mut one, input) == W::step(&mut other, input) && class::<W>(&one) == class::<W>(&other)
 }
 
-impl<W: Walked> Model for Space<W> {
-    type State = Spot<W>;
-    type Action = W::Input;
-
-    fn init_states(&self) -> Vec<Spot<W>> {
-        vec![Spot { block: self.rules.block(), memory: W::Memory::default(), marks: 0, alike: true }]
+impl<W: Walked> Scene for Space<W> {
+    fn begin(&self) -> Spot {
+        self.spot(self.rules.block(), W::Memory::default(), 0)
     }
 
-    fn actions(&self, _: &Spot<W>, actions: &mut Vec<W::Input>) {
-        actions.extend_from_slice(&self.inputs);
+    fn inputs(&self) -> usize {
+        self.inputs.len()
     }
 
-    fn next_state(&self, last: &Spot<W>, input: W::Input) -> Option<Spot<W>> {
-        let mut block = last.block.clone();
+    fn step(&self, from: &Spot, input: usize) -> Option<Spot> {
+        let inside = from.inside.downcast_ref::<Inside<W>>()?;
+        let input = *self.inputs.get(input)?;
+        let (mut block, mut memory) = (inside.block.clone(), inside.memory.clone());
         let output = W::step(&mut block, input);
-        let mut memory = last.memory.clone();
         self.rules.remember(&mut memory, input, output);
-        let moment = Moment { rules: &self.rules, before: &last.memory, input, output, after: &memory };
+        let moment = Moment { rules: &self.rules, before: &inside.memory, input, output, after: &memory };
         let marks = self.marks(&moment);
-        let alike = self.is_like_the_first_of_its_class(&block);
-        Some(Spot { block, memory, marks, alike })
+        Some(self.spot(block, memory, marks))
     }
 
-    fn properties(&self) -> Vec<Property<Self>> {
-        let mut properties = vec![Property::always(ALIKE, |_: &Self, spot: &Spot<W>| spot.alike)];
-        for (requirement, (always, sometimes)) in self.requirements.iter().zip(by_place::<W>()) {
-            properties.push(match requirement.expectation {
-                Expectation::Sometimes => Property::sometimes(requirement.name, sometimes),
-                Expectation::Always | Expectation::Planted => Property::always(requirement.name, always),
-            });
-        }
-        properties
+    fn spelled(&self, input: usize) -> String {
+        self.inputs.get(input).map_or_else(String::new, |input| format!("{input:?}"))
     }
-}
 
-type Test<W> = fn(&Space<W>, &Spot<W>) -> bool;
-
-/// A property's test may not capture anything, so there is one for each place.
-fn by_place<W: Walked>() -> [(Test<W>, Test<W>); 16] {
-    const fn both<W: Walked, const PLACE: u32>() -> (Test<W>, Test<W>) {
-        (|_, spot| spot.marks & (1 << PLACE) == 0, |_, spot| spot.marks & (1 << PLACE) != 0)
+    fn expected(&self) -> Vec<(&'static str, Expectation)> {
+        self.requirements.iter().map(|requirement| (requirement.name, requirement.expectation)).collect()
     }
-    [
-        both::<W, 0>(),
-        both::<W, 1>(),
-        both::<W, 2>(),
-        both::<W, 3>(),
-        both::<W, 4>(),
-        both::<W, 5>(),
-        both::<W, 6>(),
-        both::<W, 7>(),
-        both::<W, 8>(),
-        both::<W, 9>(),
-        both::<W, 10>(),
-        both::<W, 11>(),
-        both::<W, 12>(),
-        both::<W, 13>(),
-        both::<W, 14>(),
-        both::<W, 15>(),
-    ]
 }
 
 /// Walks a family of configurations.
@@ -292,47 +244,28 @@ pub fn walked<W: Walked>(rules: &W) -> Outcome {
     let (wrong, right): (Vec<_>, Vec<_>) = W::requirements()
         .into_iter()
         .partition(|requirement| requirement.expectation == Expectation::Planted);
-    assert!(right.len() <= by_place::<W>().len(), "more requirements than there are tests by place");
-    let expected: Vec<(&'static str, Expectation)> =
-        right.iter().map(|requirement| (requirement.name, requirement.expectation)).collect();
-    let checker = Space::new(rules.clone(), right).checker().threads(1).spawn_bfs().join();
+    let searched = searched(Arc::new(Space::new(rules.clone(), right)), Until::AllIsSeen);
     let mut outcome = Outcome {
         configurations: 1,
-        states: checker.unique_state_count() as u64,
-        transitions: checker.state_count() as u64 - 1,
+        states: searched.states,
+        transitions: searched.transitions,
+        findings: searched.findings,
         ..Outcome::default()
     };
-    let found = checker.discoveries();
-    for (name, expectation) in expected.into_iter().chain([(ALIKE, Expectation::Always)]) {
-        match (expectation, found.get(name)) {
-            (Expectation::Sometimes, None) => {
-                outcome.findings.push(format!("{rules:?}: never reached: {name}"));
-            }
-            (Expectation::Always, Some(path)) => {
-                let way = path.clone().into_actions();
-                outcome.findings.push(format!("{rules:?}: broken: {name}; by {way:?}"));
-            }
-            _ => {}
-        }
-    }
     if wrong.is_empty() {
         outcome
             .findings
-            .push(format!("{rules:?}: no requirement is planted: nothing shows that a wrong one is found"));
+            .push("no requirement is planted: nothing shows that a wrong one is found".to_owned());
     }
     for requirement in wrong {
         let name = requirement.name;
-        if !finds(rules, requirement) {
-            outcome.findings.push(format!("{rules:?}: planted, and not found to be wrong: {name}"));
+        let space = Space::new(rules.clone(), vec![requirement]);
+        if self::searched(Arc::new(space), Until::OneIsBroken).findings.is_empty() {
+            outcome.findings.push(format!("planted, and not found to be wrong: {name}"));
         }
     }
+    for finding in &mut outcome.findings {
+        *finding = format!("{rules:?}: {finding}");
+    }
     outcome
-}
-
-/// Whether the checker finds the step that breaks a planted requirement.
-fn finds<W: Walked>(rules: &W, requirement: Requirement<W>) -> bool {
-    let name = requirement.name;
-    let space = Space::new(rules.clone(), vec![requirement]);
-    let search = space.checker().threads(1).finish_when(HasDiscoveries::AnyFailures);
-    search.spawn_bfs().join().discovery(name).is_some()
 }

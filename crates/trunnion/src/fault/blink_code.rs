@@ -118,7 +118,7 @@ enum Phase {
 /// reader never counts a mixture; 0 is dark, above 99 counts as 99. What the lamp does without a code (dark,
 /// or lit as "ready") is the caller's choice.
 ///
-#[doc = include_str!("../../docs/fault/blink_code.svg")]
+#[doc = include_str!("../../docs/fault-blink_code.svg")]
 ///
 /// ```
 /// use trunnion::fault::{BlinkCode, BlinkCodeConfig};

@@ -20,7 +20,7 @@ pub struct LogEntry {
 ///
 /// Changes only when a fault is set, so that a store need not write while one stays active.
 ///
-#[doc = include_str!("../../docs/fault/fault_log.svg")]
+#[doc = include_str!("../../docs/fault-fault_log.svg")]
 ///
 /// ```
 /// use trunnion::declare::{FaultSet, Latch, Reactions};

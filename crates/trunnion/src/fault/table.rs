@@ -16,7 +16,7 @@ use crate::quantity::{Period, product};
 ///
 /// `N` is the number of rows; a wrong one does not compile. Nothing is active at start.
 ///
-#[doc = include_str!("../../docs/fault/fault_table.svg")]
+#[doc = include_str!("../../docs/fault-fault_table.svg")]
 ///
 /// ```
 /// use trunnion::declare::{FaultSet, Latch, Reactions};

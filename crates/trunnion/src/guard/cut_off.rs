@@ -71,7 +71,7 @@ crate::choices! {
 /// First off for `settle`: then the read-back must be at or below `low`. Then on for `settle`: at or above `high`. A
 /// result stays until `reset`; after a failure the supply stays off.
 ///
-#[doc = include_str!("../../docs/guard/cut_off_test.svg")]
+#[doc = include_str!("../../docs/guard-cut_off_test.svg")]
 ///
 /// ```
 /// use trunnion::guard::{CutOffState, CutOffTest, CutOffTestConfig};

@@ -55,7 +55,7 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// Between `low` and `high` neither command agrees. It disagrees after a difference longer than the time, and agrees
 /// again with the first step without one.
 ///
-#[doc = include_str!("../../docs/guard/cut_off_monitor.svg")]
+#[doc = include_str!("../../docs/guard-cut_off_monitor.svg")]
 ///
 /// ```
 /// use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig};

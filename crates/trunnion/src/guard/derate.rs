@@ -70,7 +70,7 @@ impl core::error::Error for DerateCurveConfigError {}
 ///
 /// Between the corners linear, rounded to nearest; beyond them held. Cold oil, in tenths of a degree:
 ///
-#[doc = include_str!("../../docs/guard/derate_curve.svg")]
+#[doc = include_str!("../../docs/guard-derate_curve.svg")]
 ///
 /// ```
 /// use trunnion::guard::{DerateCurve, DerateCurveConfig};

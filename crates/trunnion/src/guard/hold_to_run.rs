@@ -48,7 +48,7 @@ crate::choices! {
 ///   power-up, or while the permission comes, must be let go of first.
 /// - After `longest` it must be let go of, too.
 ///
-#[doc = include_str!("../../docs/guard/hold_to_run.svg")]
+#[doc = include_str!("../../docs/guard-hold_to_run.svg")]
 ///
 /// ```
 /// use trunnion::guard::{HoldState, HoldToRun, HoldToRunConfig};

@@ -85,7 +85,7 @@ enum Press {
 ///
 /// The presses are measured from the first step that sees the button pressed to the first that sees it released.
 ///
-#[doc = include_str!("../../docs/guard/immediate_stop.svg")]
+#[doc = include_str!("../../docs/guard-immediate_stop.svg")]
 ///
 /// ```
 /// use trunnion::guard::{ImmediateStop, ImmediateStopConfig, StopState};

@@ -61,7 +61,7 @@ crate::choices! {
 /// latches of motion with it. `Disagrees` comes when the gate was closed for longer than `decay` and the largest
 /// measured current of the group is above `stray`; it goes with the current. Latching is the fault table's.
 ///
-#[doc = include_str!("../../docs/guard/last_gate.svg")]
+#[doc = include_str!("../../docs/guard-last_gate.svg")]
 ///
 /// ```
 /// use trunnion::guard::{GateState, LastGate, LastGateConfig};

@@ -68,7 +68,7 @@ crate::choices! {
 ///
 /// How the locked functions come to rest is the machine's: a lock is a reason for a controlled stop.
 ///
-#[doc = include_str!("../../docs/guard/lock.svg")]
+#[doc = include_str!("../../docs/guard-lock.svg")]
 ///
 /// ```
 /// use trunnion::guard::{Lock, LockConfig, LockStart, LockState};

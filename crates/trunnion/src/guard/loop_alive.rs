@@ -45,7 +45,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// Counts overruns from the free-running counter of the shell (its wrap is harmless) and forgets one after each quiet
 /// time. Says whether the loop keeps its period.
 ///
-#[doc = include_str!("../../docs/guard/loop_alive.svg")]
+#[doc = include_str!("../../docs/guard-loop_alive.svg")]
 ///
 /// ```
 /// use trunnion::guard::{LoopAlive, LoopAliveConfig};

@@ -79,7 +79,7 @@ crate::choices! {
 ///   once the levers were neutral for long enough, and is forgotten when the conditions fail before.
 /// - Once permitted, levers may move; `ask_required` alone takes nothing away, it counts from the next loss on.
 ///
-#[doc = include_str!("../../docs/guard/neutral_start.svg")]
+#[doc = include_str!("../../docs/guard-neutral_start.svg")]
 ///
 /// ```
 /// use trunnion::guard::{NeutralStart, NeutralStartConfig, NeutralStartInputs, StartPhase};

@@ -61,7 +61,7 @@ crate::choices! {
 /// After a loss of permission the brake waits for standstill, at most for the time-out of the stop; without charge
 /// pressure it waits for nothing. Permission that comes back during the stop releases it again.
 ///
-#[doc = include_str!("../../docs/guard/park_brake.svg")]
+#[doc = include_str!("../../docs/guard-park_brake.svg")]
 ///
 /// ```
 /// use trunnion::guard::{ParkBrake, ParkBrakeConfig, ParkBrakeInputs, ParkBrakeState};

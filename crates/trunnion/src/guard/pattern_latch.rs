@@ -54,7 +54,7 @@ pub struct PatternState<P> {
 ///
 /// At rest means: standstill, ramps at zero, levers neutral. The rocker is debounced before.
 ///
-#[doc = include_str!("../../docs/guard/pattern_latch.svg")]
+#[doc = include_str!("../../docs/guard-pattern_latch.svg")]
 ///
 /// ```
 /// use trunnion::guard::{PatternLatch, PatternLatchConfig};

@@ -122,7 +122,7 @@ pub struct Permission {
 /// - a controlled stop ends before the permission can return;
 /// - `why_not` is empty exactly while it is permitted.
 ///
-#[doc = include_str!("../../docs/guard/permission_group.svg")]
+#[doc = include_str!("../../docs/guard-permission_group.svg")]
 ///
 /// ```
 /// use trunnion::guard::*;

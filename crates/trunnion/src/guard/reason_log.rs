@@ -43,7 +43,7 @@ pub struct ReasonEntry<const GROUPS: usize> {
 /// Changes of the look-back are kept, at most the newest `ENTRIES`. A stop, the loss of any permission while it
 /// was given, freezes the log one step later, so that it tells what led there; the next permission starts it anew.
 ///
-#[doc = include_str!("../../docs/guard/reason_log.svg")]
+#[doc = include_str!("../../docs/guard-reason_log.svg")]
 ///
 /// ```
 /// use trunnion::guard::{ReasonLog, ReasonLogConfig, Reasons};

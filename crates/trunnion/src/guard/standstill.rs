@@ -46,7 +46,7 @@ impl core::error::Error for StandstillConfigError {}
 /// A side whose pickup is faulted is not at rest, so whoever waits for standstill needs a time-out. At construction and
 /// after `reset` the machine is not known to stand.
 ///
-#[doc = include_str!("../../docs/guard/standstill.svg")]
+#[doc = include_str!("../../docs/guard-standstill.svg")]
 ///
 /// ```
 /// use trunnion::guard::{Standstill, StandstillConfig};

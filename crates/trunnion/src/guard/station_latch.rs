@@ -73,7 +73,7 @@ pub struct StationState {
 /// The time counts from the first step that saw all of it, so it is never shorter than `hold`. The state is small and
 /// comparable, to be walked as a whole: waiting ends at `hold`.
 ///
-#[doc = include_str!("../../docs/guard/station_latch.svg")]
+#[doc = include_str!("../../docs/guard-station_latch.svg")]
 ///
 /// ```
 /// use trunnion::guard::{StationLatch, StationLatchConfig, StationLatchInputs};

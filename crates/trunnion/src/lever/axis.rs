@@ -71,7 +71,7 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 /// nearest: share, square, cube and sum, each once.
 /// The slope is at most `1000 · (1 + 2 p) / (saturation − deadband)`.
 ///
-#[doc = include_str!("../../docs/lever/axis.svg")]
+#[doc = include_str!("../../docs/lever-axis.svg")]
 ///
 /// ```
 /// use trunnion::lever::{Axis, AxisConfig};

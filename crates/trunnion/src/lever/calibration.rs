@@ -129,7 +129,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for AxisCalibrationConfigEr
 /// range, because the calibration belongs to another lever or the sensor has moved. Measurements that no
 /// sound lever gives are refused. Quantities whose raw range is wider than 2³¹ are refused by the compiler.
 ///
-#[doc = include_str!("../../docs/lever/axis_calibration.svg")]
+#[doc = include_str!("../../docs/lever-axis_calibration.svg")]
 ///
 /// ```
 /// use trunnion::lever::{AxisCalibration, AxisCalibrationConfig};

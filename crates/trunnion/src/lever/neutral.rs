@@ -58,7 +58,7 @@ const LARGEST_OUTSIDE: Permille = Permille::saturating(500);
 ///
 /// Starts not neutral: a lever is held until it was seen released.
 ///
-#[doc = include_str!("../../docs/lever/neutral.svg")]
+#[doc = include_str!("../../docs/lever-neutral.svg")]
 ///
 /// ```
 /// use trunnion::lever::{Neutral, NeutralConfig};

@@ -74,7 +74,7 @@ struct Piece {
 /// steepest chord. The deadband is [`Axis`](super::Axis)'s work, before it. Fewer than 2 or more than 16
 /// points are refused by the compiler.
 ///
-#[doc = include_str!("../../docs/lever/response_curve.svg")]
+#[doc = include_str!("../../docs/lever-response_curve.svg")]
 ///
 /// ```
 /// use trunnion::lever::{ResponseCurve, ResponsePoint};

@@ -68,7 +68,7 @@ impl core::error::Error for AntiStallConfigError {}
 /// `full`. The share falls at once and recovers at a limited rate, so that engine and drive do not swing. Where the
 /// actual speed is faulted, or none is expected, the share is the floor: the only one that cannot stall the engine.
 ///
-#[doc = include_str!("../../docs/propel/anti_stall.svg")]
+#[doc = include_str!("../../docs/propel-anti_stall.svg")]
 ///
 /// ```
 /// use trunnion::propel::{AntiStall, AntiStallConfig};

@@ -88,7 +88,7 @@ pub struct CreepInputs {
 /// its range, is kept while creep is off, and both buttons at once change nothing. Rounds to nearest, ties away
 /// from zero. The ramps belong behind it.
 ///
-#[doc = include_str!("../../docs/propel/creep.svg")]
+#[doc = include_str!("../../docs/propel-creep.svg")]
 ///
 /// ```
 /// use trunnion::propel::{Creep, CreepConfig, CreepInputs};

@@ -77,7 +77,7 @@ pub struct EngineSpeedInputs {
 /// between low and high idle. Shares outside 0 to 1 count as the end. Rounds to the nearest eighth of a revolution a
 /// minute, ties away from zero; the time of a full way is short by at most one period.
 ///
-#[doc = include_str!("../../docs/propel/engine_speed_request.svg")]
+#[doc = include_str!("../../docs/propel-engine_speed_request.svg")]
 ///
 /// ```
 /// use trunnion::propel::{EngineSpeedInputs, EngineSpeedRequest, EngineSpeedRequestConfig};

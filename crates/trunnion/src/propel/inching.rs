@@ -53,7 +53,7 @@ impl core::error::Error for InchingConfigError {}
 /// A straight line from the whole command at `begin` to exactly nothing at `full`. A pedal without a valid reading counts as
 /// fully down: the machine stops, by the ramps that follow. Rounds to nearest, ties away from zero; both directions alike.
 ///
-#[doc = include_str!("../../docs/propel/inching.svg")]
+#[doc = include_str!("../../docs/propel-inching.svg")]
 ///
 /// ```
 /// use trunnion::propel::{Inching, InchingConfig};

@@ -173,7 +173,7 @@ enum Rolling {
 ///
 /// Sides are rounded to nearest 2⁻³⁰, ties away from zero: left and right mirror each other bit for bit.
 ///
-#[doc = include_str!("../../docs/propel/mixer.svg")]
+#[doc = include_str!("../../docs/propel-mixer.svg")]
 ///
 /// ```
 /// use trunnion::propel::{MixLaw, Mixer, MixerConfig, ReverseConvention};

@@ -74,7 +74,7 @@ pub struct OverspeedDemand {
 /// while anything is asked for. Without a valid speed the demand releases at its rate (a broken wire must not lock the
 /// wheels), and `hold_back` is on: it may be fast. One for the engine and one for the motors; the larger demand counts.
 ///
-#[doc = include_str!("../../docs/propel/overspeed.svg")]
+#[doc = include_str!("../../docs/propel-overspeed.svg")]
 ///
 /// ```
 /// use trunnion::propel::{Overspeed, OverspeedConfig};

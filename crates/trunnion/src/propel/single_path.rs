@@ -91,7 +91,7 @@ crate::choices! {
 ///
 /// The command is for a ramp; it is zero in every state but `Driving`.
 ///
-#[doc = include_str!("../../docs/propel/single_path.svg")]
+#[doc = include_str!("../../docs/propel-single_path.svg")]
 ///
 /// ```
 /// use trunnion::propel::{SinglePath, SinglePathConfig, SinglePathInputs, SinglePathState};

@@ -44,7 +44,7 @@ impl core::error::Error for SpeedLimitsConfigError {}
 
 /// Holds travel and rotation within their largest speeds.
 ///
-#[doc = include_str!("../../docs/propel/speed_limits.svg")]
+#[doc = include_str!("../../docs/propel-speed_limits.svg")]
 ///
 /// ```
 /// use trunnion::propel::{Sides, SpeedLimits, SpeedLimitsConfig};

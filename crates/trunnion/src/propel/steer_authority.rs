@@ -59,7 +59,7 @@ impl core::error::Error for SteerAuthorityConfigError {}
 /// steer alike. Without a valid speed only the floor acts: the machine may be fast. Continuous in speed and
 /// steer; rounds to nearest, ties away from zero.
 ///
-#[doc = include_str!("../../docs/propel/steer_authority.svg")]
+#[doc = include_str!("../../docs/propel-steer_authority.svg")]
 ///
 /// ```
 /// use trunnion::propel::{SteerAuthority, SteerAuthorityConfig};

@@ -22,7 +22,7 @@ use crate::sense::Reading;
 /// Ramps belong behind it, on the command, and before it on the target. The sum is kept 2⁻²⁰ finer than a
 /// [`Ratio`] and everything rounds to nearest, ties away from zero; both directions are alike.
 ///
-#[doc = include_str!("../../docs/propel/travel_speed.svg")]
+#[doc = include_str!("../../docs/propel-travel_speed.svg")]
 ///
 /// ```
 /// use trunnion::propel::{TravelSpeed, TravelSpeedConfig};

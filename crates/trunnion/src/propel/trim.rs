@@ -46,7 +46,7 @@ impl core::error::Error for TrimConfigError {}
 ///
 /// Only ever reduces; rounds to nearest, ties away from zero.
 ///
-#[doc = include_str!("../../docs/propel/trim.svg")]
+#[doc = include_str!("../../docs/propel-trim.svg")]
 ///
 /// ```
 /// use trunnion::propel::{Sides, Trim, TrimConfig};

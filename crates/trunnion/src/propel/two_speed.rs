@@ -83,7 +83,7 @@ crate::choices! {
 /// where the shift does not brake hard. Between two shifts at least the dwell passes; at construction and after `reset`
 /// the range is low and a shift is free.
 ///
-#[doc = include_str!("../../docs/propel/two_speed.svg")]
+#[doc = include_str!("../../docs/propel-two_speed.svg")]
 ///
 /// ```
 /// use trunnion::propel::{TwoSpeed, TwoSpeedConfig, TwoSpeedInhibit, TwoSpeedInputs};

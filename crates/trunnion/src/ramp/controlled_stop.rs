@@ -55,7 +55,7 @@ crate::choices! {
 /// scale; gives it rounded to the nearest 2⁻³⁰, ties away from zero. Both sides of a drive stop as a pair in
 /// [`PairRamp`](super::PairRamp).
 ///
-#[doc = include_str!("../../docs/ramp/controlled_stop.svg")]
+#[doc = include_str!("../../docs/ramp-controlled_stop.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

@@ -44,7 +44,7 @@ impl core::error::Error for DerateRampConfigError {}
 /// moves yet, and cold oil is cold at once. What is asked below zero counts as zero. Remembers 2⁻⁴² of a whole; gives it
 /// rounded to the nearest 2⁻³⁰, ties away from zero.
 ///
-#[doc = include_str!("../../docs/ramp/derate_ramp.svg")]
+#[doc = include_str!("../../docs/ramp-derate_ramp.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

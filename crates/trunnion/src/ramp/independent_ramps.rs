@@ -8,7 +8,7 @@ use crate::quantity::Period;
 ///
 /// When a turn is stopped, the slower side reaches zero first and the machine hooks round it:
 ///
-#[doc = include_str!("../../docs/ramp/independent_ramps.svg")]
+#[doc = include_str!("../../docs/ramp-independent_ramps.svg")]
 ///
 /// ```
 /// use trunnion::propel::Sides;

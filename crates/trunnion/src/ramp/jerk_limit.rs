@@ -52,7 +52,7 @@ impl core::error::Error for JerkLimitConfigError {}
 /// on after the lever was released. Both directions are treated alike; a change of sign passes zero without rest,
 /// which a pair of coils adds where it needs it. Remembers 2⁻⁴² of full scale and gives it rounded to the nearest 2⁻³⁰, ties away from zero.
 ///
-#[doc = include_str!("../../docs/ramp/jerk_limit.svg")]
+#[doc = include_str!("../../docs/ramp-jerk_limit.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

@@ -48,7 +48,7 @@ impl core::error::Error for MotionRampConfigError {}
 /// dwell, counted from the step that reached zero, and goes on at the acceleration rate of the other direction.
 /// Remembers 2⁻⁴² of full scale and rounds the output to the nearest 2⁻³⁰, ties away from zero.
 ///
-#[doc = include_str!("../../docs/ramp/motion_ramp.svg")]
+#[doc = include_str!("../../docs/ramp-motion_ramp.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

@@ -114,7 +114,7 @@ impl Limits {
 ///
 /// Remembers 2⁻⁴² of full scale and rounds each side to the nearest 2⁻³⁰, ties away from zero.
 ///
-#[doc = include_str!("../../docs/ramp/pair_ramp.svg")]
+#[doc = include_str!("../../docs/ramp-pair_ramp.svg")]
 ///
 /// ```
 /// use trunnion::propel::Sides;

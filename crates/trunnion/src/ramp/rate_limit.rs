@@ -42,7 +42,7 @@ impl core::error::Error for RateLimitConfigError {}
 /// and a change of sign takes one step at exactly zero. Remembers 2⁻⁴² of full scale, so a ramp of 120 s arrives
 /// in 120 s at any period; gives it rounded to the nearest 2⁻³⁰, ties away from zero.
 ///
-#[doc = include_str!("../../docs/ramp/rate_limit.svg")]
+#[doc = include_str!("../../docs/ramp-rate_limit.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

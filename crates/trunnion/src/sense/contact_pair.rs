@@ -96,7 +96,7 @@ impl ContactPair {
 /// is faulted until they agree again. Before they first agreed it is faulted too: nothing is assumed. Which
 /// position is safe is the caller's to say, by [`Reading::or`].
 ///
-#[doc = include_str!("../../docs/sense/dual_contact.svg")]
+#[doc = include_str!("../../docs/sense-dual_contact.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
@@ -159,7 +159,7 @@ impl DualContact {
 /// Disagreement is treated as by [`DualContact`]: the last position holds for `disagree_after`, then, and
 /// before the first agreement, the reading is faulted.
 ///
-#[doc = include_str!("../../docs/sense/changeover.svg")]
+#[doc = include_str!("../../docs/sense-changeover.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

@@ -113,7 +113,7 @@ impl core::error::Error for CurrentLoopSensorConfigError {}
 /// the fault only after it lasted is the fault table's work, and NAMUR NE 43 asks for
 /// [`PERSISTENCE`](Self::PERSISTENCE).
 ///
-#[doc = include_str!("../../docs/sense/current_loop_sensor.svg")]
+#[doc = include_str!("../../docs/sense-current_loop_sensor.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Millivolts, Ratio};

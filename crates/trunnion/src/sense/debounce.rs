@@ -72,7 +72,7 @@ impl Limits {
 /// The time starts at the first step that sees the new level and is never shorter than asked; a step with
 /// the old level starts it anew. Starts open (`false`).
 ///
-#[doc = include_str!("../../docs/sense/debounce.svg")]
+#[doc = include_str!("../../docs/sense-debounce.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

@@ -101,7 +101,7 @@ impl Limits {
 /// earlier. A step that is `time_out` later without another is the first to say lost; a frame in that very
 /// step is in time. A valid frame makes it fresh from any state, the late first one too.
 ///
-#[doc = include_str!("../../docs/sense/freshness.svg")]
+#[doc = include_str!("../../docs/sense-freshness.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

@@ -41,7 +41,7 @@ impl core::error::Error for LookupTableError {}
 /// range is wider than 2³¹, are refused by the compiler. It costs at most one comparison a point and one
 /// division.
 ///
-#[doc = include_str!("../../docs/sense/lookup_table.svg")]
+#[doc = include_str!("../../docs/sense-lookup_table.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Celsius, Centiohms};

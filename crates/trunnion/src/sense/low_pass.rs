@@ -69,7 +69,7 @@ const fn share(config: LowPassConfig, period: Period) -> Result<Ratio, LowPassCo
 /// step, and settles on a constant value exactly. Quantities whose raw range is wider than 2²¹ are refused
 /// by the compiler.
 ///
-#[doc = include_str!("../../docs/sense/low_pass.svg")]
+#[doc = include_str!("../../docs/sense-low_pass.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Celsius, Millis, Period};

@@ -6,7 +6,7 @@ use crate::declare::Field;
 ///
 /// Costs one step of delay. The first value stands for all three.
 ///
-#[doc = include_str!("../../docs/sense/median_of_three.svg")]
+#[doc = include_str!("../../docs/sense-median_of_three.svg")]
 ///
 /// ```
 /// use trunnion::quantity::Millivolts;

@@ -68,7 +68,7 @@ const ONE_STEP: i64 = 4_800_000_000;
 /// stands. A broken wire looks like a wheel that stands: compare it with another source
 /// ([`SpeedComparison`](super::SpeedComparison)).
 ///
-#[doc = include_str!("../../docs/sense/period_speed.svg")]
+#[doc = include_str!("../../docs/sense-period_speed.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm, SignalPeriod};

@@ -164,7 +164,7 @@ enum Wheel {
 /// stands: compare it with another source ([`SpeedComparison`](super::SpeedComparison)).
 /// Where the hardware captures the period of each tooth instead, see [`PeriodSpeed`](super::PeriodSpeed).
 ///
-#[doc = include_str!("../../docs/sense/pulse_speed.svg")]
+#[doc = include_str!("../../docs/sense-pulse_speed.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};

@@ -105,7 +105,7 @@ impl core::error::Error for RatiometricSensorConfigError {}
 /// of it. A sensor supply outside its range faults the reading first, since the signal then says nothing.
 /// A band limit itself belongs to the valid side. Remembers nothing: the fault table debounces.
 ///
-#[doc = include_str!("../../docs/sense/ratiometric_sensor.svg")]
+#[doc = include_str!("../../docs/sense-ratiometric_sensor.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millivolts, Permille, Ratio};

@@ -74,7 +74,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 ///
 /// Quantities of more than four bytes are refused by the compiler.
 ///
-#[doc = include_str!("../../docs/sense/redundant_pair.svg")]
+#[doc = include_str!("../../docs/sense-redundant_pair.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Ratio};

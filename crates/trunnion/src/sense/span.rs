@@ -8,7 +8,7 @@ use crate::quantity::{Ratio, scale_symmetric};
 /// The ends may descend (a thermistor). Rounds to nearest with ties away from zero, and meets both ends
 /// exactly. Types of more than four bytes are refused by the compiler.
 ///
-#[doc = include_str!("../../docs/sense/span.svg")]
+#[doc = include_str!("../../docs/sense-span.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Kilopascals, Ratio};

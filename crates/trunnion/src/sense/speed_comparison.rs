@@ -77,7 +77,7 @@ impl Limits {
 /// They disagree when they differ by more than the tolerance for the whole time. One step of agreement ends
 /// it. A faulted reading has its own fault: there is nothing to compare, and the time starts anew.
 ///
-#[doc = include_str!("../../docs/sense/speed_comparison.svg")]
+#[doc = include_str!("../../docs/sense-speed_comparison.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Rpm};

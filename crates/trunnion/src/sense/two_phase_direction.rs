@@ -68,7 +68,7 @@ impl core::error::Error for TwoPhaseDirectionConfigError {}
 /// direction the reading is silent. A direction stays while the wheel stands, and turns only once `confirm`
 /// edges came the other way.
 ///
-#[doc = include_str!("../../docs/sense/two_phase_direction.svg")]
+#[doc = include_str!("../../docs/sense-two_phase_direction.svg")]
 ///
 /// ```
 /// use trunnion::sense::{Flaw, Reading, TurnDirection, TwoPhaseDirection, TwoPhaseDirectionConfig};

@@ -51,7 +51,7 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// The time starts at the first step with a true level and is never shorter than asked. A delay of zero
 /// passes the level through.
 ///
-#[doc = include_str!("../../docs/timing/on_delay.svg")]
+#[doc = include_str!("../../docs/timing-on_delay.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};
@@ -123,7 +123,7 @@ impl OnDelay {
 /// The time starts at the first step with a false level and is never shorter than asked. A delay of zero
 /// passes the level through.
 ///
-#[doc = include_str!("../../docs/timing/off_delay.svg")]
+#[doc = include_str!("../../docs/timing-off_delay.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

@@ -4,7 +4,7 @@
 ///
 /// Starts as if the level had been true: a button that is held at power-up was not pressed.
 ///
-#[doc = include_str!("../../docs/timing/rising_edge.svg")]
+#[doc = include_str!("../../docs/timing-rising_edge.svg")]
 ///
 /// ```
 /// use trunnion::timing::RisingEdge;

@@ -6,7 +6,7 @@ use super::RisingEdge;
 ///
 /// Starts as if the level had been false: a button that is not held at power-up was not let go of.
 ///
-#[doc = include_str!("../../docs/timing/falling_edge.svg")]
+#[doc = include_str!("../../docs/timing-falling_edge.svg")]
 ///
 /// ```
 /// use trunnion::timing::FallingEdge;

@@ -36,7 +36,7 @@ impl core::error::Error for FlasherConfigError {}
 ///
 /// The first half of a flash is lit: the lamp goes out one half after the flashing began, so that nothing shorter shows.
 ///
-#[doc = include_str!("../../docs/timing/flasher.svg")]
+#[doc = include_str!("../../docs/timing-flasher.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period};

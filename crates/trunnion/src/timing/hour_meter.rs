@@ -13,7 +13,7 @@ const MICROS_PER_SECOND: u32 = 1_000_000;
 /// 136 years. The total is stored by the machine and handed in again at the next start; what had run of a
 /// second when the power went is lost. [`reset`](Self::reset) is for a service interval that was done.
 ///
-#[doc = include_str!("../../docs/timing/hour_meter.svg")]
+#[doc = include_str!("../../docs/timing-hour_meter.svg")]
 ///
 /// ```
 /// use trunnion::quantity::Period;

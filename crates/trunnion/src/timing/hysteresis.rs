@@ -46,7 +46,7 @@ impl<Q: Field + Debug> core::error::Error for HysteresisConfigError<Q> {}
 /// Whether a quantity is high: true from the upper limit on, false from the lower one down, as before in
 /// between. Starts false.
 ///
-#[doc = include_str!("../../docs/timing/hysteresis.svg")]
+#[doc = include_str!("../../docs/timing-hysteresis.svg")]
 ///
 /// ```
 /// use trunnion::quantity::Kilopascals;

@@ -66,7 +66,7 @@ crate::choices! {
 /// in again at the next start; [`done`](Self::done) gives the new one. Exact in whole seconds. A total below that of the
 /// last service (a controller or a meter was changed) is due, so that somebody looks.
 ///
-#[doc = include_str!("../../docs/timing/service_interval.svg")]
+#[doc = include_str!("../../docs/timing-service_interval.svg")]
 ///
 /// ```
 /// use trunnion::timing::{Seconds, ServiceInterval, ServiceIntervalConfig, ServiceState};

@@ -34,7 +34,7 @@ pub struct CoilReport {
 /// Blanks its watch for five time constants after a change of the set-point. Without a supply reading the loop
 /// is slower, and a deviation may show for up to 50 ms after a step; its fault is to be debounced for longer.
 ///
-#[doc = include_str!("../../docs/valve/coil.svg")]
+#[doc = include_str!("../../docs/valve-coil.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Milliamps, Millis, Millivolts, Period, Permille};

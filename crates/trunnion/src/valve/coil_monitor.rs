@@ -29,7 +29,7 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 /// [`detection_steps`](Self::detection_steps) after it began or after the set-point came to where it shows,
 /// and goes at the end of a window without it.
 ///
-#[doc = include_str!("../../docs/valve/coil_monitor.svg")]
+#[doc = include_str!("../../docs/valve-coil_monitor.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};

@@ -48,7 +48,7 @@ impl core::error::Error for CoilPairConfigError {}
 /// The watch of each coil compares with what the exclusion let pass, not with what was asked for: a coil that
 /// has to wait for the opposite one is not at fault.
 ///
-#[doc = include_str!("../../docs/valve/coil_pair.svg")]
+#[doc = include_str!("../../docs/valve-coil_pair.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};

@@ -50,7 +50,7 @@ const ADAPTATION_FINE: i64 = 1 << 24;
 /// A set-point of zero gives a duty of exactly zero in the same step and forgets the integral; what was
 /// learnt of the coil stays. [`reset`](Self::reset) forgets that too.
 ///
-#[doc = include_str!("../../docs/valve/current_loop.svg")]
+#[doc = include_str!("../../docs/valve-current_loop.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};

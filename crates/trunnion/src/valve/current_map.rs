@@ -53,7 +53,7 @@ impl core::error::Error for CurrentMapConfigError {}
 /// start; full command is the end current. Between them the current rises in a straight line, rounded to the
 /// nearest milliampere. A negative command belongs to the opposite coil and gives no current here.
 ///
-#[doc = include_str!("../../docs/valve/current_map.svg")]
+#[doc = include_str!("../../docs/valve-current_map.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Milliamps, Ratio};

@@ -99,7 +99,7 @@ impl core::error::Error for DitherConfigError {}
 /// Where the set-point is smaller than the amplitude the wave is made smaller; at zero there is none and the
 /// wave starts anew. Usual values: 50 to 200 Hz, 3 to 10 % of full scale (public application notes).
 ///
-#[doc = include_str!("../../docs/valve/dither.svg")]
+#[doc = include_str!("../../docs/valve-dither.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period};

@@ -43,7 +43,7 @@ impl core::error::Error for PairExclusionConfigError {}
 /// never is: a coil that does not let go is for [`CoilMonitor`](super::CoilMonitor) to tell. A running coil is
 /// stopped when the opposite one carries current for the pause.
 ///
-#[doc = include_str!("../../docs/valve/pair_exclusion.svg")]
+#[doc = include_str!("../../docs/valve-pair_exclusion.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period};

@@ -73,7 +73,7 @@ impl core::error::Error for PeakAndHoldConfigError {}
 /// cranked. Above the highest, and when its sense has failed, the highest is assumed, so that no coil is
 /// overheated; a coil that then falls off is the safe side of a spring-applied brake.
 ///
-#[doc = include_str!("../../docs/valve/peak_and_hold.svg")]
+#[doc = include_str!("../../docs/valve-peak_and_hold.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Duty, Millis, Millivolts, Period};

@@ -58,7 +58,7 @@ impl core::error::Error for StartUpTestConfigError {}
 /// anew; once done it is done until `reset`. A cut-off that does not cut or does not feed ends it with `Failed`; an open
 /// coil does not, it is told by [`open_coils`](Self::open_coils).
 ///
-#[doc = include_str!("../../docs/valve/start_up_test.svg")]
+#[doc = include_str!("../../docs/valve-start_up_test.svg")]
 ///
 /// ```
 /// use trunnion::guard::CutOffTestConfig;

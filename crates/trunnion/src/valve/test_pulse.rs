@@ -59,7 +59,7 @@ crate::choices! {
 /// another coil. Steps only while the coil supply is on: without it every coil would look open. A coil that
 /// opens later is invisible until it is driven; that is for [`CoilMonitor`](super::CoilMonitor).
 ///
-#[doc = include_str!("../../docs/valve/test_pulse.svg")]
+#[doc = include_str!("../../docs/valve-test_pulse.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Milliamps, Millis, Period, Permille};

@@ -168,7 +168,7 @@ struct Rules<const POINTS: usize> {
 ///
 /// Positions outside 0 to 1 count as the end. Rounds to nearest with ties away from zero; gains are resolved to 2⁻¹⁶.
 ///
-#[doc = include_str!("../../docs/work/auto_level.svg")]
+#[doc = include_str!("../../docs/work-auto_level.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Permille, Ratio};

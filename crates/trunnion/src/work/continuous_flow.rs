@@ -67,7 +67,7 @@ enum Mode {
 /// button, with the wheel turned beyond neutral against the flow, and with the permission: then, as after construction,
 /// nothing flows until the wheel was neutral with permission. A button press without permission is dropped.
 ///
-#[doc = include_str!("../../docs/work/continuous_flow.svg")]
+#[doc = include_str!("../../docs/work-continuous_flow.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};

@@ -57,7 +57,7 @@ impl core::error::Error for EndCushionConfigError {}
 /// directions are held at their `end_speed`: the end may be anywhere. Positions outside 0 to 1 count as the
 /// end. The limit changes by at most (1 − end_speed) / zone times the change of the position.
 ///
-#[doc = include_str!("../../docs/work/end_cushion.svg")]
+#[doc = include_str!("../../docs/work-end_cushion.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};

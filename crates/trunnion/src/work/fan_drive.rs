@@ -76,7 +76,7 @@ const LONGEST: Millis = Millis::millis(60_000);
 /// spares its motor and the operator's ears, and never passes what is asked. Gives 0 to 1, rounded to nearest with ties
 /// away from zero; which current that is, and whether none of it is full speed, is the valve's.
 ///
-#[doc = include_str!("../../docs/work/fan_drive.svg")]
+#[doc = include_str!("../../docs/work-fan_drive.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Celsius, Millis, Period, Permille};

@@ -46,7 +46,7 @@ pub struct FloatInputs {
 /// On with the button while permitted and the lever is neutral or lowering; off with the button, with the lever
 /// raising, or with the permission, and then it stays off: it needs the button again. Off at construction.
 ///
-#[doc = include_str!("../../docs/work/float.svg")]
+#[doc = include_str!("../../docs/work-float.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};

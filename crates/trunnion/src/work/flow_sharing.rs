@@ -54,7 +54,7 @@ impl core::error::Error for FlowSharingError {}
 /// its kind, so that a movement of several cylinders keeps its direction. The sum of the flows is never above
 /// what is available: each command rounds towards zero. More than 16 consumers are refused by the compiler.
 ///
-#[doc = include_str!("../../docs/work/flow_sharing.svg")]
+#[doc = include_str!("../../docs/work-flow_sharing.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};

@@ -93,7 +93,7 @@ enum Mode {
 ///   itself. When it ends with the lever still at its detent, the lever works again only after it was let go of.
 /// - The command falls on a straight line from `speed` at `approach` to `end_speed` at the window, and never points away from the position.
 ///
-#[doc = include_str!("../../docs/work/return_to_position.svg")]
+#[doc = include_str!("../../docs/work-return_to_position.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Millis, Period, Permille, Ratio};

@@ -41,7 +41,7 @@ impl core::error::Error for SpoolConfigError {}
 /// `share` takes from both directions what the machine cannot give at the moment (cold oil, engine in trouble).
 /// Rounds to nearest, ties away from zero.
 ///
-#[doc = include_str!("../../docs/work/spool.svg")]
+#[doc = include_str!("../../docs/work-spool.svg")]
 ///
 /// ```
 /// use trunnion::quantity::{Permille, Ratio};

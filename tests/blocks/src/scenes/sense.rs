@@ -2,10 +2,10 @@
 
 use trunnion::quantity::{Celsius, Centiohms, Kilopascals, Millivolts, Ratio, Rpm, SignalPeriod};
 use trunnion::sense::{
-    Changeover, ChangeoverConfig, CurrentLoopSensor, CurrentLoopSensorConfig, Debounce, DebounceBank,
-    DebounceConfig, DualContact, DualContactConfig, Freshness, FreshnessConfig, FreshnessState, Health,
-    LookupTable, LoopBands, LowPass, LowPassConfig, MedianOfThree, PairValue, PeriodSpeed, PeriodSpeedConfig,
-    PulseSpeed, PulseSpeedConfig, RatiometricSensor, RatiometricSensorConfig, Reading, RedundantPair,
+    Changeover, ChangeoverConfig, CurrentLoopSensor, CurrentLoopSensorConfig, Debounce, DebounceConfig,
+    DualContact, DualContactConfig, Freshness, FreshnessConfig, FreshnessState, Health, LookupTable,
+    LoopBands, LowPass, LowPassConfig, MedianOfThree, PairValue, PeriodSpeed, PeriodSpeedConfig, PulseSpeed,
+    PulseSpeedConfig, RatiometricSensor, RatiometricSensorConfig, Reading, RedundantPair,
     RedundantPairConfig, Span, SpeedComparison, SpeedComparisonConfig, TurnDirection, TwoPhaseDirection,
     TwoPhaseDirectionConfig,
 };
@@ -28,7 +28,6 @@ pub fn scenes() -> Vec<(&'static str, Chart)> {
         ("SpeedComparison", speed_comparison()),
         ("TwoPhaseDirection", two_phase()),
         ("Debounce", debounce()),
-        ("DebounceBank", debounce_bank()),
         ("DualContact", dual_contact()),
         ("Changeover", changeover()),
         ("LowPass", low_pass()),
@@ -239,26 +238,6 @@ fn debounce() -> Chart {
         tells: "A seat contact sets after 50 ms without a bounce and clears only after 700 ms, so that rough ground does not count.",
         along: "time in s",
         panels: vec![levels([input("contact", contact), output("seated", seated)])],
-    }
-}
-
-fn debounce_bank() -> Chart {
-    let times = |set, clear| DebounceConfig { set_after: millis(set), clear_after: millis(clear) };
-    let mut bank = DebounceBank::new([times(50, 700), times(50, 20)], TICK).expect("times");
-    let [seat, bar, seated, down] = story(2.4, 10, |time| {
-        let closed = [on(time, &[(0.2, 0.6), (0.7, 1.1)]), on(time, &[(0.2, 0.6), (0.62, 1.1)])];
-        let state = bank.step(u32::from(closed[0]) | u32::from(closed[1]) << 1);
-        [level(closed[0]), level(closed[1]), level(state & 1 != 0), level(state & 2 != 0)]
-    });
-    Chart {
-        tells: "Seat and bar in one word, each with its own times: the seat is forgiving, the bar is not.",
-        along: "time in s",
-        panels: vec![levels([
-            input("seat contact", seat),
-            other_input("bar contact", bar),
-            output("seated", seated),
-            crate::chart::other_output("bar down", down),
-        ])],
     }
 }
 

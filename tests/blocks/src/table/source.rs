@@ -95,7 +95,7 @@ fn sources(top: &Path, room: &str) -> Result<Vec<(String, String)>, String> {
     collect(&core.join("src").join(room), &mut paths)?;
     let named = |path: PathBuf| {
         let text = read(&path)?;
-        let below = path.strip_prefix(&core).unwrap_or(&path);
+        let below = path.strip_prefix(core.join("src")).unwrap_or(&path);
         Ok((below.to_string_lossy().replace('\\', "/"), text))
     };
     paths.into_iter().map(named).collect()

@@ -6,6 +6,13 @@ use crate::sources;
 pub const PACKAGES: &[(&str, &str)] =
     &[("trunnion", "crates/trunnion"), ("trunnion-can", "crates/trunnion-can")];
 
+/// What the macro `four_verbs!` of the core makes of every use: a module of its name, and in it these properties; the
+/// last where the use names a reset.
+const SHARED: &str = "four_verbs";
+const ALWAYS_SHARED: [&str; 2] =
+    ["a_configuration_is_taken_as_a_whole_and_the_state_kept", "a_refused_configuration_changes_nothing"];
+const SHARED_WITH_RESET: &str = "after_a_reset_it_is_as_new";
+
 /// One property test.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Property {
@@ -31,6 +38,9 @@ pub fn properties() -> Result<Vec<Property>, String> {
         let files = sources::files(&source).map_err(|error| format!("{source}: {error}"))?;
         for (path, text) in files {
             let file = path.trim_start_matches(&format!("{source}/")).trim_end_matches(".rs").to_owned();
+            if file == SHARED {
+                continue;
+            }
             for (module, function) in functions(&text) {
                 found.push(property(package, folder, &file, module, &function));
             }
@@ -55,30 +65,33 @@ fn property(package: &str, folder: &str, file: &str, module: Option<String>, fun
     }
 }
 
-/// Functions in `proptest!` blocks, each with the module that its file opens around it.
+/// Functions in `proptest!` blocks and those that a use of the shared macro makes, each with its module in the file.
 fn functions(source: &str) -> Vec<(Option<String>, String)> {
     let mut found = Vec::new();
-    let mut module = None;
-    let mut end: Option<String> = None;
-    for line in source.lines() {
-        let indent = line.len() - line.trim_start().len();
-        let words = line.trim_start();
+    let mut module: Option<String> = None;
+    let mut lines = source.lines();
+    while let Some(line) = lines.next() {
         if let Some(name) = line.strip_prefix("mod ").and_then(|rest| rest.strip_suffix(" {")) {
             module = Some(name.to_owned());
         }
-        if words.starts_with("proptest! {") {
-            end = Some(format!("{}}}", " ".repeat(indent)));
-        } else if end.as_deref() == Some(line) {
-            end = None;
-        } else if end.is_some()
-            && let Some(rest) = words.strip_prefix("fn ")
-        {
-            let name: String =
-                rest.chars().take_while(|letter| letter.is_alphanumeric() || *letter == '_').collect();
-            found.push((module.clone(), name));
+        let words = line.trim_start();
+        let end = format!("{}}}", " ".repeat(line.len() - words.len()));
+        let body = || lines.clone().take_while(|line| *line != end).map(str::trim_start);
+        if words == "proptest! {" {
+            let named = body().filter_map(|line| line.strip_prefix("fn "));
+            found.extend(named.map(|rest| (module.clone(), word(rest))));
+        } else if words == "four_verbs! {" {
+            let inner = module.as_ref().map_or(SHARED.to_owned(), |module| format!("{module}::{SHARED}"));
+            let with_reset = body().any(|line| line.starts_with("reset:"));
+            let names = ALWAYS_SHARED.into_iter().chain(with_reset.then_some(SHARED_WITH_RESET));
+            found.extend(names.map(|name| (Some(inner.clone()), name.to_owned())));
         }
     }
     found
+}
+
+fn word(text: &str) -> String {
+    text.chars().take_while(|letter| letter.is_alphanumeric() || *letter == '_').collect()
 }
 
 #[cfg(test)]
@@ -89,6 +102,15 @@ mod tests {
     fn only_functions_of_a_block_of_properties_are_properties() {
         let source = "mod tests {\n    proptest! {\n        #[test]\n        fn it_is_bounded(x in 0..3) {\n        }\n    }\n\n    fn helper() {}\n}\n";
         assert_eq!(functions(source), [(Some("tests".to_owned()), "it_is_bounded".to_owned())]);
+    }
+
+    #[test]
+    fn a_use_of_the_shared_promises_makes_properties_of_its_own() {
+        let source = "mod tests {\n    four_verbs! {\n        new: x,\n        reset: y,\n    }\n}\n";
+        let found = functions(source);
+        assert_eq!(found.len(), 3);
+        assert_eq!(found[2], (Some("tests::four_verbs".to_owned()), SHARED_WITH_RESET.to_owned()));
+        assert_eq!(functions("four_verbs! {\n    new: x,\n}\n").len(), 2);
     }
 
     #[test]
