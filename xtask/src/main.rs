@@ -6,6 +6,7 @@ mod command;
 mod coverage;
 mod demo;
 mod documents;
+mod features;
 mod firmware;
 mod image;
 mod mutants;

@@ -56,6 +56,17 @@ impl Toolchain {
         Some(Self { cargo, rustc, sysroot, host, version, about: text, foreign })
     }
 
+    /// The toolchain of the oldest compiler that is promised: our own, or one that rustup keeps.
+    pub fn oldest(own: &Self) -> Option<Self> {
+        if own.version == OLDEST {
+            return Some(own.clone());
+        }
+        let name = format!("{}.{}", OLDEST.0, OLDEST.1);
+        let which =
+            |program: &str| ask("rustup", ["which", "--toolchain", &name, program]).map(PathBuf::from);
+        Self::probe(which("cargo")?, which("rustc")?, true).filter(|found| found.version == OLDEST)
+    }
+
     /// What a person calls it.
     pub fn name(&self) -> String {
         let origin = if self.foreign { "Debian's " } else { "" };

@@ -43,6 +43,7 @@
         clippy::float_arithmetic
     )
 )]
+#![warn(missing_debug_implementations, clippy::missing_errors_doc)]
 
 #[cfg(test)]
 extern crate std;

@@ -69,6 +69,10 @@ pub trait Machine: Clone {
     fn set_points(&self) -> <Self::Fast as FastLoop>::SetPoints;
 
     /// Puts a whole parameter set into effect, or refuses it as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: which parameter contradicts which rule; nothing changes then.
     fn reconfigure(&mut self, fast: &mut Self::Fast, parameters: &Self::Parameters) -> Result<(), Refusal>;
 
     /// True while the fault in this place of the table is active.

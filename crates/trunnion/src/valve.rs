@@ -6,12 +6,23 @@
 //!                                       measured current ────────────────┴───┴─► CoilMonitor ─► conditions
 //! ```
 //!
-//! [`CurrentMap`] runs in the control loop, everything after it in the fast loop. [`Coil`] and [`CoilPair`]
-//! join the fast parts of one coil and of two opposite coils of a spool; [`TestPulse`] looks for open coils at
-//! start-up, because an open coil cannot be seen at zero duty; [`StartUpTest`] puts the test of the supply's cut-off
-//! before it. [`CoilBank`] is the whole fast loop of a machine, and [`ExcessCurrent`] looks over all of its coils.
+//! | block | does |
+//! |---|---|
+//! | [`CurrentMap`] | command to current, in the control loop |
+//! | [`PairExclusion`] | never both coils of a spool |
+//! | [`Dither`] | keeps a spool from sticking |
+//! | [`CurrentLoop`] | holds the current of a coil |
+//! | [`CoilMonitor`] | tells open, short and wrong current |
+//! | [`Coil`] | the fast parts of one coil |
+//! | [`CoilPair`] | those of two opposite coils |
+//! | [`CoilBank`] | the whole fast loop of a machine |
+//! | [`ExcessCurrent`] | looks over all of its coils |
+//! | [`TestPulse`] | looks for open coils at start-up, because they cannot be seen at zero duty |
+//! | [`StartUpTest`] | puts the test of the supply's cut-off before it |
+//! | [`PeakAndHold`] | drives a coil that is either on or off |
+//! | [`ProportionalOutput`], [`SwitchedOutput`] | write to the pins of a board |
 //!
-//! [`PeakAndHold`] drives a coil that is either on or off.
+//! Everything after the map runs in the fast loop.
 
 mod coil;
 mod coil_bank;

@@ -6,7 +6,7 @@ use super::{Bench, Step};
 use crate::{
     budget,
     command::{Outcome, Task, quote},
-    coverage, documents,
+    coverage, documents, features,
     firmware::{self, Order},
     mutants, prove, python,
     setup::Need,
@@ -48,6 +48,12 @@ pub const STEPS: &[Step] = &[
         about: "tables in the documents are as the declarations say",
         needs: &[],
         run: generated,
+    },
+    Step {
+        name: "features",
+        about: "every combination of features builds, also with the oldest compiler that is promised and with Debian's",
+        needs: &[],
+        run: combinations,
     },
     Step { name: "units", about: "unit and property tests", needs: &[], run: units },
     Step {
@@ -188,6 +194,12 @@ fn generated(bench: &Bench, tally: &mut Tally) {
         }
         Err(why) => tally.fail(what, why),
     }
+}
+
+fn combinations(bench: &Bench, tally: &mut Tally) {
+    let cross = CrossToolchain::find(&bench.own);
+    features::check(bench.workspace, &bench.own, cross.as_ref(), tally);
+    features::check_compilers(bench.workspace, &bench.own, tally);
 }
 
 fn units(bench: &Bench, tally: &mut Tally) {

@@ -86,7 +86,7 @@ pub struct FaultInfo {
 macro_rules! faults {
     (
         $(#[$meta:meta])*
-        pub enum $name:ident {
+        $vis:vis enum $name:ident {
             $(
                 $(#[doc = $doc:literal])+
                 $variant:ident : spn $spn:literal, fmi $fmi:literal, set $set:literal, clear $clear:literal, $latch:expr, $reactions:expr, blink $blink:literal, $location:literal ;
@@ -96,7 +96,7 @@ macro_rules! faults {
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         #[repr(u8)]
-        pub enum $name { $( $(#[doc = $doc])+ $variant, )* }
+        $vis enum $name { $( $(#[doc = $doc])+ $variant, )* }
 
         impl $name {
             /// All, in the order of declaration.

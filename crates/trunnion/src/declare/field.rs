@@ -171,11 +171,11 @@ impl Field for Millis {
 /// ```
 #[macro_export]
 macro_rules! choices {
-    ($(#[$meta:meta])* pub enum $name:ident { $(#[$first_meta:meta])* $first:ident = $first_text:literal, $($(#[$variant_meta:meta])* $variant:ident = $text:literal),* $(,)? }) => {
+    ($(#[$meta:meta])* $vis:vis enum $name:ident { $(#[$first_meta:meta])* $first:ident = $first_text:literal, $($(#[$variant_meta:meta])* $variant:ident = $text:literal),* $(,)? }) => {
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
         #[repr(u8)]
-        pub enum $name {
+        $vis enum $name {
             $(#[$first_meta])*
             #[default]
             $first,

@@ -115,6 +115,10 @@ pub trait ParameterSet: Copy + Default + PartialEq {
     fn read(&self, id: u16) -> Option<i32>;
 
     /// Sets one raw value by identifier, held against its rule.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: there is no such parameter, it is fixed, or the value is outside its rule; nothing changes then.
     fn stage(&mut self, id: u16, raw: i32) -> Result<(), Refusal>;
 }
 
@@ -166,7 +170,7 @@ pub const fn first_wrong_row(rules: &[Rule]) -> Option<usize> {
 macro_rules! parameters {
     (
         $(#[$meta:meta])*
-        pub struct $name:ident, pub enum $index:ident {
+        $vis:vis struct $name:ident, $index_vis:vis enum $index:ident {
             $(
                 $(#[doc = $doc:literal])+
                 $id:literal $field:ident : $type:ty = $default:literal, in $low:literal ..= $high:literal, $access:expr ;
@@ -175,7 +179,7 @@ macro_rules! parameters {
     ) => {
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-        pub struct $name {
+        $vis struct $name {
             values: [i32; <Self as $crate::declare::ParameterSet>::RULES.len()],
         }
 
@@ -183,7 +187,7 @@ macro_rules! parameters {
         #[allow(non_camel_case_types)]
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         #[repr(u16)]
-        pub enum $index { $( $(#[doc = $doc])+ $field, )* }
+        $index_vis enum $index { $( $(#[doc = $doc])+ $field, )* }
 
         impl $index {
             /// The identifier that tools use.

@@ -121,7 +121,7 @@ pub const fn extend(raw: i64, bytes: u8, signed: bool) -> i64 {
 macro_rules! signals {
     (
         $(#[$meta:meta])*
-        pub struct $name:ident, pub enum $index:ident {
+        $vis:vis struct $name:ident, $index_vis:vis enum $index:ident {
             $(
                 $(#[doc = $doc:literal])+
                 $field:ident : $type:ty = $safe:expr $(, named $named:expr)? $(, in $low:literal ..= $high:literal)? $(, at $pin:literal, $wire:expr)? ;
@@ -130,7 +130,7 @@ macro_rules! signals {
     ) => {
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq)]
-        pub struct $name {
+        $vis struct $name {
             $( $(#[doc = $doc])+ pub $field: $type, )*
         }
 
@@ -138,7 +138,7 @@ macro_rules! signals {
         #[allow(non_camel_case_types)]
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         #[repr(u16)]
-        pub enum $index { $( $(#[doc = $doc])+ $field, )* }
+        $index_vis enum $index { $( $(#[doc = $doc])+ $field, )* }
 
         impl Default for $name {
             fn default() -> Self {

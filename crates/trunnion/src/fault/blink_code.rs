@@ -146,6 +146,10 @@ pub struct BlinkCode {
 
 impl BlinkCode {
     /// Refuses blinks outside 50 ms to 2 s and a pause below twice the dark between blinks or above 10 s.
+    ///
+    /// # Errors
+    ///
+    /// [`BlinkCodeConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: BlinkCodeConfig, period: Period) -> Result<Self, BlinkCodeConfigError> {
         match Limits::resolve(config, period) {
             Ok(limits) => Ok(Self { limits, period, phase: Phase::Idle, long_left: 0, short_left: 0 }),
@@ -154,6 +158,10 @@ impl BlinkCode {
     }
 
     /// Takes new times as a whole or refuses them as a whole; the present blink or gap ends as it began.
+    ///
+    /// # Errors
+    ///
+    /// [`BlinkCodeConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: BlinkCodeConfig) -> Result<(), BlinkCodeConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

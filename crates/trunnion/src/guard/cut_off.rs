@@ -108,6 +108,10 @@ impl CutOffTest {
     pub const LONGEST_SETTLE: Millis = Millis::millis(2_000);
 
     /// At the beginning of the test. Refuses a time or levels outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`CutOffTestConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CutOffTestConfig, period: Period) -> Result<Self, CutOffTestConfigError> {
         let CutOffTestConfig { settle, low, high } = config;
         if settle.ticks() < Self::SHORTEST_SETTLE.ticks() || settle.ticks() > Self::LONGEST_SETTLE.ticks() {
@@ -127,6 +131,10 @@ impl CutOffTest {
     }
 
     /// Other rules, also for a test that is under way; a result stays.
+    ///
+    /// # Errors
+    ///
+    /// [`CutOffTestConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: CutOffTestConfig) -> Result<(), CutOffTestConfigError> {
         let Self { settle, low, high, .. } = Self::new(config, self.period)?;
         *self = Self { settle, low, high, ..*self };

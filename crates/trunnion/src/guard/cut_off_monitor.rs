@@ -91,6 +91,10 @@ impl CutOffMonitor {
     pub const LONGEST: Millis = Millis::millis(2_000);
 
     /// In agreement. Refuses a time or levels outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`CutOffMonitorConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CutOffMonitorConfig, period: Period) -> Result<Self, CutOffMonitorConfigError> {
         let CutOffMonitorConfig { disagree_after, low, high } = config;
         if disagree_after.ticks() < Self::SHORTEST.ticks() || disagree_after.ticks() > Self::LONGEST.ticks() {
@@ -103,6 +107,10 @@ impl CutOffMonitor {
     }
 
     /// Other rules; a difference under way goes on.
+    ///
+    /// # Errors
+    ///
+    /// [`CutOffMonitorConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: CutOffMonitorConfig) -> Result<(), CutOffMonitorConfigError> {
         *self = Self { differs_for: self.differs_for, ..Self::new(config, self.period)? };
         Ok(())

@@ -98,6 +98,10 @@ pub struct DerateCurve {
 
 impl DerateCurve {
     /// Refuses corners out of order and shares below zero.
+    ///
+    /// # Errors
+    ///
+    /// [`DerateCurveConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: DerateCurveConfig) -> Result<Self, DerateCurveConfigError> {
         let DerateCurveConfig { low, at_low, high, at_high } = config;
         if low >= high {
@@ -115,6 +119,10 @@ impl DerateCurve {
     }
 
     /// Another curve.
+    ///
+    /// # Errors
+    ///
+    /// [`DerateCurveConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: DerateCurveConfig) -> Result<(), DerateCurveConfigError> {
         *self = Self::new(config)?;
         Ok(())

@@ -79,6 +79,10 @@ impl HoldToRun {
     pub const LONGEST_LIMIT: Millis = Millis::millis(600_000);
 
     /// To be let go of. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`HoldToRunConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: HoldToRunConfig, period: Period) -> Result<Self, HoldToRunConfigError> {
         let given = config.longest;
         if given.ticks() < Self::SHORTEST_LIMIT.ticks() || given.ticks() > Self::LONGEST_LIMIT.ticks() {
@@ -88,6 +92,10 @@ impl HoldToRun {
     }
 
     /// Another limit, also for a run that is under way.
+    ///
+    /// # Errors
+    ///
+    /// [`HoldToRunConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: HoldToRunConfig) -> Result<(), HoldToRunConfigError> {
         self.longest = Self::new(config, self.period)?.longest;
         Ok(())

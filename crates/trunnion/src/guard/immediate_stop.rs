@@ -123,6 +123,10 @@ impl ImmediateStop {
     pub const MOST_LONGEST_PRESS: Millis = Millis::millis(10_000);
 
     /// To be reset by hand. Refuses times outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`ImmediateStopConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: ImmediateStopConfig, period: Period) -> Result<Self, ImmediateStopConfigError> {
         let ImmediateStopConfig { shortest_press: shortest, longest_press: longest } = config;
         if shortest.ticks() < Self::LEAST_PRESS.ticks()
@@ -143,6 +147,10 @@ impl ImmediateStop {
     }
 
     /// Other times, also for a press that is under way; a stop stays a stop.
+    ///
+    /// # Errors
+    ///
+    /// [`ImmediateStopConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ImmediateStopConfig) -> Result<(), ImmediateStopConfigError> {
         let Self { shortest, longest, .. } = Self::new(config, self.period)?;
         *self = Self { shortest, longest, ..*self };

@@ -96,6 +96,10 @@ impl LastGate {
     pub const LARGEST_STRAY: Milliamps = Milliamps::new(500).unwrap();
 
     /// Closed. Refuses a time or a current outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`LastGateConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: LastGateConfig, period: Period) -> Result<Self, LastGateConfigError> {
         if config.decay.ticks() < Self::SHORTEST_DECAY.ticks()
             || config.decay.ticks() > Self::LONGEST_DECAY.ticks()
@@ -110,6 +114,10 @@ impl LastGate {
     }
 
     /// Other rules; the gate stays as it is.
+    ///
+    /// # Errors
+    ///
+    /// [`LastGateConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: LastGateConfig) -> Result<(), LastGateConfigError> {
         let Self { decay, stray, .. } = Self::new(config, self.period)?;
         *self = Self { decay, stray, ..*self };

@@ -104,6 +104,10 @@ impl Lock {
     pub const LONGEST_HOLD: Millis = Millis::millis(5_000);
 
     /// Locked. Refuses a hold time above 5 s.
+    ///
+    /// # Errors
+    ///
+    /// [`LockConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: LockConfig, period: Period) -> Result<Self, LockConfigError> {
         if config.hold.ticks() > Self::LONGEST_HOLD.ticks() {
             return Err(LockConfigError::Hold(config.hold));
@@ -119,6 +123,10 @@ impl Lock {
     }
 
     /// Other rules; what is open stays open, and the start rule acts from the next `reset` on.
+    ///
+    /// # Errors
+    ///
+    /// [`LockConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: LockConfig) -> Result<(), LockConfigError> {
         let Self { hold, start, .. } = Self::new(config, self.period)?;
         *self = Self { hold, start, ..*self };

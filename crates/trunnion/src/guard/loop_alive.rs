@@ -77,6 +77,10 @@ impl LoopAlive {
     pub const LONGEST: Millis = Millis::millis(60_000);
 
     /// With no overrun counted. Refuses a number or a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`LoopAliveConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: LoopAliveConfig, period: Period) -> Result<Self, LoopAliveConfigError> {
         let LoopAliveConfig { overruns, forget_after } = config;
         if overruns == 0 || overruns > Self::MOST_OVERRUNS {
@@ -90,6 +94,10 @@ impl LoopAlive {
     }
 
     /// Other rules; what was counted stays.
+    ///
+    /// # Errors
+    ///
+    /// [`LoopAliveConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: LoopAliveConfig) -> Result<(), LoopAliveConfigError> {
         let Self { overruns, forget_after, .. } = Self::new(config, self.period)?;
         *self = Self { overruns, forget_after, ..*self };

@@ -119,6 +119,10 @@ impl NeutralStart {
     pub const MOST_FRAMES: u8 = 20;
 
     /// Not permitted, and to be asked for. Refuses a time or a number of frames outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`NeutralStartConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: NeutralStartConfig, period: Period) -> Result<Self, NeutralStartConfigError> {
         if config.hold.ticks() < Self::SHORTEST_HOLD.ticks()
             || config.hold.ticks() > Self::LONGEST_HOLD.ticks()
@@ -140,6 +144,10 @@ impl NeutralStart {
     }
 
     /// Other rules for the next start; a permission that was given stays.
+    ///
+    /// # Errors
+    ///
+    /// [`NeutralStartConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: NeutralStartConfig) -> Result<(), NeutralStartConfigError> {
         let Self { hold, frames, .. } = Self::new(config, self.period)?;
         *self = Self { hold, frames, ..*self };

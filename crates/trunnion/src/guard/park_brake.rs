@@ -92,6 +92,10 @@ impl ParkBrake {
     pub const LONGEST_TIME_OUT: Millis = Millis::millis(30_000);
 
     /// Applied. Refuses a time-out outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`ParkBrakeConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: ParkBrakeConfig, period: Period) -> Result<Self, ParkBrakeConfigError> {
         let given = config.stop_time_out;
         if given.ticks() < Self::SHORTEST_TIME_OUT.ticks() || given.ticks() > Self::LONGEST_TIME_OUT.ticks() {
@@ -102,6 +106,10 @@ impl ParkBrake {
     }
 
     /// Another time-out, also for a stop that is under way.
+    ///
+    /// # Errors
+    ///
+    /// [`ParkBrakeConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ParkBrakeConfig) -> Result<(), ParkBrakeConfigError> {
         self.stop_time_out = Self::new(config, self.period)?.stop_time_out;
         Ok(())

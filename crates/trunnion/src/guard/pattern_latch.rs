@@ -97,6 +97,10 @@ impl<P: Copy + PartialEq> PatternLatch<P> {
     pub const LONGEST_HOLD: Millis = LONGEST_HOLD;
 
     /// No pattern. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`PatternLatchConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PatternLatchConfig, period: Period) -> Result<Self, PatternLatchConfigError> {
         if config.hold.ticks() < SHORTEST_HOLD.ticks() || config.hold.ticks() > LONGEST_HOLD.ticks() {
             return Err(PatternLatchConfigError::Hold(config.hold));
@@ -105,6 +109,10 @@ impl<P: Copy + PartialEq> PatternLatch<P> {
     }
 
     /// Another time at rest; the pattern in force stays.
+    ///
+    /// # Errors
+    ///
+    /// [`PatternLatchConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PatternLatchConfig) -> Result<(), PatternLatchConfigError> {
         self.hold = Self::new(config, self.period)?.hold;
         Ok(())

@@ -158,6 +158,10 @@ pub struct PermissionGroup {
 
 impl PermissionGroup {
     /// Not permitted. Refuses what its parts refuse, and reasons that cannot be told apart.
+    ///
+    /// # Errors
+    ///
+    /// [`PermissionGroupConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: PermissionGroupConfig,
         period: Period,
@@ -176,6 +180,10 @@ impl PermissionGroup {
     }
 
     /// Other rules as a whole; permission, stop and gate stay as they are.
+    ///
+    /// # Errors
+    ///
+    /// [`PermissionGroupConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PermissionGroupConfig) -> Result<(), PermissionGroupConfigError> {
         if !config.reasons.are_told_apart() {
             return Err(PermissionGroupConfigError::Reasons(config.reasons));

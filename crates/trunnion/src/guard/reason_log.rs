@@ -76,6 +76,10 @@ impl<const GROUPS: usize, const ENTRIES: usize> ReasonLog<GROUPS, ENTRIES> {
     pub const LONGEST: Millis = Millis::millis(600_000);
 
     /// Empty. Refuses a look-back outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`ReasonLogConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: ReasonLogConfig, period: Period) -> Result<Self, ReasonLogConfigError> {
         let look_back = config.look_back;
         if look_back.ticks() < Self::SHORTEST.ticks() || look_back.ticks() > Self::LONGEST.ticks() {
@@ -93,6 +97,10 @@ impl<const GROUPS: usize, const ENTRIES: usize> ReasonLog<GROUPS, ENTRIES> {
     }
 
     /// Another look-back; what is kept stays until its time is over.
+    ///
+    /// # Errors
+    ///
+    /// [`ReasonLogConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ReasonLogConfig) -> Result<(), ReasonLogConfigError> {
         self.look_back = Self::new(config, self.period)?.look_back;
         Ok(())

@@ -44,41 +44,49 @@ impl Reasons {
     }
 
     /// Its bits, as a trace or a service tool shows them.
+    #[must_use]
     pub const fn bits(self) -> u32 {
         self.0
     }
 
     /// With this reason too. A number of 32 or above names no reason and changes nothing.
+    #[must_use]
     pub const fn with(self, bit: u8) -> Self {
         Self(self.0 | mask(bit))
     }
 
     /// With this reason too, where `present`.
+    #[must_use]
     pub const fn with_if(self, bit: u8, present: bool) -> Self {
         if present { self.with(bit) } else { self }
     }
 
     /// Without this reason.
+    #[must_use]
     pub const fn without(self, bit: u8) -> Self {
         Self(self.0 & !mask(bit))
     }
 
     /// With all reasons of both.
+    #[must_use]
     pub const fn union(self, other: Self) -> Self {
         Self(self.0 | other.0)
     }
 
     /// Only the reasons that are in both.
+    #[must_use]
     pub const fn intersection(self, other: Self) -> Self {
         Self(self.0 & other.0)
     }
 
     /// True when this reason is among them.
+    #[must_use]
     pub const fn has(self, bit: u8) -> bool {
         self.0 & mask(bit) != 0
     }
 
     /// True when nothing stands against it.
+    #[must_use]
     pub const fn is_empty(self) -> bool {
         self.0 == 0
     }

@@ -83,6 +83,10 @@ impl Standstill {
     pub const LONGEST_HOLD: Millis = Millis::millis(10_000);
 
     /// Not known to stand. Refuses a band or a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`StandstillConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: StandstillConfig, period: Period) -> Result<Self, StandstillConfigError> {
         if config.band.raw() <= 0 || config.band.raw() > Self::WIDEST_BAND.raw() {
             return Err(StandstillConfigError::Band(config.band));
@@ -96,6 +100,10 @@ impl Standstill {
     }
 
     /// Other rules; what is known stays until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`StandstillConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: StandstillConfig) -> Result<(), StandstillConfigError> {
         let Self { band, hold, .. } = Self::new(config, self.period)?;
         *self = Self { band, hold, ..*self };

@@ -116,6 +116,10 @@ impl<const N: usize> StationLatch<N> {
     pub const LONGEST_HOLD: Millis = LONGEST_HOLD;
 
     /// Nobody commands. Refuses a time outside its range; a latch of no station, or of more than 200, does not compile.
+    ///
+    /// # Errors
+    ///
+    /// [`StationLatchConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: StationLatchConfig, period: Period) -> Result<Self, StationLatchConfigError> {
         const { assert!(N > 0 && N <= 200, "a latch has 1 to 200 stations") };
         if config.hold.ticks() < SHORTEST_HOLD.ticks() || config.hold.ticks() > LONGEST_HOLD.ticks() {
@@ -125,6 +129,10 @@ impl<const N: usize> StationLatch<N> {
     }
 
     /// Another time; who commands stays, and what was waited counts.
+    ///
+    /// # Errors
+    ///
+    /// [`StationLatchConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: StationLatchConfig) -> Result<(), StationLatchConfigError> {
         self.hold = Self::new(config, self.period)?.hold;
         self.waited = self.waited.min(self.hold);

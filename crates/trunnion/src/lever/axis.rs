@@ -99,6 +99,10 @@ pub struct Axis {
 
 impl Axis {
     /// Refuses a deadband above 400 ‰, a saturation below 500 ‰ and a progression below zero.
+    ///
+    /// # Errors
+    ///
+    /// [`AxisConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: AxisConfig) -> Result<Self, AxisConfigError> {
         use AxisConfigError::*;
         let AxisConfig { deadband, saturation, progression } = config;
@@ -128,6 +132,10 @@ impl Axis {
     }
 
     /// Takes a new response as a whole or refuses it as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`AxisConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: AxisConfig) -> Result<(), AxisConfigError> {
         *self = Self::new(config)?;
         Ok(())

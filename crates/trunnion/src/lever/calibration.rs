@@ -162,6 +162,10 @@ impl<Q: Field> AxisCalibration<Q> {
     pub const FARTHEST_OFF_CENTRE: Permille = Permille::saturating(500);
 
     /// Refuses what no sound lever gives: a travel too short on either side, a centre too far from the middle.
+    ///
+    /// # Errors
+    ///
+    /// [`AxisCalibrationConfigError`]: which rule the config breaks, with its value.
     pub fn new(config: AxisCalibrationConfig<Q>) -> Result<Self, AxisCalibrationConfigError<Q>> {
         use AxisCalibrationConfigError::*;
         const {
@@ -198,6 +202,10 @@ impl<Q: Field> AxisCalibration<Q> {
     }
 
     /// Takes another calibration as a whole or refuses it as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`AxisCalibrationConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         config: AxisCalibrationConfig<Q>,

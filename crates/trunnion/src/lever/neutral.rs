@@ -79,6 +79,10 @@ pub struct Neutral {
 
 impl Neutral {
     /// Refuses a band below zero, an outer band inside of the inner one, and one above 500 ‰.
+    ///
+    /// # Errors
+    ///
+    /// [`NeutralConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: NeutralConfig) -> Result<Self, NeutralConfigError> {
         let NeutralConfig { inside, outside } = config;
         if inside.raw() < 0 {
@@ -99,6 +103,10 @@ impl Neutral {
     }
 
     /// Takes new bands as a whole or refuses them as a whole; what was decided is kept until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`NeutralConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: NeutralConfig) -> Result<(), NeutralConfigError> {
         *self = Self { neutral: self.neutral, ..Self::new(config)? };
         Ok(())

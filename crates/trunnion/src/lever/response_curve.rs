@@ -98,6 +98,10 @@ pub struct ResponseCurve<const POINTS: usize> {
 
 impl<const POINTS: usize> ResponseCurve<POINTS> {
     /// Refuses points that do not begin at zero, end at full deflection, ascend in deflection, and rise or stay in intent.
+    ///
+    /// # Errors
+    ///
+    /// [`ResponseCurveError`]: which rule the config breaks, with its value.
     pub fn new(points: [ResponsePoint; POINTS]) -> Result<Self, ResponseCurveError> {
         const { assert!(POINTS >= 2 && POINTS <= 16, "a curve has 2 to 16 points") };
         check(&points)?;
@@ -115,6 +119,10 @@ impl<const POINTS: usize> ResponseCurve<POINTS> {
     }
 
     /// Takes other points as a whole or refuses them as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`ResponseCurveError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, points: [ResponsePoint; POINTS]) -> Result<(), ResponseCurveError> {
         *self = Self::new(points)?;
         Ok(())

@@ -15,7 +15,7 @@ crate::choices! {
 }
 
 /// What a machine is told once, when it starts: with the inputs that follow it determines the whole run.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Boot<P: ParameterSet> {
     /// Stored parameters.
     pub parameters: P,

@@ -27,9 +27,17 @@ pub trait Program: Clone + Sized {
     type Faults: FaultSet;
 
     /// Builds every block. `replaced`: these are the defaults because the stored set was refused, which is a fault.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: which parameter contradicts which rule.
     fn new(parameters: &Self::Parameters, replaced: bool) -> Result<Self, Refusal>;
 
     /// Builds the fast loop.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: which parameter contradicts which rule.
     fn fast(parameters: &Self::Parameters) -> Result<Self::Fast, Refusal>;
 
     /// The fast loop that is asked for nothing.
@@ -42,9 +50,17 @@ pub trait Program: Clone + Sized {
     fn set_points(&self) -> <Self::Fast as FastLoop>::SetPoints;
 
     /// Puts a whole set into effect, or refuses it and changes nothing.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: which parameter contradicts which rule.
     fn reconfigure(&mut self, parameters: &Self::Parameters) -> Result<(), Refusal>;
 
     /// The same for the fast loop, whose currents and estimates go on.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: which parameter contradicts which rule; the loop is then as it was.
     fn reconfigure_fast(fast: &mut Self::Fast, parameters: &Self::Parameters) -> Result<(), Refusal>;
 
     /// True while the fault in this place of the table is active.
@@ -71,6 +87,10 @@ pub struct SafeStart<P> {
 
 impl<P> SafeStart<P> {
     /// The control program, or why it cannot run.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`]: why even the defaults cannot be built.
     pub fn control(&self) -> Result<&P, Refusal> {
         self.program.as_ref().map_err(|refusal| *refusal)
     }

@@ -1,5 +1,7 @@
 //! The two loops of a controller, in the order that every host and every board keeps.
 
+use core::fmt;
+
 use super::{Boot, FastInputs, FastLoop, FastOutputs, Machine};
 use crate::declare::Refusal;
 
@@ -12,6 +14,12 @@ pub struct Stepper<M: Machine> {
     machine: M,
     fast: M::Fast,
     set_points: <M::Fast as FastLoop>::SetPoints,
+}
+
+impl<M: Machine + fmt::Debug> fmt::Debug for Stepper<M> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.debug_struct("Stepper").field("machine", &self.machine).finish_non_exhaustive()
+    }
 }
 
 impl<M: Machine> Stepper<M> {
@@ -35,6 +43,10 @@ impl<M: Machine> Stepper<M> {
     }
 
     /// Puts a whole parameter set into effect between two periods, or refuses it as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, parameters: &M::Parameters) -> Result<(), Refusal> {
         self.machine.reconfigure(&mut self.fast, parameters)
     }

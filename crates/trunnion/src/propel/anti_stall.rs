@@ -111,6 +111,10 @@ impl AntiStall {
     pub const LONGEST_RECOVERY: Millis = Millis::millis(30_000);
 
     /// With the full share. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`AntiStallConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: AntiStallConfig, period: Period) -> Result<Self, AntiStallConfigError> {
         let AntiStallConfig { begin, full, floor, recovery } = config;
         if begin.raw() < 10 || begin.raw() > 500 {
@@ -141,6 +145,10 @@ impl AntiStall {
     }
 
     /// Other rules; the share stays until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`AntiStallConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: AntiStallConfig) -> Result<(), AntiStallConfigError> {
         *self = Self { share: self.share, ..Self::new(config, self.period)? };
         Ok(())

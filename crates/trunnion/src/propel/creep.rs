@@ -119,6 +119,10 @@ pub struct Creep {
 
 impl Creep {
     /// Off. Refuses a range that is none.
+    ///
+    /// # Errors
+    ///
+    /// [`CreepConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CreepConfig) -> Result<Self, CreepConfigError> {
         let CreepConfig { slowest, fastest, first, increment } = config;
         if slowest.raw() < 10 {
@@ -137,6 +141,10 @@ impl Creep {
     }
 
     /// Another range; on or off stays, and the share is brought into it.
+    ///
+    /// # Errors
+    ///
+    /// [`CreepConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: CreepConfig) -> Result<(), CreepConfigError> {
         let share = self.share.at_least(config.slowest).at_most(config.fastest);
         *self = Self { share, on: self.on, ..Self::new(config)? };

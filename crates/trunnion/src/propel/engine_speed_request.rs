@@ -125,6 +125,10 @@ impl EngineSpeedRequest {
     const HIGHEST: Rpm = Rpm::from_whole(8_000);
 
     /// At low idle. Refuses speeds and times outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`EngineSpeedRequestConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: EngineSpeedRequestConfig,
         period: Period,
@@ -153,6 +157,10 @@ impl EngineSpeedRequest {
     }
 
     /// Other speeds and times; the share of the way stays, and with it the place between the idles.
+    ///
+    /// # Errors
+    ///
+    /// [`EngineSpeedRequestConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         config: EngineSpeedRequestConfig,

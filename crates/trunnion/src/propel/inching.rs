@@ -77,6 +77,10 @@ pub struct Inching {
 
 impl Inching {
     /// Refuses travels outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`InchingConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: InchingConfig) -> Result<Self, InchingConfigError> {
         let InchingConfig { begin, full } = config;
         if begin.raw() < 0 || begin.raw() > 500 {
@@ -91,6 +95,10 @@ impl Inching {
     }
 
     /// Another pedal travel.
+    ///
+    /// # Errors
+    ///
+    /// [`InchingConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: InchingConfig) -> Result<(), InchingConfigError> {
         *self = Self::new(config)?;
         Ok(())

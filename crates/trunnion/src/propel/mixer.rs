@@ -212,6 +212,10 @@ pub struct Mixer {
 
 impl Mixer {
     /// At rest. Refuses a value outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`MixerConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: MixerConfig) -> Result<Self, MixerConfigError> {
         if let Err(error) = config.check() {
             return Err(error);
@@ -230,6 +234,10 @@ impl Mixer {
     }
 
     /// Another mix, from the next step on; which way the machine rolls is kept.
+    ///
+    /// # Errors
+    ///
+    /// [`MixerConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: MixerConfig) -> Result<(), MixerConfigError> {
         *self = Self { rolling: self.rolling, ..Self::new(config)? };
         Ok(())

@@ -110,6 +110,10 @@ impl Overspeed {
     pub const LONGEST_RELEASE: Millis = Millis::millis(30_000);
 
     /// Nothing asked for. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`OverspeedConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: OverspeedConfig, period: Period) -> Result<Self, OverspeedConfigError> {
         let OverspeedConfig { begin, full, release } = config;
         if begin.raw() <= 0 {
@@ -133,6 +137,10 @@ impl Overspeed {
     }
 
     /// Other speeds; what is asked for stays until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`OverspeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: OverspeedConfig) -> Result<(), OverspeedConfigError> {
         *self = Self { retard: self.retard, ..Self::new(config, self.period)? };
         Ok(())

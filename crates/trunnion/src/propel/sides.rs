@@ -37,38 +37,45 @@ impl Sides {
     }
 
     /// True when neither side moves.
+    #[must_use]
     pub const fn is_zero(self) -> bool {
         self.left.is_zero() && self.right.is_zero()
     }
 
     /// Each side the other way.
+    #[must_use]
     pub const fn reversed(self) -> Self {
         Self { left: self.left.reversed(), right: self.right.reversed() }
     }
 
     /// Left for right.
+    #[must_use]
     pub const fn swapped(self) -> Self {
         Self { left: self.right, right: self.left }
     }
 
     /// Travel: half the sum, forward positive, rounded to nearest with ties away from zero.
+    #[must_use]
     pub const fn mean(self) -> Ratio {
         let sum = (self.left.to_bits() as i64).wrapping_add(self.right.to_bits() as i64);
         Ratio::saturating(scale_symmetric(sum, 1, 2))
     }
 
     /// Rotation: half the difference, clockwise positive, rounded to nearest with ties away from zero.
+    #[must_use]
     pub const fn half_difference(self) -> Ratio {
         let difference = (self.left.to_bits() as i64).wrapping_sub(self.right.to_bits() as i64);
         Ratio::saturating(scale_symmetric(difference, 1, 2))
     }
 
     /// Magnitude of the faster side.
+    #[must_use]
     pub const fn largest(self) -> Ratio {
         self.left.magnitude().at_least(self.right.magnitude())
     }
 
     /// Both sides by the same share; rounds as [`Ratio::times`].
+    #[must_use]
     pub const fn scaled(self, share: Ratio) -> Self {
         Self { left: self.left.times(share), right: self.right.times(share) }
     }

@@ -139,6 +139,10 @@ impl SinglePath {
     pub const LONGEST_TIME_OUT: Millis = Millis::millis(30_000);
 
     /// Braked. Refuses times outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`SinglePathConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: SinglePathConfig, period: Period) -> Result<Self, SinglePathConfigError> {
         let SinglePathConfig { brake_opens_in, apply_after, stop_time_out } = config;
         if brake_opens_in.ticks() > Self::LONGEST_OPENING.ticks() {
@@ -161,6 +165,10 @@ impl SinglePath {
     }
 
     /// Other times, also for what is under way.
+    ///
+    /// # Errors
+    ///
+    /// [`SinglePathConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: SinglePathConfig) -> Result<(), SinglePathConfigError> {
         self.steps = Self::new(config, self.period)?.steps;
         Ok(())

@@ -71,6 +71,10 @@ pub struct SpeedLimits {
 
 impl SpeedLimits {
     /// Refuses shares below zero.
+    ///
+    /// # Errors
+    ///
+    /// [`SpeedLimitsConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: SpeedLimitsConfig) -> Result<Self, SpeedLimitsConfigError> {
         if config.forward.raw() < 0 {
             return Err(SpeedLimitsConfigError::Forward(config.forward));
@@ -89,6 +93,10 @@ impl SpeedLimits {
     }
 
     /// Other limits.
+    ///
+    /// # Errors
+    ///
+    /// [`SpeedLimitsConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: SpeedLimitsConfig) -> Result<(), SpeedLimitsConfigError> {
         *self = Self::new(config)?;
         Ok(())

@@ -84,6 +84,10 @@ pub struct SteerAuthority {
 
 impl SteerAuthority {
     /// Refuses corners and a floor outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`SteerAuthorityConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: SteerAuthorityConfig) -> Result<Self, SteerAuthorityConfigError> {
         let SteerAuthorityConfig { slow, fast, floor } = config;
         if slow.raw() < 0 {
@@ -100,6 +104,10 @@ impl SteerAuthority {
     }
 
     /// Other corners.
+    ///
+    /// # Errors
+    ///
+    /// [`SteerAuthorityConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: SteerAuthorityConfig) -> Result<(), SteerAuthorityConfigError> {
         *self = Self::new(config)?;
         Ok(())

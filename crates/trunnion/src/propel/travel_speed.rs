@@ -66,6 +66,10 @@ const FULL: i64 = 1 << 50;
 
 impl TravelSpeed {
     /// Nothing summed up. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`TravelSpeedConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: TravelSpeedConfig, period: Period) -> Result<Self, TravelSpeedConfigError> {
         if let Err(error) = config.check() {
             return Err(error);
@@ -83,6 +87,10 @@ impl TravelSpeed {
     }
 
     /// Other values, from the next step on; the sum is kept within the new authority.
+    ///
+    /// # Errors
+    ///
+    /// [`TravelSpeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: TravelSpeedConfig) -> Result<(), TravelSpeedConfigError> {
         let new = Self::new(config, self.period)?;
         let sum = self.sum.min(new.authority).max(new.authority.saturating_neg());

@@ -67,6 +67,10 @@ impl Trim {
     pub const MOST: Permille = Permille::new(200).unwrap();
 
     /// Refuses a reduction outside 0 to 200 ‰.
+    ///
+    /// # Errors
+    ///
+    /// [`TrimConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: TrimConfig) -> Result<Self, TrimConfigError> {
         if config.left.raw() < 0 || config.left.raw() > Self::MOST.raw() {
             return Err(TrimConfigError::Left(config.left));
@@ -78,6 +82,10 @@ impl Trim {
     }
 
     /// Other reductions.
+    ///
+    /// # Errors
+    ///
+    /// [`TrimConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: TrimConfig) -> Result<(), TrimConfigError> {
         *self = Self::new(config)?;
         Ok(())

@@ -120,6 +120,10 @@ impl TwoSpeed {
     pub const LONGEST_DWELL: Millis = Millis::millis(10_000);
 
     /// In the low range. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`TwoSpeedConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: TwoSpeedConfig, period: Period) -> Result<Self, TwoSpeedConfigError> {
         let TwoSpeedConfig { up_below_turning, down_below_speed, dwell } = config;
         if up_below_turning.raw() < 20 {
@@ -143,6 +147,10 @@ impl TwoSpeed {
     }
 
     /// Other rules; the range stays, and a dwell under way is at most the new one.
+    ///
+    /// # Errors
+    ///
+    /// [`TwoSpeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: TwoSpeedConfig) -> Result<(), TwoSpeedConfigError> {
         let new = Self::new(config, self.period)?;
         let until_next_shift = self.until_next_shift.min(new.dwell);

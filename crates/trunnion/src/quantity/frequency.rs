@@ -24,6 +24,7 @@ impl Hertz {
     /// assert_eq!(Hertz::from_whole(2_400).period(), SignalPeriod::new(4_167)); // 416.7 µs
     /// assert_eq!(Hertz::ZERO.period(), None);
     /// ```
+    #[must_use]
     pub const fn period(self) -> Option<SignalPeriod> {
         match reciprocal(self.raw(), SignalPeriod::MAX.raw()) {
             Some(raw) => SignalPeriod::new(raw),
@@ -57,6 +58,7 @@ impl SignalPeriod {
     /// use trunnion::quantity::{Hertz, SignalPeriod};
     /// assert_eq!(SignalPeriod::from_micros(5_000).frequency(), Some(Hertz::from_whole(200)));
     /// ```
+    #[must_use]
     pub const fn frequency(self) -> Option<Hertz> {
         match reciprocal(self.raw(), Hertz::MAX.raw()) {
             Some(raw) => Hertz::new(raw),

@@ -3,6 +3,29 @@
 use super::rounding::{fraction, signed_part};
 use crate::declare::Field;
 
+/// A value in its unit, exact: as many places as its steps need, none where it is whole.
+fn shown(
+    formatter: &mut core::fmt::Formatter<'_>,
+    raw: i64,
+    numerator: i64,
+    denominator: i64,
+    unit: &str,
+) -> core::fmt::Result {
+    let thousandths =
+        raw.saturating_mul(numerator.saturating_mul(1_000)).checked_div(denominator).unwrap_or(0);
+    let (magnitude, sign) = (thousandths.unsigned_abs(), if thousandths < 0 { "-" } else { "" });
+    let (whole, mut rest, mut places) = (magnitude / 1_000, magnitude % 1_000, 3);
+    if rest == 0 {
+        return write!(formatter, "{sign}{whole} {unit}");
+    }
+    if rest.is_multiple_of(100) {
+        (rest, places) = (rest / 100, 1);
+    } else if rest.is_multiple_of(10) {
+        (rest, places) = (rest / 10, 2);
+    }
+    write!(formatter, "{sign}{whole}.{rest:0places$} {unit}")
+}
+
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident($raw:ident) in $low:literal..=$high:literal, $unit:literal, $numerator:literal / $denominator:literal) => {
         $(#[$doc])*
@@ -46,36 +69,43 @@ macro_rules! quantity {
             }
 
             /// Sum, held in range.
+            #[must_use]
             pub const fn plus(self, other: Self) -> Self {
                 Self::held((self.0 as i32).wrapping_add(other.0 as i32))
             }
 
             /// Difference, held in range.
+            #[must_use]
             pub const fn minus(self, other: Self) -> Self {
                 Self::held((self.0 as i32).wrapping_sub(other.0 as i32))
             }
 
             /// Distance between two values, held in range.
+            #[must_use]
             pub const fn distance(self, other: Self) -> Self {
                 Self::held((self.0 as i32).wrapping_sub(other.0 as i32).wrapping_abs())
             }
 
             /// The smaller of two.
+            #[must_use]
             pub const fn at_most(self, limit: Self) -> Self {
                 if self.0 > limit.0 { limit } else { self }
             }
 
             /// The larger of two.
+            #[must_use]
             pub const fn at_least(self, limit: Self) -> Self {
                 if self.0 < limit.0 { limit } else { self }
             }
 
             /// Scaled by a ratio, rounded to nearest with ties away from zero.
+            #[must_use]
             pub const fn scaled(self, by: super::Ratio) -> Self {
                 Self::held(signed_part(self.0 as i32, by.to_bits()))
             }
 
             /// Share of `whole`, held in [-1, 1]; a whole of zero or below gives zero.
+            #[must_use]
             pub const fn share_of(self, whole: Self) -> super::Ratio {
                 if (whole.0 as i32) <= 0 {
                     return super::Ratio::ZERO;
@@ -88,6 +118,12 @@ macro_rules! quantity {
 
         // Sums of two are made in 32 bits, and parts are taken of magnitudes up to 2³⁰.
         const _: () = assert!($low >= -(1 << 30) && $high <= 1 << 30);
+
+        impl core::fmt::Display for $name {
+            fn fmt(&self, formatter: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+                shown(formatter, self.0 as i64, $numerator, $denominator, $unit)
+            }
+        }
 
         impl Field for $name {
             const BYTES: u8 = size_of::<$raw>() as u8;
@@ -170,6 +206,7 @@ impl Rpm {
     }
 
     /// Without direction.
+    #[must_use]
     pub const fn magnitude(self) -> Self {
         if self.raw() < 0 { Self::saturating((self.raw() as i64).wrapping_neg()) } else { self }
     }
@@ -188,6 +225,19 @@ mod tests {
         assert_eq!(Duty::saturating(-3), Duty::ZERO);
         assert_eq!(Duty::from_raw(10_001), None);
         assert_eq!(Milliamps::ZERO.minus(Milliamps::MAX), Milliamps::ZERO);
+    }
+
+    #[test]
+    fn a_quantity_is_shown_in_its_unit_with_the_places_that_it_needs() {
+        use std::string::ToString;
+        assert_eq!(Rpm::new(-17_601).unwrap().to_string(), "-2200.125 rpm");
+        assert_eq!(Rpm::from_whole(900).to_string(), "900 rpm");
+        assert_eq!(Celsius::new(-5).unwrap().to_string(), "-0.5 °C");
+        assert_eq!(Duty::new(4_005).unwrap().to_string(), "40.05 %");
+        assert_eq!(Hertz::new(1).unwrap().to_string(), "0.001 Hz");
+        assert_eq!(Microamps::new(20_500).unwrap().to_string(), "20.5 mA");
+        assert_eq!(Milliamps::MAX.to_string(), "65535 mA");
+        assert_eq!(Rpm::MIN.to_string(), "-65536 rpm");
     }
 
     #[test]

@@ -119,27 +119,32 @@ impl Ratio {
     }
 
     /// In thousandths, rounded to nearest with ties away from zero.
+    #[must_use]
     pub const fn to_permille(self) -> Permille {
         Permille::saturating(scale_symmetric(self.to_bits() as i64, 1000, Self::ONE_BITS as i64))
     }
 
     /// Sum, held in [-1, 1].
+    #[must_use]
     pub const fn plus(self, other: Self) -> Self {
         Self::held(self.to_bits().saturating_add(other.to_bits()))
     }
 
     /// Difference, held in [-1, 1].
+    #[must_use]
     pub const fn minus(self, other: Self) -> Self {
         Self::held(self.to_bits().saturating_sub(other.to_bits()))
     }
 
     /// Product: its magnitude never exceeds that of either factor.
+    #[must_use]
     pub const fn times(self, other: Self) -> Self {
         Self(I2F30::from_bits(signed_part(self.to_bits(), other.to_bits())))
     }
 
     /// Quotient, held in [-1, 1]; a divisor of zero or below gives zero. For a divisor that stays, [`super::Divisor`]
     /// costs less.
+    #[must_use]
     pub const fn divided_by(self, divisor: Self) -> Self {
         if divisor.to_bits() <= 0 {
             return Self::ZERO;
@@ -149,16 +154,19 @@ impl Ratio {
     }
 
     /// The other direction.
+    #[must_use]
     pub const fn reversed(self) -> Self {
         Self(I2F30::from_bits(self.to_bits().wrapping_neg()))
     }
 
     /// Without direction.
+    #[must_use]
     pub const fn magnitude(self) -> Self {
         if self.to_bits() < 0 { self.reversed() } else { self }
     }
 
     /// This magnitude with the direction of `direction`; zero where `direction` is zero.
+    #[must_use]
     pub const fn directed_as(self, direction: Self) -> Self {
         let bits = direction.to_bits();
         if bits == 0 {
@@ -171,34 +179,50 @@ impl Ratio {
     }
 
     /// The smaller of two.
+    #[must_use]
     pub const fn at_most(self, limit: Self) -> Self {
         if self.to_bits() > limit.to_bits() { limit } else { self }
     }
 
     /// The larger of two.
+    #[must_use]
     pub const fn at_least(self, limit: Self) -> Self {
         if self.to_bits() < limit.to_bits() { limit } else { self }
     }
 
     /// Held in [-limit, limit]; the sign of `limit` does not matter.
+    #[must_use]
     pub const fn within(self, limit: Self) -> Self {
         let limit = limit.magnitude();
         self.at_most(limit).at_least(limit.reversed())
     }
 
     /// True at exactly zero.
+    #[must_use]
     pub const fn is_zero(self) -> bool {
         self.to_bits() == 0
     }
 
     /// True when both point the same way and neither is zero.
+    #[must_use]
     pub const fn same_direction(self, other: Self) -> bool {
         (self.to_bits() > 0 && other.to_bits() > 0) || (self.to_bits() < 0 && other.to_bits() < 0)
     }
 
     /// True when they point opposite ways and neither is zero.
+    #[must_use]
     pub const fn opposite_direction(self, other: Self) -> bool {
         (self.to_bits() > 0 && other.to_bits() < 0) || (self.to_bits() < 0 && other.to_bits() > 0)
+    }
+}
+
+/// In percent, rounded to the nearest tenth.
+impl core::fmt::Display for Ratio {
+    fn fmt(&self, formatter: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let tenths = self.to_permille().raw();
+        let sign = if tenths < 0 { "-" } else { "" };
+        let magnitude = tenths.unsigned_abs();
+        write!(formatter, "{sign}{}.{} %", magnitude / 10, magnitude % 10)
     }
 }
 
@@ -228,6 +252,15 @@ mod tests {
         }
         assert_eq!(Ratio::from_permille(1001), None);
         assert_eq!(Ratio::from_bits(Ratio::ONE_BITS + 1), None);
+    }
+
+    #[test]
+    fn a_ratio_is_shown_in_percent() {
+        let shown = |permille| std::format!("{}", Ratio::from_permille(permille).unwrap());
+        assert_eq!(
+            [shown(375), shown(-5), shown(0), shown(-1_000)],
+            ["37.5 %", "-0.5 %", "0.0 %", "-100.0 %"]
+        );
     }
 
     proptest! {

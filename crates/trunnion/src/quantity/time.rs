@@ -32,11 +32,13 @@ impl Period {
     }
 
     /// In microseconds.
+    #[must_use]
     pub const fn micros(self) -> u32 {
         self.micros
     }
 
     /// Number of periods that last at least `duration`, rounded up.
+    #[must_use]
     pub const fn steps(self, duration: Millis) -> u32 {
         let micros = (duration.ticks() as u64).wrapping_mul(1000);
         let rounded_up = micros.wrapping_add((self.micros as u64).saturating_sub(1));

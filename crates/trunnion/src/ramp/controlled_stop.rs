@@ -32,6 +32,7 @@ impl core::error::Error for ControlledStopConfigError {}
 
 crate::choices! {
     /// Where a [`ControlledStop`] is.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum StopPhase {
         /// Stopped; what comes in has no effect until it was zero.
         Stopped = "stopped",
@@ -84,6 +85,10 @@ pub struct ControlledStop {
 
 impl ControlledStop {
     /// Stopped. Refuses a time outside 10 ms to 120 s.
+    ///
+    /// # Errors
+    ///
+    /// [`ControlledStopConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: ControlledStopConfig,
         period: Period,
@@ -96,6 +101,10 @@ impl ControlledStop {
     }
 
     /// Another time, also for a stop that is under way.
+    ///
+    /// # Errors
+    ///
+    /// [`ControlledStopConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ControlledStopConfig) -> Result<(), ControlledStopConfigError> {
         self.rate = Self::new(config, self.period)?.rate;
         Ok(())

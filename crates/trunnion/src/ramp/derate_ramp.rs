@@ -71,6 +71,10 @@ pub struct DerateRamp {
 
 impl DerateRamp {
     /// Before its first share. Refuses a time outside 10 ms to 120 s.
+    ///
+    /// # Errors
+    ///
+    /// [`DerateRampConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: DerateRampConfig, period: Period) -> Result<Self, DerateRampConfigError> {
         if !ramp_time_is_allowed(config.withdraw) {
             return Err(DerateRampConfigError::Withdraw(config.withdraw));
@@ -87,6 +91,10 @@ impl DerateRamp {
     }
 
     /// Other times, from the next step on; the share stays.
+    ///
+    /// # Errors
+    ///
+    /// [`DerateRampConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: DerateRampConfig) -> Result<(), DerateRampConfigError> {
         let share = self.share;
         *self = Self { share, ..Self::new(config, self.period)? };

@@ -40,6 +40,10 @@ pub struct IndependentRamps {
 
 impl IndependentRamps {
     /// Both at zero. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`MotionRampConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: MotionRampConfig, period: Period) -> Result<Self, MotionRampConfigError> {
         match MotionRamp::new(config, period) {
             Ok(ramp) => Ok(Self { left: ramp, right: ramp }),
@@ -48,6 +52,10 @@ impl IndependentRamps {
     }
 
     /// Other times, from the next step on; the sides stay where they are.
+    ///
+    /// # Errors
+    ///
+    /// [`MotionRampConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: MotionRampConfig) -> Result<(), MotionRampConfigError> {
         self.left.reconfigure(config)?;
         self.right.reconfigure(config)

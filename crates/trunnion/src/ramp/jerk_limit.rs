@@ -88,6 +88,10 @@ impl JerkLimit {
     pub const LONGEST_BUILD_UP: Millis = Millis::millis(10_000);
 
     /// At rest at zero. Refuses times outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`JerkLimitConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: JerkLimitConfig, period: Period) -> Result<Self, JerkLimitConfigError> {
         let JerkLimitConfig { full_scale, build_up } = config;
         if !ramp_time_is_allowed(full_scale) {
@@ -107,6 +111,10 @@ impl JerkLimit {
     }
 
     /// Other times, from the next step on; output and rate stay, a rate that is now too high falls by the new jerk.
+    ///
+    /// # Errors
+    ///
+    /// [`JerkLimitConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: JerkLimitConfig) -> Result<(), JerkLimitConfigError> {
         *self = Self { position: self.position, rate: self.rate, ..Self::new(config, self.period)? };
         Ok(())

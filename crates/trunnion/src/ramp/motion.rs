@@ -2,6 +2,7 @@
 
 crate::choices! {
     /// What the machine does, seen after the ramp.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum MotionState {
         /// Both sides at zero.
         Standing = "standing",
@@ -16,6 +17,7 @@ crate::choices! {
 
 crate::choices! {
     /// What the ramp does with it.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum MotionPhase {
         /// What is asked is reached.
         Holding = "holding",
@@ -30,6 +32,7 @@ crate::choices! {
 
 crate::choices! {
     /// Whether the drive is taken from the operator's hand.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum StopRequest {
         /// It follows the levers.
         None = "none",

@@ -83,6 +83,10 @@ pub struct MotionRamp {
 
 impl MotionRamp {
     /// At zero. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`MotionRampConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: MotionRampConfig, period: Period) -> Result<Self, MotionRampConfigError> {
         let positive = match Rates::resolve(config.positive, period) {
             Ok(rates) => rates,
@@ -101,6 +105,10 @@ impl MotionRamp {
     }
 
     /// Other times, from the next step on; the output stays where it is.
+    ///
+    /// # Errors
+    ///
+    /// [`MotionRampConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: MotionRampConfig) -> Result<(), MotionRampConfigError> {
         let Self { positive, negative, dwell, .. } = Self::new(config, self.period)?;
         *self = Self { positive, negative, dwell, ..*self };

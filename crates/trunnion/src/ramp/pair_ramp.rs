@@ -160,6 +160,10 @@ pub struct PairRamp {
 
 impl PairRamp {
     /// At zero. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`PairRampConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PairRampConfig, period: Period) -> Result<Self, PairRampConfigError> {
         let limits = match Limits::resolve(config, period) {
             Ok(limits) => limits,
@@ -170,6 +174,10 @@ impl PairRamp {
     }
 
     /// Other times, from the next step on; the sides stay where they are.
+    ///
+    /// # Errors
+    ///
+    /// [`PairRampConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PairRampConfig) -> Result<(), PairRampConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

@@ -73,6 +73,10 @@ pub struct RateLimit {
 
 impl RateLimit {
     /// At zero. Refuses a time outside 10 ms to 120 s.
+    ///
+    /// # Errors
+    ///
+    /// [`RateLimitConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: RateLimitConfig, period: Period) -> Result<Self, RateLimitConfigError> {
         if !ramp_time_is_allowed(config.rise) {
             return Err(RateLimitConfigError::Rise(config.rise));
@@ -90,6 +94,10 @@ impl RateLimit {
     }
 
     /// Other times, from the next step on; the output stays where it is.
+    ///
+    /// # Errors
+    ///
+    /// [`RateLimitConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: RateLimitConfig) -> Result<(), RateLimitConfigError> {
         *self =
             Self { magnitude: self.magnitude, negative: self.negative, ..Self::new(config, self.period)? };

@@ -122,6 +122,10 @@ pub struct DualContact {
 
 impl DualContact {
     /// Refuses a time above 10 s.
+    ///
+    /// # Errors
+    ///
+    /// [`ContactPairConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: DualContactConfig, period: Period) -> Result<Self, ContactPairConfigError> {
         match ContactPair::new(config.disagree_after, period) {
             Ok(pair) => Ok(Self { pair }),
@@ -130,6 +134,10 @@ impl DualContact {
     }
 
     /// Takes a new time or refuses it; position and time waited are kept.
+    ///
+    /// # Errors
+    ///
+    /// [`ContactPairConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: DualContactConfig) -> Result<(), ContactPairConfigError> {
         self.pair.disagree_steps = ContactPair::steps(config.disagree_after, self.pair.period)?;
         Ok(())
@@ -171,6 +179,10 @@ pub struct Changeover {
 
 impl Changeover {
     /// Refuses a time above 10 s.
+    ///
+    /// # Errors
+    ///
+    /// [`ContactPairConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: ChangeoverConfig, period: Period) -> Result<Self, ContactPairConfigError> {
         match ContactPair::new(config.disagree_after, period) {
             Ok(pair) => Ok(Self { pair }),
@@ -179,6 +191,10 @@ impl Changeover {
     }
 
     /// Takes a new time or refuses it; position and time waited are kept.
+    ///
+    /// # Errors
+    ///
+    /// [`ContactPairConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ChangeoverConfig) -> Result<(), ContactPairConfigError> {
         self.pair.disagree_steps = ContactPair::steps(config.disagree_after, self.pair.period)?;
         Ok(())

@@ -143,6 +143,10 @@ impl CurrentLoopSensor {
     pub const LARGEST_SHUNT: Centiohms = Centiohms::saturating(60_000);
 
     /// Refuses bands that do not ascend and a shunt outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentLoopSensorConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CurrentLoopSensorConfig) -> Result<Self, CurrentLoopSensorConfigError> {
         use CurrentLoopSensorConfigError::*;
         let CurrentLoopSensorConfig { shunt, bands } = config;
@@ -170,6 +174,10 @@ impl CurrentLoopSensor {
     }
 
     /// Takes new bands and shunt as a whole or refuses them as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentLoopSensorConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         config: CurrentLoopSensorConfig,

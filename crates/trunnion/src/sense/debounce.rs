@@ -106,6 +106,10 @@ pub struct Debounce {
 
 impl Debounce {
     /// Refuses times above 60 s.
+    ///
+    /// # Errors
+    ///
+    /// [`DebounceConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: DebounceConfig, period: Period) -> Result<Self, DebounceConfigError> {
         match Limits::resolve(config, period) {
             Ok(limits) => Ok(Self { limits, period, state: false, waited: 0 }),
@@ -114,6 +118,10 @@ impl Debounce {
     }
 
     /// Takes new times as a whole or refuses them as a whole; level and time waited are kept.
+    ///
+    /// # Errors
+    ///
+    /// [`DebounceConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: DebounceConfig) -> Result<(), DebounceConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

@@ -112,6 +112,10 @@ impl<const CHANNELS: usize> DebounceBank<CHANNELS> {
     };
 
     /// Refuses times above [`Self::MOST_STEPS`] periods. 1 to 32 channels; another number does not compile.
+    ///
+    /// # Errors
+    ///
+    /// [`DebounceBankConfigError`]: which rule the config breaks, with its value.
     pub fn new(configs: [DebounceConfig; CHANNELS], period: Period) -> Result<Self, DebounceBankConfigError> {
         const { assert!(CHANNELS >= 1 && CHANNELS <= 32, "a bank has 1 to 32 channels") };
         let mut bank = Self { digits: [Digit::ZERO; DIGITS], state: 0, counting: 0, elapsed: 0, period };
@@ -129,6 +133,10 @@ impl<const CHANNELS: usize> DebounceBank<CHANNELS> {
 
     /// Takes new times as a whole or refuses them as a whole; levels and times waited are kept, the latter up to the
     /// new times.
+    ///
+    /// # Errors
+    ///
+    /// [`DebounceBankConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         configs: [DebounceConfig; CHANNELS],

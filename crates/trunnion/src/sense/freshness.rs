@@ -130,6 +130,10 @@ pub struct Freshness {
 
 impl Freshness {
     /// Refuses a time-out outside 1 ms to 10 s and a start-up window above 60 s.
+    ///
+    /// # Errors
+    ///
+    /// [`FreshnessConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: FreshnessConfig, period: Period) -> Result<Self, FreshnessConfigError> {
         match Limits::resolve(config, period) {
             Ok(limits) => Ok(Self { limits, period, seen: false, waited: 0, state: FreshnessState::Waiting }),
@@ -138,6 +142,10 @@ impl Freshness {
     }
 
     /// Takes new times as a whole or refuses them as a whole; what was seen and when is kept.
+    ///
+    /// # Errors
+    ///
+    /// [`FreshnessConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: FreshnessConfig) -> Result<(), FreshnessConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

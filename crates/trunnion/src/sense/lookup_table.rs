@@ -61,6 +61,10 @@ pub struct LookupTable<X, Y, const POINTS: usize> {
 
 impl<X: Field, Y: Field, const POINTS: usize> LookupTable<X, Y, POINTS> {
     /// Refuses inputs that do not ascend and outputs that turn back. Equal outputs are allowed.
+    ///
+    /// # Errors
+    ///
+    /// [`LookupTableError`]: which rule the config breaks, with its value.
     pub fn new(points: [(X, Y); POINTS]) -> Result<Self, LookupTableError> {
         const {
             assert!(POINTS >= 2 && POINTS <= 64, "a table has 2 to 64 points");
@@ -87,6 +91,10 @@ impl<X: Field, Y: Field, const POINTS: usize> LookupTable<X, Y, POINTS> {
     }
 
     /// Takes other points as a whole or refuses them as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`LookupTableError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, points: [(X, Y); POINTS]) -> Result<(), LookupTableError> {
         *self = Self::new(points)?;
         Ok(())

@@ -93,6 +93,10 @@ pub struct LowPass<Q> {
 
 impl<Q: Field> LowPass<Q> {
     /// Refuses a time constant outside 1 to 1000 loop periods.
+    ///
+    /// # Errors
+    ///
+    /// [`LowPassConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: LowPassConfig, period: Period) -> Result<Self, LowPassConfigError> {
         const {
             assert!(
@@ -107,6 +111,10 @@ impl<Q: Field> LowPass<Q> {
     }
 
     /// Takes a new time constant or refuses it; the present value is kept.
+    ///
+    /// # Errors
+    ///
+    /// [`LowPassConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: LowPassConfig) -> Result<(), LowPassConfigError> {
         self.share = share(config, self.period)?;
         Ok(())

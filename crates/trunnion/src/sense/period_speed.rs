@@ -107,6 +107,10 @@ impl PeriodSpeed {
     pub const MOST_GLITCHES: u8 = 20;
 
     /// Standing. Refuses no teeth and values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`PeriodSpeedConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PeriodSpeedConfig, period: Period) -> Result<Self, PeriodSpeedConfigError> {
         let PeriodSpeedConfig { teeth, zero_speed_after, fastest, glitches } = config;
         if teeth == 0 {
@@ -135,6 +139,10 @@ impl PeriodSpeed {
     }
 
     /// Takes a new wheel as a whole or refuses it as a whole; the reading is kept until the next period.
+    ///
+    /// # Errors
+    ///
+    /// [`PeriodSpeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PeriodSpeedConfig) -> Result<(), PeriodSpeedConfigError> {
         let Self { config, zero_speed_steps, .. } = Self::new(config, self.period)?;
         *self = Self { config, zero_speed_steps, ..*self };

@@ -196,6 +196,10 @@ pub struct PulseSpeed {
 impl PulseSpeed {
     /// Refuses no teeth, a zero-speed time outside 10 ms to 10 s, and a fastest speed that is not above
     /// zero or that the counter cannot follow.
+    ///
+    /// # Errors
+    ///
+    /// [`PulseSpeedConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PulseSpeedConfig, period: Period) -> Result<Self, PulseSpeedConfigError> {
         match Limits::resolve(config, period) {
             Ok(limits) => Ok(Self {
@@ -210,6 +214,10 @@ impl PulseSpeed {
     }
 
     /// Takes a new wheel as a whole or refuses it as a whole; counts and speed are kept until the next edge.
+    ///
+    /// # Errors
+    ///
+    /// [`PulseSpeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PulseSpeedConfig) -> Result<(), PulseSpeedConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

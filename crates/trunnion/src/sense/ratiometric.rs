@@ -135,6 +135,10 @@ pub struct RatiometricSensor {
 
 impl RatiometricSensor {
     /// Refuses bands that do not ascend and a supply range that is empty.
+    ///
+    /// # Errors
+    ///
+    /// [`RatiometricSensorConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: RatiometricSensorConfig) -> Result<Self, RatiometricSensorConfigError> {
         use RatiometricSensorConfigError::*;
         let RatiometricSensorConfig { low_fault, low, high, high_fault, supply_low, supply_high } = config;
@@ -160,6 +164,10 @@ impl RatiometricSensor {
     }
 
     /// Takes new bands as a whole or refuses them as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`RatiometricSensorConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         config: RatiometricSensorConfig,

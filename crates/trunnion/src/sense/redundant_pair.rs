@@ -113,6 +113,10 @@ impl<Q: Field> RedundantPair<Q> {
     pub const LONGEST_DISAGREEMENT: Millis = Millis::from_ticks(10_000);
 
     /// Nothing agreed on. Refuses a tolerance below zero and a time above 10 s.
+    ///
+    /// # Errors
+    ///
+    /// [`RedundantPairConfigError`]: which rule the config breaks, with its value.
     pub fn new(config: RedundantPairConfig<Q>, period: Period) -> Result<Self, RedundantPairConfigError<Q>> {
         const { assert!(Q::BYTES <= 4, "a pair is compared in 64 bits: its quantity has at most four bytes") };
         let RedundantPairConfig { tolerance, disagree_after, value } = config;
@@ -130,6 +134,10 @@ impl<Q: Field> RedundantPair<Q> {
     }
 
     /// Takes new limits as a whole or refuses them as a whole; what was agreed and the time waited are kept.
+    ///
+    /// # Errors
+    ///
+    /// [`RedundantPairConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: RedundantPairConfig<Q>) -> Result<(), RedundantPairConfigError<Q>> {
         *self = Self { agreed: self.agreed, waited: self.waited, ..Self::new(config, self.period)? };
         Ok(())

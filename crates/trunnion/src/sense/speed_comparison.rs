@@ -103,6 +103,10 @@ pub struct SpeedComparison {
 
 impl SpeedComparison {
     /// Refuses a tolerance below zero and a time above 60 s.
+    ///
+    /// # Errors
+    ///
+    /// [`SpeedComparisonConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: SpeedComparisonConfig,
         period: Period,
@@ -114,6 +118,10 @@ impl SpeedComparison {
     }
 
     /// Takes new limits as a whole or refuses them as a whole; the time waited is kept.
+    ///
+    /// # Errors
+    ///
+    /// [`SpeedComparisonConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: SpeedComparisonConfig) -> Result<(), SpeedComparisonConfigError> {
         self.limits = Limits::resolve(config, self.period)?;
         Ok(())

@@ -105,6 +105,10 @@ impl TwoPhaseDirection {
     pub const STUCK_AFTER: (u8, u8) = (4, 250);
 
     /// Nothing seen. Refuses numbers outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`TwoPhaseDirectionConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: TwoPhaseDirectionConfig) -> Result<Self, TwoPhaseDirectionConfigError> {
         use TwoPhaseDirectionConfigError::*;
         let (least, most) = Self::CONFIRM;
@@ -127,6 +131,10 @@ impl TwoPhaseDirection {
     }
 
     /// Takes new numbers as a whole or refuses them as a whole; direction and position are kept.
+    ///
+    /// # Errors
+    ///
+    /// [`TwoPhaseDirectionConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         config: TwoPhaseDirectionConfig,

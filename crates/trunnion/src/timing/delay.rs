@@ -73,6 +73,10 @@ pub struct OnDelay {
 
 impl OnDelay {
     /// Refuses a delay above 1 h.
+    ///
+    /// # Errors
+    ///
+    /// [`DelayConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: OnDelayConfig, period: Period) -> Result<Self, DelayConfigError> {
         match steps(config.delay, period) {
             Ok(delay_steps) => Ok(Self { delay_steps, period, waited: 0, output: false }),
@@ -81,6 +85,10 @@ impl OnDelay {
     }
 
     /// Takes a new delay or refuses it; the time waited is kept, and an output that is on stays on.
+    ///
+    /// # Errors
+    ///
+    /// [`DelayConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: OnDelayConfig) -> Result<(), DelayConfigError> {
         self.delay_steps = steps(config.delay, self.period)?;
         Ok(())
@@ -136,6 +144,10 @@ pub struct OffDelay {
 
 impl OffDelay {
     /// Refuses a delay above 1 h.
+    ///
+    /// # Errors
+    ///
+    /// [`DelayConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: OffDelayConfig, period: Period) -> Result<Self, DelayConfigError> {
         match OnDelay::new(OnDelayConfig { delay: config.delay }, period) {
             Ok(on) => Ok(Self { on, started: false }),
@@ -144,6 +156,10 @@ impl OffDelay {
     }
 
     /// Takes a new delay or refuses it; the time waited is kept, and an output that is off stays off.
+    ///
+    /// # Errors
+    ///
+    /// [`DelayConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: OffDelayConfig) -> Result<(), DelayConfigError> {
         self.on.reconfigure(OnDelayConfig { delay: config.delay })
     }

@@ -64,6 +64,10 @@ impl Flasher {
     pub const LONGEST_HALF: Millis = Millis::millis(5_000);
 
     /// Lit. Refuses a time outside its range.
+    ///
+    /// # Errors
+    ///
+    /// [`FlasherConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: FlasherConfig, period: Period) -> Result<Self, FlasherConfigError> {
         let given = config.half;
         if given.ticks() < Self::SHORTEST_HALF.ticks() || given.ticks() > Self::LONGEST_HALF.ticks() {
@@ -73,6 +77,10 @@ impl Flasher {
     }
 
     /// Another time, from the present half on.
+    ///
+    /// # Errors
+    ///
+    /// [`FlasherConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: FlasherConfig) -> Result<(), FlasherConfigError> {
         self.half = Self::new(config, self.period)?.half;
         Ok(())

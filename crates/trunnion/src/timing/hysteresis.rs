@@ -70,6 +70,10 @@ pub struct Hysteresis<Q> {
 
 impl<Q: Field + PartialOrd> Hysteresis<Q> {
     /// Refuses a lower limit that is not below the upper one.
+    ///
+    /// # Errors
+    ///
+    /// [`HysteresisConfigError`]: which rule the config breaks, with its value.
     pub fn new(config: HysteresisConfig<Q>) -> Result<Self, HysteresisConfigError<Q>> {
         if config.off_to < config.on_from {
             Ok(Self { config, output: false })
@@ -79,6 +83,10 @@ impl<Q: Field + PartialOrd> Hysteresis<Q> {
     }
 
     /// Takes new limits as a whole or refuses them as a whole; what was decided is kept until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`HysteresisConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: HysteresisConfig<Q>) -> Result<(), HysteresisConfigError<Q>> {
         *self = Self { output: self.output, ..Self::new(config)? };
         Ok(())

@@ -49,6 +49,7 @@ impl core::error::Error for ServiceIntervalConfigError {}
 
 crate::choices! {
     /// How a [`ServiceInterval`] stands.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum ServiceState {
         /// The interval is over, or the meter runs behind the last service.
         Due = "due",
@@ -94,6 +95,10 @@ impl ServiceInterval {
     pub const LONGEST: Seconds = Seconds::from_ticks(360_000_000);
 
     /// Goes on from a stored last service; zero for a new machine. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`ServiceIntervalConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: ServiceIntervalConfig,
         last_done: Seconds,
@@ -109,6 +114,10 @@ impl ServiceInterval {
     }
 
     /// Another interval; the last service stays.
+    ///
+    /// # Errors
+    ///
+    /// [`ServiceIntervalConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ServiceIntervalConfig) -> Result<(), ServiceIntervalConfigError> {
         *self = Self::new(config, self.last_done)?;
         Ok(())

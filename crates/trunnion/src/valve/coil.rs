@@ -83,6 +83,10 @@ pub struct Coil {
 
 impl Coil {
     /// Checks the config and resolves it to one period of the fast loop.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CoilConfig, period: Period) -> Result<Self, CoilConfigError> {
         let parts = match Parts::of(&config, period) {
             Ok(parts) => parts,
@@ -104,6 +108,10 @@ impl Coil {
 
     /// Takes another config, or refuses it as a whole and keeps the present one. The loop keeps its state, the
     /// dither and the watch start anew.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: CoilConfig) -> Result<(), CoilConfigError> {
         let parts = match Parts::of(&config, self.period) {
             Ok(parts) => parts,

@@ -166,6 +166,10 @@ const IDLE_APART: PairExclusion = match PairExclusion::new(
 
 impl<C, const N: usize, const P: usize> CoilBank<C, N, P> {
     /// All coils off. Refuses what a coil or an exclusion refuses, and pairs that are none.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilBankError`]: which coil or pair, and which rule it breaks.
     pub fn new(
         coils: [CoilConfig; N],
         pairs: [(u8, u8); P],
@@ -193,6 +197,10 @@ impl<C, const N: usize, const P: usize> CoilBank<C, N, P> {
     }
 
     /// Other settings as a whole, or a refusal that changes nothing; currents and estimates go on.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilBankError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(
         &mut self,
         coils: [CoilConfig; N],

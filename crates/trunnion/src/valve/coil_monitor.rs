@@ -103,6 +103,10 @@ impl CoilMonitor {
     const VISIBLE_OFFSETS: u16 = 4;
 
     /// Checks the config.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilMonitorConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CoilMonitorConfig, period: Period) -> Result<Self, CoilMonitorConfigError> {
         if let Err(error) = check(&config) {
             return Err(error);
@@ -124,6 +128,10 @@ impl CoilMonitor {
     }
 
     /// Takes another config and starts watching anew, or refuses it as a whole and keeps the present one.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilMonitorConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: CoilMonitorConfig) -> Result<(), CoilMonitorConfigError> {
         match Self::new(config, self.period) {
             Ok(mut monitor) => {

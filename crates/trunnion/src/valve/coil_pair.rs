@@ -92,6 +92,10 @@ pub struct CoilPair {
 
 impl CoilPair {
     /// Checks the config and resolves it to one period of the fast loop.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilPairConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CoilPairConfig, period: Period) -> Result<Self, CoilPairConfigError> {
         let a = match Coil::new(config.a, period) {
             Ok(coil) => coil,
@@ -110,6 +114,10 @@ impl CoilPair {
 
     /// Takes another config, or refuses it as a whole and keeps the present one. Loops keep their state; both
     /// coils have to be released before either is driven again.
+    ///
+    /// # Errors
+    ///
+    /// [`CoilPairConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: CoilPairConfig) -> Result<(), CoilPairConfigError> {
         let mut changed = *self;
         if let Err(error) = changed.a.reconfigure(config.a) {

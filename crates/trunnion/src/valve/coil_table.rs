@@ -30,7 +30,8 @@
 macro_rules! coils {
     (
         $(#[$meta:meta])*
-        pub enum $coil:ident, pub struct $set_points:ident, pub struct $currents:ident, pub struct $duties:ident {
+        $vis:vis enum $coil:ident, $set_points_vis:vis struct $set_points:ident, $currents_vis:vis struct $currents:ident,
+        $duties_vis:vis struct $duties:ident {
             $( $(#[doc = $doc:literal])+ $field:ident : $pin:literal, sense $sense:literal ; )*
         }
     ) => {
@@ -38,7 +39,7 @@ macro_rules! coils {
         #[allow(non_camel_case_types)]
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         #[repr(u8)]
-        pub enum $coil { $( $(#[doc = $doc])+ $field, )* }
+        $vis enum $coil { $( $(#[doc = $doc])+ $field, )* }
 
         impl $coil {
             /// All, in the order of declaration.
@@ -49,7 +50,7 @@ macro_rules! coils {
 
         $crate::signals! {
             /// Current asked of each coil, latched for a period.
-            pub struct $set_points, pub enum SetPointIndex {
+            $set_points_vis struct $set_points, $set_points_vis enum SetPointIndex {
                 $( $(#[doc = $doc])+ $field: $crate::quantity::Milliamps = $crate::quantity::Milliamps::ZERO,
                     named concat!(stringify!($field), "_set_point"), in 0..=3000; )*
                 /// Supply that the coils are assumed to have.
@@ -59,7 +60,7 @@ macro_rules! coils {
 
         $crate::signals! {
             /// Current measured in each coil.
-            pub struct $currents, pub enum CurrentIndex {
+            $currents_vis struct $currents, $currents_vis enum CurrentIndex {
                 $( $(#[doc = $doc])+ $field: $crate::quantity::Milliamps = $crate::quantity::Milliamps::ZERO,
                     named concat!(stringify!($field), "_current"), in 0..=4095, at $sense, $crate::declare::Wire::CurrentSense; )*
             }
@@ -67,7 +68,7 @@ macro_rules! coils {
 
         $crate::signals! {
             /// Duty of each coil.
-            pub struct $duties, pub enum DutyIndex {
+            $duties_vis struct $duties, $duties_vis enum DutyIndex {
                 $( $(#[doc = $doc])+ $field: $crate::quantity::Duty = $crate::quantity::Duty::ZERO,
                     named concat!(stringify!($field), "_duty"), in 0..=10_000, at $pin, $crate::declare::Wire::ProportionalCoil; )*
             }

@@ -114,6 +114,10 @@ struct Gains {
 
 impl CurrentLoop {
     /// Checks the config and resolves it to one period.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentLoopConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CurrentLoopConfig, period: Period) -> Result<Self, CurrentLoopConfigError> {
         if let Err(error) = check(&config, period) {
             return Err(error);
@@ -136,6 +140,10 @@ impl CurrentLoop {
     /// Takes another config, or refuses it as a whole and keeps the present one.
     ///
     /// The integral and the learnt resistance stay; the latter is brought inside the bounds of the new coil.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentLoopConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: CurrentLoopConfig) -> Result<(), CurrentLoopConfigError> {
         if let Err(error) = check(&config, self.period) {
             return Err(error);

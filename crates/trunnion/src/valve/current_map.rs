@@ -82,6 +82,10 @@ impl CurrentMap {
     pub const LARGEST: Milliamps = Milliamps::saturating(5_000);
 
     /// Checks the currents.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentMapConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: CurrentMapConfig) -> Result<Self, CurrentMapConfigError> {
         let CurrentMapConfig { threshold, end } = config;
         if end.raw() > Self::LARGEST.raw() {
@@ -94,6 +98,10 @@ impl CurrentMap {
     }
 
     /// Takes other currents, or refuses them and keeps the present ones.
+    ///
+    /// # Errors
+    ///
+    /// [`CurrentMapConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: CurrentMapConfig) -> Result<(), CurrentMapConfigError> {
         match Self::new(config) {
             Ok(map) => {

@@ -127,6 +127,10 @@ impl Dither {
     const LONGEST: u32 = 100;
 
     /// Checks the config and resolves it to one period.
+    ///
+    /// # Errors
+    ///
+    /// [`DitherConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: DitherConfig, period: Period) -> Result<Self, DitherConfigError> {
         if config.amplitude.raw() > Self::LARGEST {
             return Err(DitherConfigError::Amplitude(config.amplitude));
@@ -141,6 +145,10 @@ impl Dither {
     }
 
     /// Takes another config from where the wave is, or refuses it and keeps the present one.
+    ///
+    /// # Errors
+    ///
+    /// [`DitherConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: DitherConfig) -> Result<(), DitherConfigError> {
         match Self::new(config, self.period) {
             Ok(mut dither) => {

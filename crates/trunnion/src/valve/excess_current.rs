@@ -13,6 +13,8 @@ const PERIODS: usize = 3;
 /// `stray` beside. A coil that is asked for nothing is not judged: [`CoilMonitor`](super::CoilMonitor) tells stray current. The
 /// answer is for a fault with a debounce.
 ///
+#[doc = include_str!("../../docs/valve-excess_current.svg")]
+///
 /// ```
 /// use trunnion::quantity::Milliamps;
 /// use trunnion::valve::{CoilReport, ExcessCurrent};

@@ -85,6 +85,10 @@ impl PairExclusion {
     const LONGEST_PAUSE: u32 = 1_000;
 
     /// Checks the config; both coils start as not yet released.
+    ///
+    /// # Errors
+    ///
+    /// [`PairExclusionConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PairExclusionConfig, period: Period) -> Result<Self, PairExclusionConfigError> {
         if config.released.raw() == 0 || config.released.raw() > Self::LARGEST_RELEASED {
             return Err(PairExclusionConfigError::Released(config.released));
@@ -99,6 +103,10 @@ impl PairExclusion {
 
     /// Takes another config, or refuses it and keeps the present one. What is known of both coils stays: a running coil
     /// goes on.
+    ///
+    /// # Errors
+    ///
+    /// [`PairExclusionConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: PairExclusionConfig) -> Result<(), PairExclusionConfigError> {
         match Self::new(config, self.period) {
             Ok(Self { released, pause, .. }) => {

@@ -111,6 +111,10 @@ impl PeakAndHold {
     pub const LONGEST_PEAK: Millis = Millis::millis(2_000);
 
     /// Off. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`PeakAndHoldConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: PeakAndHoldConfig, period: Period) -> Result<Self, PeakAndHoldConfigError> {
         let PeakAndHoldConfig { peak, hold, lowest_supply, highest_supply } = config;
         if peak.ticks() < Self::SHORTEST_PEAK.ticks() || peak.ticks() > Self::LONGEST_PEAK.ticks() {
@@ -127,6 +131,10 @@ impl PeakAndHold {
     }
 
     /// Other values; a coil that is held stays held, a peak that is under way is cut to the new time.
+    ///
+    /// # Errors
+    ///
+    /// [`PeakAndHoldConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PeakAndHoldConfig) -> Result<(), PeakAndHoldConfigError> {
         let new = Self::new(config, self.period)?;
         let off = self.peak_left == self.peak_steps;

@@ -28,12 +28,20 @@ pub struct ProportionalOutput<P> {
 
 impl<P: SetDutyCycle> ProportionalOutput<P> {
     /// Takes a channel and switches it off.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn new(mut channel: P) -> Result<Self, P::Error> {
         channel.set_duty_cycle_fully_off()?;
         Ok(Self { channel })
     }
 
     /// Writes a duty. After a refused write it tries to switch the channel off, then returns the first error.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn write(&mut self, duty: Duty) -> Result<(), P::Error> {
         let written = self.set(duty);
         if written.is_err() {
@@ -44,6 +52,10 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
     }
 
     /// Gives the channel back, switched off.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn release(mut self) -> Result<P, P::Error> {
         self.channel.set_duty_cycle_fully_off()?;
         Ok(self.channel)

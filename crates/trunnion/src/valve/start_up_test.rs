@@ -58,6 +58,8 @@ impl core::error::Error for StartUpTestConfigError {}
 /// anew; once done it is done until `reset`. A cut-off that does not cut or does not feed ends it with `Failed`; an open
 /// coil does not, it is told by [`open_coils`](Self::open_coils).
 ///
+#[doc = include_str!("../../docs/valve-start_up_test.svg")]
+///
 /// ```
 /// use trunnion::guard::CutOffTestConfig;
 /// use trunnion::quantity::{Milliamps, Millis, Millivolts, Period, Permille};
@@ -95,6 +97,10 @@ pub struct StartUpTest<const N: usize> {
 
 impl<const N: usize> StartUpTest<N> {
     /// Before the first step. Refuses what its parts refuse.
+    ///
+    /// # Errors
+    ///
+    /// [`StartUpTestConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: StartUpTestConfig, period: Period) -> Result<Self, StartUpTestConfigError> {
         let cut_off = match CutOffTest::new(config.cut_off, period) {
             Ok(test) => test,
@@ -110,6 +116,10 @@ impl<const N: usize> StartUpTest<N> {
 
     /// Other settings as a whole. A pulse test that has begun goes on with the old ones, and what it found stays: a write
     /// heals no coil.
+    ///
+    /// # Errors
+    ///
+    /// [`StartUpTestConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: StartUpTestConfig) -> Result<(), StartUpTestConfigError> {
         let Self { pulse, decay, .. } = Self::new(config, self.period)?;
         self.cut_off.reconfigure(config.cut_off).map_err(StartUpTestConfigError::CutOff)?;

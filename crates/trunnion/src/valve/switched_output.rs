@@ -32,6 +32,10 @@ pub struct SwitchedOutput<P> {
 
 impl<P: OutputPin> SwitchedOutput<P> {
     /// Takes a pin and switches the load off.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn new(pin: P, active: ActiveLevel) -> Result<Self, P::Error> {
         let mut output = Self { pin, active };
         output.set(false)?;
@@ -39,6 +43,10 @@ impl<P: OutputPin> SwitchedOutput<P> {
     }
 
     /// Switches the load. After a refused write it tries to switch it off, then returns the first error.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn write(&mut self, on: bool) -> Result<(), P::Error> {
         let written = self.set(on);
         if written.is_err() {
@@ -49,6 +57,10 @@ impl<P: OutputPin> SwitchedOutput<P> {
     }
 
     /// Gives the pin back, load off.
+    ///
+    /// # Errors
+    ///
+    /// Whatever the pin refuses.
     pub fn release(mut self) -> Result<P, P::Error> {
         self.set(false)?;
         Ok(self.pin)

@@ -95,6 +95,10 @@ impl<const N: usize> TestPulse<N> {
     const COILS: u32 = N as u32;
 
     /// Checks the config; the test begins with the first step.
+    ///
+    /// # Errors
+    ///
+    /// [`TestPulseConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: TestPulseConfig, period: Period) -> Result<Self, TestPulseConfigError> {
         let TestPulseConfig { current, length, pass } = config;
         if current.raw() < 10 || current.raw() > 1_000 {
@@ -112,6 +116,10 @@ impl<const N: usize> TestPulse<N> {
     }
 
     /// Takes another config and begins the test anew, or refuses it and keeps the present one.
+    ///
+    /// # Errors
+    ///
+    /// [`TestPulseConfigError`], as for `new`; everything then stays as it was.
     pub const fn reconfigure(&mut self, config: TestPulseConfig) -> Result<(), TestPulseConfigError> {
         match Self::new(config, self.period) {
             Ok(test) => {

@@ -17,6 +17,7 @@ pub struct LevelPoint {
 
 crate::choices! {
     /// On which way of the boom an [`AutoLevel`] works.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum LevelWay {
         /// While it rises.
         Raising = "raising",
@@ -212,12 +213,20 @@ pub struct AutoLevel<const POINTS: usize> {
 impl<const POINTS: usize> AutoLevel<POINTS> {
     /// Not levelling. Refuses points that are no line and values outside their range; fewer than 2 or more than 16 points
     /// are refused by the compiler.
+    ///
+    /// # Errors
+    ///
+    /// [`AutoLevelConfigError`]: which rule the config breaks, with its value.
     pub fn new(config: AutoLevelConfig<POINTS>) -> Result<Self, AutoLevelConfigError> {
         const { assert!(POINTS >= 2 && POINTS <= 16, "a level line has 2 to 16 points") };
         Ok(Self { rules: Rules::of(config)?, kept: None })
     }
 
     /// Another linkage as a whole, or none; the angle that is kept is taken anew.
+    ///
+    /// # Errors
+    ///
+    /// [`AutoLevelConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: AutoLevelConfig<POINTS>) -> Result<(), AutoLevelConfigError> {
         *self = Self::new(config)?;
         Ok(())

@@ -92,6 +92,10 @@ pub struct ContinuousFlow {
 
 impl ContinuousFlow {
     /// No flow. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`ContinuousFlowConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: ContinuousFlowConfig) -> Result<Self, ContinuousFlowConfigError> {
         if config.flow.raw() < 10 {
             return Err(ContinuousFlowConfigError::Flow(config.flow));
@@ -107,6 +111,10 @@ impl ContinuousFlow {
     }
 
     /// Other values for the next start; a flow that goes on stays.
+    ///
+    /// # Errors
+    ///
+    /// [`ContinuousFlowConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ContinuousFlowConfig) -> Result<(), ContinuousFlowConfigError> {
         *self = Self { mode: self.mode, ..Self::new(config)? };
         Ok(())

@@ -108,6 +108,10 @@ impl Limit {
 
 impl EndCushion {
     /// Refuses zones and speeds outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`EndCushionConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: EndCushionConfig) -> Result<Self, EndCushionConfigError> {
         match (Limit::of(config.positive), Limit::of(config.negative)) {
             (Ok(positive), Ok(negative)) => Ok(Self { positive, negative }),
@@ -116,6 +120,10 @@ impl EndCushion {
     }
 
     /// Other cushions, both or none.
+    ///
+    /// # Errors
+    ///
+    /// [`EndCushionConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: EndCushionConfig) -> Result<(), EndCushionConfigError> {
         *self = Self::new(config)?;
         Ok(())

@@ -120,6 +120,10 @@ pub struct FanDrive<const MEDIA: usize> {
 impl<const MEDIA: usize> FanDrive<MEDIA> {
     /// Standing. Refuses media that are hot before they are cool and values outside their range; none or more than 8 media
     /// are refused by the compiler.
+    ///
+    /// # Errors
+    ///
+    /// [`FanDriveConfigError`]: which rule the config breaks, with its value.
     pub fn new(config: FanDriveConfig<MEDIA>, period: Period) -> Result<Self, FanDriveConfigError> {
         const { assert!(MEDIA >= 1 && MEDIA <= 8, "a fan cools 1 to 8 media") };
         for (medium, given) in (1_u8..).zip(config.media) {
@@ -146,6 +150,10 @@ impl<const MEDIA: usize> FanDrive<MEDIA> {
     }
 
     /// Other rules as a whole, or none; the fan goes on from where it is.
+    ///
+    /// # Errors
+    ///
+    /// [`FanDriveConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: FanDriveConfig<MEDIA>) -> Result<(), FanDriveConfigError> {
         let output = self.output;
         *self = Self { output, ..Self::new(config, self.period)? };

@@ -68,6 +68,10 @@ pub struct Float {
 
 impl Float {
     /// Off. Refuses a raise outside 10 to 500 ‰.
+    ///
+    /// # Errors
+    ///
+    /// [`FloatConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: FloatConfig) -> Result<Self, FloatConfigError> {
         if config.raise.raw() < 10 || config.raise.raw() > 500 {
             return Err(FloatConfigError::Raise(config.raise));
@@ -76,6 +80,10 @@ impl Float {
     }
 
     /// Another raise; float stays as it is until the next step.
+    ///
+    /// # Errors
+    ///
+    /// [`FloatConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: FloatConfig) -> Result<(), FloatConfigError> {
         *self = Self { on: self.on, ..Self::new(config)? };
         Ok(())

@@ -81,6 +81,10 @@ pub struct FlowSharing<const CONSUMERS: usize> {
 
 impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
     /// Refuses a flow outside 1 to 1000 ‰.
+    ///
+    /// # Errors
+    ///
+    /// [`FlowSharingError`]: which rule the config breaks, with its value.
     pub fn new(consumers: [FlowConsumer; CONSUMERS]) -> Result<Self, FlowSharingError> {
         const { assert!(CONSUMERS >= 1 && CONSUMERS <= 16, "1 to 16 consumers share a pump") };
         for (consumer, FlowConsumer { full_flow: given, .. }) in (1_u8..).zip(consumers) {
@@ -92,6 +96,10 @@ impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
     }
 
     /// Takes other consumers as a whole or refuses them as a whole.
+    ///
+    /// # Errors
+    ///
+    /// [`FlowSharingError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, consumers: [FlowConsumer; CONSUMERS]) -> Result<(), FlowSharingError> {
         *self = Self::new(consumers)?;
         Ok(())

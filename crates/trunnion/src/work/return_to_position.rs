@@ -153,6 +153,10 @@ impl ReturnToPosition {
     pub const LONGEST_TIME_OUT: Millis = Millis::millis(60_000);
 
     /// The lever works. Refuses values outside their range.
+    ///
+    /// # Errors
+    ///
+    /// [`ReturnToPositionConfigError`]: which rule the config breaks, with its value.
     pub const fn new(
         config: ReturnToPositionConfig,
         period: Period,
@@ -171,6 +175,10 @@ impl ReturnToPosition {
     }
 
     /// Other rules, also for a return that is under way; one that is now at the other side ends.
+    ///
+    /// # Errors
+    ///
+    /// [`ReturnToPositionConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: ReturnToPositionConfig) -> Result<(), ReturnToPositionConfigError> {
         self.rules = Rules::of(config, self.period)?;
         Ok(())

@@ -59,6 +59,10 @@ pub struct Spool {
 
 impl Spool {
     /// Refuses an opening below zero.
+    ///
+    /// # Errors
+    ///
+    /// [`SpoolConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: SpoolConfig) -> Result<Self, SpoolConfigError> {
         if config.positive.raw() < 0 {
             return Err(SpoolConfigError::Positive(config.positive));
@@ -73,6 +77,10 @@ impl Spool {
     }
 
     /// Other openings.
+    ///
+    /// # Errors
+    ///
+    /// [`SpoolConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: SpoolConfig) -> Result<(), SpoolConfigError> {
         *self = Self::new(config)?;
         Ok(())

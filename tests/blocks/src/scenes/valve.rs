@@ -1,10 +1,12 @@
 //! Currents and coils.
 
+use trunnion::guard::CutOffTestConfig;
 use trunnion::quantity::{Centiohms, Duty, Hertz, Milliamps, Millivolts};
 use trunnion::valve::{
-    Coil, CoilConfig, CoilMonitor, CoilMonitorConfig, CoilPair, CoilPairConfig, CurrentLoop,
-    CurrentLoopConfig, CurrentMap, CurrentMapConfig, Dither, DitherConfig, PairExclusion,
-    PairExclusionConfig, PeakAndHold, PeakAndHoldConfig, TestPulse, TestPulseConfig, TestPulseState,
+    Coil, CoilConfig, CoilMonitor, CoilMonitorConfig, CoilPair, CoilPairConfig, CoilReport, CurrentLoop,
+    CurrentLoopConfig, CurrentMap, CurrentMapConfig, Dither, DitherConfig, ExcessCurrent, PairExclusion,
+    PairExclusionConfig, PeakAndHold, PeakAndHoldConfig, StartUpState, StartUpTest, StartUpTestConfig,
+    TestPulse, TestPulseConfig, TestPulseState,
 };
 
 use super::{FAST, TICK, millis, permille};
@@ -24,6 +26,8 @@ pub fn scenes() -> Vec<(&'static str, Chart)> {
         ("CoilPair", coil_pair()),
         ("PeakAndHold", peak_and_hold()),
         ("TestPulse", test_pulse()),
+        ("StartUpTest", start_up_test()),
+        ("ExcessCurrent", excess_current()),
     ]
 }
 
@@ -278,6 +282,57 @@ fn test_pulse() -> Chart {
         panels: vec![
             curves("mA", [output("first", first), other_output("second", second)]),
             levels([output("second open", found), state::<TestPulseState>("test", shown)]),
+        ],
+    }
+}
+
+fn start_up_test() -> Chart {
+    let config = StartUpTestConfig {
+        cut_off: CutOffTestConfig { settle: millis(60), low: volts(3.0), high: volts(6.0) },
+        pulse: TestPulseConfig {
+            current: Milliamps::saturating(200),
+            length: millis(80),
+            pass: permille(500),
+        },
+        decay: millis(50),
+    };
+    let mut block = StartUpTest::<2>::new(config, TICK).expect("tests");
+    let [supply, first, second, found, shown] = story(0.6, 10, |time| {
+        let [one, other] = block.set_points();
+        let rail = if block.supply_on() { 12.0 } else { 0.0 };
+        // The plug of the second coil is off.
+        let shown = block.step(time > 0.05, volts(rail), &[one, Milliamps::ZERO]);
+        let [_, open] = block.open_coils();
+        [level(block.supply_on()), value(one), value(other), level(open), place(shown)]
+    });
+    Chart {
+        tells: "The supply of the coils is seen to go and to come, then a pulse goes through each coil; the second answers with none.",
+        along: "time in s",
+        panels: vec![
+            curves("mA", [output("first", first), other_output("second", second)]),
+            levels([
+                output("supply on", supply),
+                output("second open", found),
+                state::<StartUpState>("test", shown),
+            ]),
+        ],
+    }
+}
+
+fn excess_current() -> Chart {
+    let mut block = ExcessCurrent::<1>::new(Milliamps::saturating(150));
+    let asked = |time| held(time, &[(0.0, 800.0), (0.3, 400.0), (0.6, 0.0)]);
+    let carried = |time| moved(time, &[(0.0, 800.0), (0.3, 800.0), (0.32, 700.0), (0.6, 700.0), (0.65, 0.0)]);
+    let [set, current, told] = story(0.8, 10, |time| {
+        let report = CoilReport { average_current: milliamps(carried(time)), ..CoilReport::default() };
+        [asked(time), carried(time), level(block.step([milliamps(asked(time))], &[report]))]
+    });
+    Chart {
+        tells: "A coil that does not come down with what it is asked for is told, once what was asked for earlier cannot explain it.",
+        along: "time in s",
+        panels: vec![
+            curves("mA", [input("asked", set), other_input("carried", current)]),
+            levels([output("excess", told)]),
         ],
     }
 }

@@ -202,10 +202,10 @@ fn fan_drive() -> Chart {
         rise: millis(5_000),
         fall: millis(10_000),
     };
-    let mut block = FanDrive::new(config, TICK).expect("media");
+    let mut block = FanDrive::new(config, super::period(100_000)).expect("media");
     let coolant = |time| moved(time, &[(0.0, 75.0), (20.0, 84.0), (40.0, 97.0), (60.0, 82.0)]);
     let oil = |time| moved(time, &[(0.0, 40.0), (25.0, 78.0), (60.0, 66.0)]);
-    let [first, second, speed] = story(60.0, 10, |time| {
+    let [first, second, speed] = story(60.0, 100, |time| {
         let reading = |degrees: f64| Reading::Valid(quantity::<Celsius>(degrees));
         [coolant(time), oil(time), percent(block.step([reading(coolant(time)), reading(oil(time))]))]
     });
