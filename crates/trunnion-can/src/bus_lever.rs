@@ -10,7 +10,7 @@ use trunnion::quantity::{Period, Ratio};
 
 use crate::FrameFlaw;
 use crate::arrivals::Arrivals;
-use crate::joystick::{AxisField, BasicJoystick, ButtonField, ExtendedJoystick};
+use crate::joystick::{AxisField, BUTTON_PLACES, ButtonField};
 use config::Fitted;
 
 /// What a lever says, once a loop. The default is a lever that was not heard yet.
@@ -164,11 +164,12 @@ impl BusLever {
         let (mut x, mut y, mut buttons) = (self.x, self.y, self.buttons);
         let fitted = self.fitted;
         let arrival = self.basic.step_with(count, || {
-            let frame = BasicJoystick::parse(&data.to_le_bytes(), fitted.neutral_band);
+            // As `BasicJoystick::parse`, without the buttons that are not fitted.
+            let [x_low, x_high, y_low, y_high, _, first, second, third] = data.to_le_bytes();
             let (x_flaw, y_flaw, buttons_flaw);
-            (x, x_flaw) = held(frame.x);
-            (y, y_flaw) = held(frame.y);
-            (buttons, buttons_flaw) = pressed(&frame.buttons, fitted.buttons);
+            (x, x_flaw) = held(AxisField::parse(x_low, x_high, fitted.neutral_band));
+            (y, y_flaw) = held(AxisField::parse(y_low, y_high, fitted.neutral_band));
+            (buttons, buttons_flaw) = pressed(u32::from_be_bytes([0, first, second, third]), fitted.buttons);
             first_flaw([x_flaw, y_flaw, buttons_flaw])
         });
         if arrival.new_frame {
@@ -183,8 +184,14 @@ impl BusLever {
             reading.x = self.x.position;
             reading.y = self.y.position;
             reading.neutral = arrival.flaw == FrameFlaw::None && self.x.neutral && self.y.neutral;
-            for (place, bit) in reading.buttons.iter_mut().zip(0_u32..12) {
-                *place = self.buttons.wrapping_shr(bit) & 1 == 1;
+            // Lowest first, until none is left: few of the twelve are fitted.
+            let mut left = self.buttons;
+            for place in &mut reading.buttons {
+                if left == 0 {
+                    break;
+                }
+                *place = left & 1 == 1;
+                left >>= 1;
             }
         }
     }
@@ -193,12 +200,13 @@ impl BusLever {
         let mut wheel = self.wheel;
         let fitted = self.fitted;
         let arrival = self.extended.step_with(count, || {
-            let frame = ExtendedJoystick::parse(&data.to_le_bytes(), fitted.neutral_band);
-            let axis = match fitted.wheel {
-                WheelAxis::GripX => frame.grip_x,
-                WheelAxis::GripY => frame.grip_y,
-                WheelAxis::Theta => frame.theta,
+            let [x_low, x_high, y_low, y_high, theta_low, theta_high, ..] = data.to_le_bytes();
+            let (low, high) = match fitted.wheel {
+                WheelAxis::GripX => (x_low, x_high),
+                WheelAxis::GripY => (y_low, y_high),
+                WheelAxis::Theta => (theta_low, theta_high),
             };
+            let axis = AxisField::parse(low, high, fitted.neutral_band);
             let flaw;
             (wheel, flaw) = held(axis);
             flaw
@@ -227,15 +235,17 @@ fn held(axis: AxisField) -> (Held, FrameFlaw) {
 }
 
 /// The pressed ones of the fitted buttons as bits, and the first flaw among the fitted ones.
-fn pressed(buttons: &[ButtonField; 12], fitted: u16) -> (u16, FrameFlaw) {
+fn pressed(word: u32, fitted: u16) -> (u16, FrameFlaw) {
     let mut bits = 0;
     let mut flaw = FrameFlaw::None;
-    for (button, place) in buttons.iter().zip(0_u32..12) {
-        let bit = 1_u16.wrapping_shl(place);
+    for (place, bit) in BUTTON_PLACES.into_iter().zip((0_u32..).map(|place| 1_u16.wrapping_shl(place))) {
+        if fitted < bit {
+            break;
+        }
         if fitted & bit == 0 {
             continue;
         }
-        match button {
+        match ButtonField::parse(word.wrapping_shr(place)) {
             ButtonField::Released => {}
             ButtonField::Pressed => bits |= bit,
             ButtonField::Error => flaw = first_flaw([flaw, FrameFlaw::ErrorValue]),

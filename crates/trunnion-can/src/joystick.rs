@@ -9,6 +9,7 @@ mod extended;
 mod flag;
 
 pub use axis::AxisField;
+pub(crate) use basic::BUTTON_PLACES;
 pub use basic::BasicJoystick;
 pub use extended::ExtendedJoystick;
 pub use flag::{ButtonField, FlagField};

@@ -1,4 +1,5 @@
 use super::*;
+use crate::joystick::{BasicJoystick, ExtendedJoystick};
 use proptest::prelude::*;
 use std::string::ToString;
 use trunnion::quantity::{Millis, Permille};

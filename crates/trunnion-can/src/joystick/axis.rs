@@ -38,7 +38,7 @@ const NOT_AVAILABLE: u16 = 1023;
 impl AxisField {
     /// Reads two bytes. Of several complaints the first in this order is told: error, not available,
     /// reserved, inconsistent.
-    pub(super) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
+    pub(crate) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
         let word = u16::from_le_bytes([low, high]);
         let number = word >> 6;
         let flags = [0, 2, 4].map(|place| FlagField::parse(u32::from(word).wrapping_shr(place)));

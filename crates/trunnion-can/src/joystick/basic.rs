@@ -68,7 +68,7 @@ impl BasicJoystick {
 }
 
 /// Lowest bit of each button in bytes 6–8 read as one number, byte 6 highest.
-const BUTTON_PLACES: [u32; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];
+pub(crate) const BUTTON_PLACES: [u32; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];
 
 #[cfg(test)]
 mod tests {

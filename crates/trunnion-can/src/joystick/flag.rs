@@ -17,7 +17,7 @@ pub enum FlagField {
 
 impl FlagField {
     /// From the two lowest bits.
-    pub(super) const fn parse(bits: u32) -> Self {
+    pub(crate) const fn parse(bits: u32) -> Self {
         match bits & 0b11 {
             0b00 => Self::No,
             0b01 => Self::Yes,
@@ -49,7 +49,7 @@ pub enum ButtonField {
 
 impl ButtonField {
     /// From the two lowest bits.
-    pub(super) const fn parse(bits: u32) -> Self {
+    pub(crate) const fn parse(bits: u32) -> Self {
         match bits & 0b11 {
             0b00 => Self::Released,
             0b01 => Self::Pressed,

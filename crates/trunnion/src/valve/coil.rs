@@ -139,7 +139,9 @@ impl Coil {
     pub fn step(&mut self, set: Milliamps, measured: Milliamps, supply: Option<Millivolts>) -> Duty {
         let assumed = supply.unwrap_or(self.highest_supply);
         self.monitor.step(set, measured, self.duty, assumed);
-        self.conditions = self.conditions.and(self.monitor.conditions());
+        if self.monitor.has_judged() {
+            self.conditions = self.conditions.and(self.monitor.conditions());
+        }
         let dithered = self.dither.step(set);
         self.duty = if self.monitor.is_blind() {
             self.control.step_blind(set, dithered, supply)

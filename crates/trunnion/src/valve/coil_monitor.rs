@@ -185,6 +185,11 @@ impl CoilMonitor {
         self.conditions
     }
 
+    /// The last step ended a window: the conditions are new.
+    pub(crate) const fn has_judged(&self) -> bool {
+        self.window.steps == 0
+    }
+
     /// Smallest resting set-point at which an open or shorted coil is told: four offsets.
     pub const fn visible(&self) -> Milliamps {
         Milliamps::saturating((self.config.offset.raw() as i64).wrapping_mul(Self::VISIBLE_OFFSETS as i64))

@@ -4,7 +4,7 @@ use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
 use trunnion::sense::Reading;
-use trunnion::valve::{CoilConditions, CoilReport, ExcessCurrent, StartUpTest};
+use trunnion::valve::{CoilReport, ExcessCurrent, StartUpTest};
 use trunnion_can::FrameFlaw;
 
 use super::PERIOD;
@@ -246,14 +246,14 @@ fn coils(
     reports: &[CoilReport; Coil::COUNT],
     self_test: &StartUpTest<{ Coil::COUNT }>,
 ) {
+    let opened = self_test.open_coils();
+    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
+        return;
+    }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
-    let opened = self_test.open_coils();
     for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
-        if !opened && found == CoilConditions::NONE {
-            continue;
-        }
         let coil = |first: Fault| first.place() + place;
         conditions.add_place_if(coil(Fault::LeftPumpForwardOpen), found.open || opened);
         conditions.add_place_if(coil(Fault::LeftPumpForwardShort), found.short);
