@@ -1,8 +1,8 @@
 //! Weighs every block: builds it alone, runs it in QEMU, counts, and compares with what is checked in.
 //!
-//! An image has no log and no start-up code but its own, and its panic handler calls a function that does not exist: it
-//! links exactly when the block cannot panic. Flash is that of a second link, of `new` and `step` without the image
-//! around them.
+//! An image has no log and no start-up code but its own. Its panic handler calls a function that does not exist, so that
+//! `new` and `step` of a block, linked alone, link exactly when they cannot panic; flash is that of this link. The whole
+//! image has a stream of inputs around them and is run.
 
 mod board;
 mod book;
@@ -38,12 +38,10 @@ use crate::{
 use board::{BOARDS, Board};
 use book::{Book, Figures};
 use subject::Subject;
-use tools::{Library, Tools};
+use tools::{Library, MISSING, Tools};
 
 /// What it needs.
 pub const NEEDS: &[Need] = &[Need::AllCores, Need::AnyLinker, Need::Qemu, Need::QemuRiscv];
-/// The function that the panic handler calls and nobody defines.
-const MISSING: &str = "a_panic_is_reachable_in_this_image";
 /// What is compared: the functions of a block alone.
 const ALONE: [&str; 2] = ["block_step", "block_new"];
 

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | [`scale`] | what a block must say about itself to be weighed, and its twins likewise |
 //! | [`random`] | streams of inputs that move as a machine moves |
+//! | [`loader_bench`] | what wiring and bus bring to the loader |
 //! | [`subject`] | every block of the core crate, one file each |
 //! | [`float`](mod@float) | the same functions in `f32` |
 //! | [`c_twin`] | the same functions by hand in C, on the host |
@@ -15,6 +16,7 @@ pub mod c_twin;
 pub mod float;
 #[cfg(target_os = "none")]
 pub mod image;
+pub mod loader_bench;
 pub mod random;
 pub mod scale;
 pub mod subject;

@@ -3,7 +3,7 @@
 use crate::random::Random;
 
 /// Most words that an input or an output has.
-pub const WORDS: usize = 64;
+pub const WORDS: usize = 192;
 /// An input or an output as the twins take and give it.
 pub type Words = [i32; WORDS];
 
@@ -15,6 +15,10 @@ pub trait Subject: Sized {
     type Input: Copy;
     /// What a step gives.
     type Output: Copy;
+
+    /// Steps at the head of most streams that are not counted: for a machine that starts up before it works. Every eighth
+    /// stream is counted from its first step.
+    const LEAD_IN: u32 = 0;
 
     /// The block with the configuration that its twins have, too. Period 10 ms; 1 ms in the coil loop.
     fn new() -> Self;

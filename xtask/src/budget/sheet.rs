@@ -32,6 +32,9 @@ pub fn read(board: &Board, text: &str) -> Result<Vec<Sheet>, String> {
     if counted != 100 {
         return Err(format!("the counter is not understood: a hundred instructions are told as {counted}"));
     }
+    if text.lines().any(|line| line == "a panic") {
+        return Err("what makes its inputs, or a twin, panics".to_owned());
+    }
     if text.lines().last() != Some("end") {
         return Err(format!("the run broke off after {} lines", text.lines().count()));
     }

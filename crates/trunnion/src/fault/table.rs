@@ -90,9 +90,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
     pub fn step_conditions(&mut self, conditions: &FaultConditions<F>, all_neutral: bool) {
         let mut changed = false;
         let words = self.active.as_mut().iter_mut().zip(self.waiting.as_mut());
-        for ((first, (active, waiting)), conditions) in
-            (0_u16..).step_by(32).zip(words).zip(conditions.words())
-        {
+        for ((first, (active, waiting)), conditions) in firsts().zip(words).zip(conditions.words()) {
             let contradicted = *conditions ^ *active;
             if contradicted | *waiting == 0 {
                 continue;
@@ -125,7 +123,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         self.reactions = Reactions::NONE;
         self.blink = 0;
         self.count = 0;
-        for (first, word) in (0_u16..).step_by(32).zip(self.active.as_ref()) {
+        for (first, word) in firsts().zip(self.active.as_ref()) {
             for bit in bits(*word) {
                 let Some(rule) = F::RULES.get(usize::from(first.wrapping_add(bit))) else { break };
                 self.reactions = self.reactions.and(rule.reactions);
@@ -152,7 +150,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
 
     /// Places of the active faults, in the order of declaration.
     pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
-        let words = (0_u16..).step_by(32).zip(self.active.as_ref());
+        let words = firsts().zip(self.active.as_ref());
         words.flat_map(|(first, word)| bits(*word).map(move |bit| first.wrapping_add(bit)))
     }
 
@@ -205,6 +203,12 @@ fn elapsed(rule: &FaultRule, condition: bool, waited: &mut u32, period: Period, 
         *waited = 0;
     }
     changes
+}
+
+/// The place of the first row of each word. A range that is stepped through checks a sum, so a panic would be reachable as
+/// far as a linker can tell.
+pub(super) fn firsts() -> impl Iterator<Item = u16> {
+    core::iter::successors(Some(0_u16), |first| first.checked_add(32))
 }
 
 /// Places of the bits of a word, lowest first.

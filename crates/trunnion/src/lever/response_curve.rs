@@ -143,7 +143,7 @@ fn check(points: &[ResponsePoint]) -> Result<(), ResponseCurveError> {
     {
         return Err(DoesNotBeginAtZero(*first));
     }
-    for (place, (before, after)) in (2_u8..).zip(points.iter().zip(points.iter().skip(1))) {
+    for (place, (before, after)) in (2_u8..=u8::MAX).zip(points.iter().zip(points.iter().skip(1))) {
         if after.deflection <= before.deflection {
             return Err(DeflectionsDoNotAscend { point: place });
         }

@@ -155,12 +155,29 @@ impl JerkLimit {
     /// j·n·(n−1)/2 ≤ distance < j·n·(n+1)/2.
     fn rate_that_stops_in(&self, distance: i64) -> i64 {
         let eightfold = distance.saturating_mul(8).checked_div(self.jerk).unwrap_or(0);
-        let root = eightfold.unsigned_abs().saturating_add(1).isqrt().cast_signed();
+        let root = root_of(eightfold.unsigned_abs().saturating_add(1)).cast_signed();
         let steps = (root.saturating_add(1) / 2).max(1);
         let triangle = steps.saturating_mul(steps.saturating_sub(1)) / 2;
         let sum = distance.saturating_add(self.jerk.saturating_mul(triangle));
         sum.checked_div(steps).unwrap_or(0)
     }
+}
+
+/// The square root, rounded down, digit by digit. That of `core` checks its sums when `core` is built with checks, so a
+/// panic would be reachable from here as far as a linker can tell.
+const fn root_of(value: u64) -> u64 {
+    let highest = 63_u32.saturating_sub(value.leading_zeros()) & !1;
+    let (mut rest, mut root, mut place) = (value, 0_u64, 1_u64.wrapping_shl(highest));
+    while place != 0 {
+        let sum = root.wrapping_add(place);
+        root = root.wrapping_shr(1);
+        if rest >= sum {
+            rest = rest.wrapping_sub(sum);
+            root = root.wrapping_add(place);
+        }
+        place = place.wrapping_shr(2);
+    }
+    root
 }
 
 #[cfg(test)]

@@ -119,7 +119,7 @@ impl<const CHANNELS: usize> DebounceBank<CHANNELS> {
     pub fn new(configs: [DebounceConfig; CHANNELS], period: Period) -> Result<Self, DebounceBankConfigError> {
         const { assert!(CHANNELS >= 1 && CHANNELS <= 32, "a bank has 1 to 32 channels") };
         let mut bank = Self { digits: [Digit::ZERO; DIGITS], state: 0, counting: 0, elapsed: 0, period };
-        for (channel, config) in (0_u8..).zip(configs) {
+        for (channel, config) in (0_u8..=u8::MAX).zip(configs) {
             let (set, clear) = steps(channel, config, period)?;
             for (digit, place) in bank.digits.iter_mut().zip(0_u32..) {
                 let bit = |steps: u32| (steps.wrapping_shr(place) & 1).wrapping_shl(u32::from(channel));
@@ -207,7 +207,7 @@ impl<const CHANNELS: usize> DebounceBank<CHANNELS> {
     }
 
     fn number(&self, channel: u32, word: impl Fn(&Digit) -> u32) -> u32 {
-        let places = (0_u32..).zip(&self.digits);
+        let places = (0_u32..=u32::MAX).zip(&self.digits);
         places
             .fold(0, |sum, (place, digit)| sum | (word(digit).wrapping_shr(channel) & 1).wrapping_shl(place))
     }

@@ -75,7 +75,7 @@ impl<X: Field, Y: Field, const POINTS: usize> LookupTable<X, Y, POINTS> {
             )
         };
         let mut way = 0_i64;
-        for (place, (before, after)) in (2_u8..).zip(points.iter().zip(points.iter().skip(1))) {
+        for (place, (before, after)) in (2_u8..=u8::MAX).zip(points.iter().zip(points.iter().skip(1))) {
             if after.0.to_raw() <= before.0.to_raw() {
                 return Err(LookupTableError::InputsDoNotAscend { point: place });
             }

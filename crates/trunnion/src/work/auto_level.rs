@@ -339,7 +339,7 @@ fn line<const POINTS: usize>(points: &[LevelPoint; POINTS]) -> Result<[Piece; PO
         points.map(|point| Piece { boom: point.boom.into(), bucket: point.bucket.into(), slope: 0 });
     let refuse =
         |place: u8, given: &LevelPoint| Err(AutoLevelConfigError::Point { point: place, given: *given });
-    for (place, point) in (1_u8..).zip(points) {
+    for (place, point) in (1_u8..=u8::MAX).zip(points) {
         let misplaced = (place == 1 && point.boom != Permille::ZERO)
             || (usize::from(place) == POINTS && point.boom != Permille::MAX);
         if misplaced || point.bucket < Permille::ZERO {
@@ -347,7 +347,7 @@ fn line<const POINTS: usize>(points: &[LevelPoint; POINTS]) -> Result<[Piece; PO
         }
     }
     let pairs = points.iter().zip(points.iter().skip(1));
-    for ((place, (before, after)), piece) in (2_u8..).zip(pairs).zip(pieces.iter_mut()) {
+    for ((place, (before, after)), piece) in (2_u8..=u8::MAX).zip(pairs).zip(pieces.iter_mut()) {
         let run = i64::from(after.boom.raw()).saturating_sub(i64::from(before.boom.raw()));
         let rise = i64::from(after.bucket.raw()).saturating_sub(i64::from(before.bucket.raw()));
         if run <= 0 || rise < 0 || rise > run.saturating_mul(STEEPEST) {

@@ -1,3 +1,5 @@
 //! Whole paths of a signal, from the lever to the coil.
 
+pub mod loader;
+pub mod loader_coils;
 pub mod propel;

@@ -2,6 +2,7 @@
 
 pub mod anti_stall;
 pub mod creep;
+pub mod engine_speed_request;
 pub mod inching;
 pub mod mixer;
 pub mod mixer_banded;

@@ -29,6 +29,14 @@ fn way_to_rest(rate: i64, jerk: i64) -> i64 {
 
 proptest! {
     #[test]
+    fn a_root_is_rounded_down(value in 0_u64..1 << 62, small in 0_u64..2_000) {
+        for value in [value, small, small * small, u64::MAX - small] {
+            let root = u128::from(root_of(value));
+            prop_assert!(root * root <= u128::from(value) && (root + 1) * (root + 1) > u128::from(value));
+        }
+    }
+
+    #[test]
     fn the_output_never_passes_its_target_nor_moves_away_from_it(
         full_scale in 10u32..3_000, build_up in 10u32..2_000, targets in targets()
     ) {
