@@ -47,8 +47,8 @@
 #[cfg(test)]
 extern crate std;
 
-#[cfg(test)]
 #[macro_use]
+#[cfg(test)]
 mod four_verbs;
 
 pub mod declare;
