@@ -25,10 +25,10 @@ pub const PROGRAM: &str = "cargo-mutants";
 /// The version whose outcomes are in the ledger: another may plant other mutants.
 pub const VERSION: &str = "27.1.0";
 /// Seconds that the tests may take at least: a busy computer must not make a slow test look like one that hangs.
-const PATIENCE: &str = "20";
+const PATIENCE: &str = "60";
 
 /// Seconds that building may take: a loop that the compiler evaluates may have no end.
-const BUILD_PATIENCE: &str = "120";
+const BUILD_PATIENCE: &str = "600";
 
 /// How the mutants are built and tested: reproducibly, and with no time spent on what nobody will read.
 const SETTINGS: &[(&str, &str)] = &[
