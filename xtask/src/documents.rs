@@ -105,8 +105,17 @@ fn files(folder: &Path) -> Result<BTreeMap<PathBuf, String>, String> {
 }
 
 fn stale_parts(workspace: &Workspace, own: &Toolchain) -> Result<Vec<Stale>, String> {
+    stale_parts_below(workspace, own, &workspace.root)
+}
+
+/// Of the documents in a folder, those whose generated parts differ, with the text they should have.
+pub fn stale_parts_below(
+    workspace: &Workspace,
+    own: &Toolchain,
+    folder: &Path,
+) -> Result<Vec<Stale>, String> {
     let mut paths = Vec::new();
-    collect(&workspace.root, ".md", &mut paths)?;
+    collect(folder, ".md", &mut paths)?;
     let mut parts = 0;
     let mut stale = Vec::new();
     for path in paths {
