@@ -74,7 +74,7 @@ impl<const N: usize> FaultLog<N> {
     /// One step after the table's, with the number of loops since start.
     pub fn step<F: FaultSet>(&mut self, table: &FaultTable<F, N>, now_ticks: u32) {
         let words = self.active.iter_mut().zip(table.active_words());
-        for (first, (before, active)) in (0_u16..).step_by(32).zip(words) {
+        for (first, (before, active)) in (0..N as u16).step_by(32).zip(words) {
             let set = *active & !*before;
             *before = *active;
             for bit in bits(set) {

@@ -91,7 +91,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         let mut changed = false;
         let words = self.active.as_mut().iter_mut().zip(self.waiting.as_mut());
         for ((first, (active, waiting)), conditions) in
-            (0_u16..).step_by(32).zip(words).zip(conditions.words())
+            (0..N as u16).step_by(32).zip(words).zip(conditions.words())
         {
             let contradicted = *conditions ^ *active;
             if contradicted | *waiting == 0 {
@@ -125,7 +125,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         self.reactions = Reactions::NONE;
         self.blink = 0;
         self.count = 0;
-        for (first, word) in (0_u16..).step_by(32).zip(self.active.as_ref()) {
+        for (first, word) in (0..N as u16).step_by(32).zip(self.active.as_ref()) {
             for bit in bits(*word) {
                 let Some(rule) = F::RULES.get(usize::from(first.wrapping_add(bit))) else { break };
                 self.reactions = self.reactions.and(rule.reactions);
@@ -152,7 +152,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
 
     /// Places of the active faults, in the order of declaration.
     pub fn active_places(&self) -> impl Iterator<Item = u16> + '_ {
-        let words = (0_u16..).step_by(32).zip(self.active.as_ref());
+        let words = (0..N as u16).step_by(32).zip(self.active.as_ref());
         words.flat_map(|(first, word)| bits(*word).map(move |bit| first.wrapping_add(bit)))
     }
 
