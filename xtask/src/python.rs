@@ -35,7 +35,10 @@ pub fn environment(workspace: &Workspace) -> Result<PathBuf, String> {
     }
     // What is compiled comes ready-made; one package of pure Python is published as source only.
     let ready = ["--only-binary", ":all:", "--no-binary", "antlr4-python3-runtime"];
-    let pip = ["-m", "pip", "install", "--no-input"].into_iter().chain(ready).chain(["--requirement", REQUIREMENTS]);
+    let pip = ["-m", "pip", "install", "--no-input"]
+        .into_iter()
+        .chain(ready)
+        .chain(["--requirement", REQUIREMENTS]);
     if !Task::new(workspace, "pip install", &python).args(pip).run(workspace).success {
         return Err(format!("pip could not install {REQUIREMENTS} (is the package index reachable?)"));
     }

@@ -238,7 +238,7 @@ fn held(axis: AxisField) -> (Held, FrameFlaw) {
 fn pressed(word: u32, fitted: u16) -> (u16, FrameFlaw) {
     let mut bits = 0;
     let mut flaw = FrameFlaw::None;
-    for (place, bit) in BUTTON_PLACES.into_iter().zip((0_u32..).map(|place| 1_u16.wrapping_shl(place))) {
+    for (place, bit) in BUTTON_PLACES.into_iter().zip((0_u32..12).map(|place| 1_u16.wrapping_shl(place))) {
         if fitted < bit {
             break;
         }

@@ -179,7 +179,7 @@ impl<F: FaultSet> FaultConditions<F> {
     pub fn from_flags(flags: &[bool]) -> Self {
         let mut conditions = Self::none();
         for (word, flags) in conditions.bits.as_mut().iter_mut().zip(flags.chunks(32)) {
-            for (bit, flag) in (0_u32..).zip(flags) {
+            for (bit, flag) in (0_u32..32).zip(flags) {
                 *word |= u32::from(*flag).wrapping_shl(bit);
             }
         }

@@ -252,9 +252,9 @@ fn coils(
     }
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
-    for (place, (report, opened)) in (0_u16..).zip(reports.iter().zip(opened)) {
+    for (place, (report, opened)) in (0..Coil::COUNT as u16).zip(reports.iter().zip(opened)) {
         let found = report.conditions;
-        let coil = |first: Fault| first.place() + place;
+        let coil = |first: Fault| first.place().wrapping_add(place);
         conditions.add_place_if(coil(Fault::LeftPumpForwardOpen), found.open || opened);
         conditions.add_place_if(coil(Fault::LeftPumpForwardShort), found.short);
         conditions.add_place_if(coil(Fault::LeftPumpForwardCurrent), found.deviation && !found.unreachable);
