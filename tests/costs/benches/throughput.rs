@@ -53,7 +53,11 @@ fn main() -> ExitCode {
         return ExitCode::FAILURE;
     };
     let rust = time.as_secs_f64() / f64::from(options.ticks);
-    println!("Rust    {:9.1} ns a tick {:12.0} times the machine's own time", rust * 1e9, TICK_SECONDS / rust);
+    println!(
+        "Rust    {:9.1} ns a tick {:12.0} times the machine's own time",
+        rust * 1e9,
+        TICK_SECONDS / rust
+    );
     beside(rust, options.ticks)
 }
 
@@ -68,7 +72,9 @@ fn beside(rust: f64, ticks: u32) -> ExitCode {
             return ExitCode::FAILURE;
         }
         Err(error) => {
-            println!("Python  skipped: `{interpreter}` does not start ({error}); name another in TRUNNION_PYTHON");
+            println!(
+                "Python  skipped: `{interpreter}` does not start ({error}); name another in TRUNNION_PYTHON"
+            );
             return ExitCode::SUCCESS;
         }
     };
@@ -79,14 +85,20 @@ fn beside(rust: f64, ticks: u32) -> ExitCode {
     };
     let number = |word: &str| word.parse::<f64>().unwrap_or(f64::NAN);
     let python = number(python);
-    println!("Python  {:9.1} ns a tick {:12.0} times the machine's own time", python * 1e9, TICK_SECONDS / python);
+    println!(
+        "Python  {:9.1} ns a tick {:12.0} times the machine's own time",
+        python * 1e9,
+        TICK_SECONDS / python
+    );
     println!("Rust takes 1/{:.0} of the time that Python takes", python / rust);
     let (_, ours) = run(ticks);
     let near = [(x, ours.x()), (y, ours.y()), (heading, ours.heading())]
         .iter()
         .all(|(theirs, ours)| (number(theirs) - ours).abs() < 1e-6);
     if sum.parse() == Ok(ours.sum()) && near {
-        println!("After {ticks} ticks both came to the same: sum {sum}, at x {x} m, y {y} m, heading {heading} rad");
+        println!(
+            "After {ticks} ticks both came to the same: sum {sum}, at x {x} m, y {y} m, heading {heading} rad"
+        );
         ExitCode::SUCCESS
     } else {
         eprintln!(

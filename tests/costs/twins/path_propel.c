@@ -133,6 +133,7 @@ void path_propel_step(struct path_propel *self, const int32_t *in, int32_t *out)
     out[4] = outputs.boom;
     out[5] = outputs.bucket;
     out[6] = outputs.phase;
-    out[7] = (int32_t)outputs.contacts;
-    sensed_put(outputs.speed, &out[8]);
+    out[7] = (int32_t)(outputs.contacts & 0xFFFFu);
+    out[8] = (int32_t)(outputs.contacts >> 16);
+    sensed_put(outputs.speed, &out[9]);
 }

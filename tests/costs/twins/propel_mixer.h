@@ -19,9 +19,9 @@ struct mixer_config {
 };
 
 struct mixer {
-    int32_t linear;
-    int32_t cubic;
-    int32_t pivot_to;
+    uint32_t linear;
+    uint32_t cubic;
+    uint32_t pivot_to;
     struct divisor pivot_from;
     struct divisor beyond;
     struct divisor blend_drive;
@@ -32,16 +32,14 @@ struct mixer {
     uint8_t rolling;
 };
 
-#define MIXER_HALF (RATIO_ONE / 2)
-
 /* The shares of the config are in thousandths. */
 static inline void mixer_init(struct mixer *self, const struct mixer_config *config)
 {
-    self->linear = ratio_permille(config->sensitivity);
+    self->linear = (uint32_t)ratio_permille(config->sensitivity);
     self->cubic = RATIO_ONE - self->linear;
     self->pivot_from = divisor_of(ratio_of(2 * config->pivot_point - config->pivot_band, 2000));
-    self->pivot_to = ratio_of(2 * config->pivot_point + config->pivot_band, 2000);
-    self->beyond = divisor_of(RATIO_ONE - self->pivot_to);
+    self->pivot_to = (uint32_t)ratio_of(2 * config->pivot_point + config->pivot_band, 2000);
+    self->beyond = divisor_of((int32_t)(RATIO_ONE - self->pivot_to));
     self->blend_drive = divisor_of(ratio_permille(config->blend_drive));
     self->rolling_beyond = ratio_permille(config->reverse_blend);
     self->resting_within = ratio_of(config->reverse_blend, 4000);
@@ -59,24 +57,32 @@ static inline enum rolling mixer_rolls(const struct mixer *self, int32_t travel)
     return ROLLING_REST;
 }
 
-static inline int32_t mixer_shaped(const struct mixer *self, int32_t steer)
+/* From here on steer and speed are magnitudes, so that no product has a sign to round by. */
+static inline uint32_t mixer_part(uint32_t value, uint32_t share)
 {
-    int32_t cube = ratio_times(ratio_times(steer, steer), steer);
-    return ratio_plus(ratio_times(steer, self->linear), ratio_times(cube, self->cubic));
+    return (uint32_t)(((uint64_t)value * share + (1u << 29)) >> 30);
+}
+
+/* Steer after sensitivity: a mean of it and of its cube, rounded once. */
+static inline uint32_t mixer_shaped(const struct mixer *self, uint32_t steer)
+{
+    uint32_t cube = mixer_part(mixer_part(steer, steer), steer);
+    uint64_t sum = (uint64_t)steer * self->linear + (uint64_t)cube * self->cubic;
+    return (uint32_t)((sum + (1u << 29)) >> 30);
 }
 
 /* How far beyond the pivot band: 0 up to its upper end, 1 at full steer. */
-static inline int32_t mixer_beyond_pivot(const struct mixer *self, int32_t magnitude)
+static inline uint32_t mixer_beyond_pivot(const struct mixer *self, uint32_t steer)
 {
-    return magnitude <= self->pivot_to ? 0 : divisor_share(&self->beyond, magnitude - self->pivot_to);
+    return steer <= self->pivot_to ? 0 : (uint32_t)divisor_share(&self->beyond, (int32_t)(steer - self->pivot_to));
 }
 
 /* Share of rotation in the turn: 0 straight, a half over the pivot band, 1 spin. */
-static inline int32_t mixer_yaw_share(const struct mixer *self, int32_t magnitude, int32_t beyond_pivot)
+static inline uint32_t mixer_yaw_share(const struct mixer *self, uint32_t steer, uint32_t beyond_pivot)
 {
-    if ((uint32_t)magnitude < self->pivot_from.whole)
-        return ratio_times(MIXER_HALF, divisor_share(&self->pivot_from, magnitude));
-    return MIXER_HALF + ratio_times(MIXER_HALF, beyond_pivot);
+    if (steer < self->pivot_from.whole)
+        return ((uint32_t)divisor_share(&self->pivot_from, (int32_t)steer) + 1) / 2;
+    return RATIO_ONE / 2 + (beyond_pivot + 1) / 2;
 }
 
 /* True when steering right means anticlockwise. */
@@ -87,47 +93,51 @@ static inline bool mixer_yaw_is_turned_round(const struct mixer *self, int32_t d
     return self->rolling == ROLLING_REVERSE || drive < 0;
 }
 
-static inline struct sides mixer_combined(int32_t drive, int32_t speed, int32_t yaw)
+static inline int32_t mixer_directed(uint32_t magnitude, bool negative)
 {
-    int32_t travel = ratio_directed_as(speed, drive);
+    return negative ? -(int32_t)magnitude : (int32_t)magnitude;
+}
+
+static inline struct sides mixer_banded(const struct mixer *self, int32_t drive, uint32_t steer, bool anticlockwise)
+{
+    if (drive == 0) {
+        int32_t spin = mixer_directed(steer, anticlockwise);
+        return (struct sides){ spin, -spin };
+    }
+    uint32_t speed = (uint32_t)magnitude_32(drive);
+    uint32_t curve = mixer_part(speed, mixer_yaw_share(self, steer, mixer_beyond_pivot(self, steer)));
+    int32_t travel = mixer_directed(speed - curve, drive < 0);
+    int32_t yaw = mixer_directed(curve, anticlockwise != mixer_yaw_is_turned_round(self, drive));
+    /* The outer side runs at the speed and the inner one below it, so neither leaves the range. */
+    return (struct sides){ travel + yaw, travel - yaw };
+}
+
+static inline struct sides mixer_blended(const struct mixer *self, int32_t drive, uint32_t steer, bool anticlockwise)
+{
+    uint32_t speed = (uint32_t)magnitude_32(drive);
+    uint32_t driving = (uint32_t)divisor_share(&self->blend_drive, (int32_t)speed);
+    uint32_t beyond_pivot = mixer_beyond_pivot(self, steer);
+    uint32_t yaw_share = mixer_yaw_share(self, steer, beyond_pivot);
+    uint32_t curve = mixer_part(speed, yaw_share);
+    uint32_t left_over = mixer_part(mixer_part(RATIO_ONE - speed, yaw_share), beyond_pivot);
+
+    uint32_t spin = mixer_part(steer, RATIO_ONE - driving);
+    uint32_t turn = curve + left_over;
+    turn = mixer_part(turn > RATIO_ONE ? RATIO_ONE : turn, driving);
+    int32_t travel = mixer_directed(speed - curve, drive < 0);
+    int32_t yaw = ratio_plus(mixer_directed(spin, anticlockwise),
+                             mixer_directed(turn, anticlockwise != mixer_yaw_is_turned_round(self, drive)));
     return (struct sides){ ratio_plus(travel, yaw), ratio_minus(travel, yaw) };
-}
-
-static inline struct sides mixer_banded(const struct mixer *self, int32_t drive, int32_t steer)
-{
-    if (drive == 0)
-        return (struct sides){ steer, -steer };
-    int32_t speed = magnitude_32(drive);
-    int32_t magnitude = magnitude_32(steer);
-    int32_t share = mixer_yaw_share(self, magnitude, mixer_beyond_pivot(self, magnitude));
-    int32_t curve = ratio_times(speed, share);
-    int32_t yaw = ratio_directed_as(curve, steer);
-    return mixer_combined(drive, speed - curve, mixer_yaw_is_turned_round(self, drive) ? -yaw : yaw);
-}
-
-static inline struct sides mixer_blended(const struct mixer *self, int32_t drive, int32_t steer)
-{
-    int32_t speed = magnitude_32(drive);
-    int32_t magnitude = magnitude_32(steer);
-    int32_t driving = divisor_share(&self->blend_drive, speed);
-    int32_t beyond_pivot = mixer_beyond_pivot(self, magnitude);
-    int32_t yaw_share = mixer_yaw_share(self, magnitude, beyond_pivot);
-    int32_t curve = ratio_times(speed, yaw_share);
-    int32_t left_over = ratio_times(ratio_times(RATIO_ONE - speed, yaw_share), beyond_pivot);
-
-    int32_t spin = ratio_times(steer, RATIO_ONE - driving);
-    int32_t turn = ratio_directed_as(ratio_times(ratio_plus(curve, left_over), driving), steer);
-    if (mixer_yaw_is_turned_round(self, drive))
-        turn = -turn;
-    return mixer_combined(drive, speed - curve, ratio_plus(spin, turn));
 }
 
 /* The sides for drive and steer, while the machine moves with this travel. */
 static inline struct sides mixer_step(struct mixer *self, int32_t drive, int32_t steer, int32_t travel)
 {
     self->rolling = (uint8_t)mixer_rolls(self, travel);
-    steer = mixer_shaped(self, steer);
-    return self->law == MIX_BANDED ? mixer_banded(self, drive, steer) : mixer_blended(self, drive, steer);
+    uint32_t shaped = mixer_shaped(self, (uint32_t)magnitude_32(steer));
+    if (self->law == MIX_BANDED)
+        return mixer_banded(self, drive, shaped, steer < 0);
+    return mixer_blended(self, drive, shaped, steer < 0);
 }
 
 #endif

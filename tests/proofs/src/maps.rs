@@ -11,6 +11,7 @@ mod current_loop_sensor;
 mod current_map;
 mod derate;
 mod end_cushion;
+mod frequency;
 mod inching;
 mod lookup_table;
 mod peak_and_hold;
@@ -78,6 +79,7 @@ pub fn all() -> Vec<Proof> {
     let mut all = ratio::proofs();
     all.extend(quantities::proofs());
     all.extend(time::proofs());
+    all.extend(frequency::proofs());
     all.extend([
         calibration::proof(),
         axis::proof(),

@@ -8,8 +8,12 @@ use std::{
 
 use sha2::{Digest, Sha256};
 
-/// What a result depends on.
-const FOLDERS: &[&str] = &["crates/trunnion/src", "crates/trunnion-can/src", "tests/proofs/src"];
+use crate::proof::Kind;
+
+/// The core crates: what every result depends on.
+const CORE: &[&str] = &["crates/trunnion/src", "crates/trunnion-can/src"];
+/// All of the proofs.
+const PROOFS: &str = "tests/proofs/src";
 
 /// The top folder.
 pub fn root() -> PathBuf {
@@ -19,13 +23,30 @@ pub fn root() -> PathBuf {
 
 /// Hash over names and texts of all sources, the first 16 digits of SHA-256.
 pub fn hash() -> io::Result<String> {
+    hash_of(|_| true)
+}
+
+/// The same over what a result of this kind depends on: a new walk does not make a sweep of an hour stale.
+pub fn hash_for(kind: Kind) -> io::Result<String> {
+    let parts: &[&str] = match kind {
+        Kind::Sweep => &["/sweep.rs", "/maps.rs", "/maps/"],
+        Kind::Walk => &["/walk.rs", "/walk/", "/walks.rs", "/walks/"],
+        Kind::Property => &[],
+    };
+    hash_of(|path| parts.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}"))))
+}
+
+fn hash_of(counts: impl Fn(&str) -> bool) -> io::Result<String> {
     let mut hasher = Sha256::new();
-    for folder in FOLDERS {
-        for (name, text) in files(folder)? {
-            hasher.update(name.as_bytes());
-            hasher.update([0]);
-            hasher.update(text.as_bytes());
-        }
+    let proofs = files(PROOFS)?.into_iter().filter(|(path, _)| counts(path));
+    let mut all: Vec<(String, String)> = Vec::new();
+    for folder in CORE {
+        all.extend(files(folder)?);
+    }
+    for (path, text) in all.into_iter().chain(proofs) {
+        hasher.update(path.as_bytes());
+        hasher.update([0]);
+        hasher.update(text.as_bytes());
     }
     let digest = hasher.finalize();
     Ok(digest.iter().take(8).map(|byte| format!("{byte:02x}")).collect())
@@ -68,6 +89,7 @@ mod tests {
     #[test]
     fn the_hash_is_the_same_twice_and_sees_the_core() {
         assert_eq!(hash().ok(), hash().ok());
+        assert_ne!(hash_for(Kind::Sweep).ok(), hash_for(Kind::Walk).ok());
         let core = files("crates/trunnion/src").unwrap_or_default();
         assert!(core.iter().any(|(name, _)| name.ends_with("guard/neutral_start.rs")), "{}", core.len());
     }

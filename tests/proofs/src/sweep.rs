@@ -20,6 +20,9 @@ const STRIDES: i64 = 20_000;
 /// Inputs of a piece.
 const PIECE: i64 = 1 << 20;
 
+/// Nothing is claimed of the largest change.
+pub const ANY_CHANGE: i64 = i64::MAX;
+
 /// Which way outputs go as inputs grow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Order {
@@ -42,7 +45,7 @@ pub struct Shape {
     pub order: Order,
     /// The output at −x is minus that at x.
     pub odd: bool,
-    /// Largest change of the output for the smallest change of the input.
+    /// Largest change of the output for the smallest change of the input; [`ANY_CHANGE`] where none is claimed.
     pub largest_change: i64,
     /// Where the rule changes.
     pub breakpoints: Vec<i64>,
@@ -145,6 +148,9 @@ impl<'a> Study<'a> {
             {
                 self.outcome.findings.push(format!("{label}, input {raw}: {why}"));
             }
+        }
+        if shape.largest_change == ANY_CHANGE {
+            return;
         }
         let share = change.0 as f64 / shape.largest_change.max(1) as f64;
         if self.nearest.as_ref().is_none_or(|(before, _)| share > *before) {

@@ -8,6 +8,7 @@ mod creep;
 mod cut_off;
 mod cut_off_monitor;
 mod debounce;
+mod debounce_bank;
 mod delay;
 mod dither;
 mod edge;
@@ -17,8 +18,10 @@ mod float;
 mod freshness;
 mod hold_to_run;
 mod hysteresis;
+mod immediate_stop;
 mod last_gate;
 mod lever_neutral;
+mod lock;
 mod loop_alive;
 mod median;
 mod mixer;
@@ -75,6 +78,7 @@ pub fn all() -> Vec<Proof> {
     vec![
         contact_pair::proof(),
         debounce::proof(),
+        debounce_bank::proof(),
         freshness::proof(),
         median::proof(),
         pulse_speed::proof(),
@@ -85,7 +89,9 @@ pub fn all() -> Vec<Proof> {
         cut_off::proof(),
         cut_off_monitor::proof(),
         hold_to_run::proof(),
+        immediate_stop::proof(),
         last_gate::proof(),
+        lock::proof(),
         loop_alive::proof(),
         neutral_start::proof(),
         park_brake::proof(),

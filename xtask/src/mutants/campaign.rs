@@ -67,7 +67,10 @@ impl Campaign<'_> {
                         held.failures.push(why);
                     }
                 }
-                Err(why) => held.failures.push(format!("{path}: {why}")),
+                Err(why) => {
+                    say(format_args!("  [{}/{total}] {path} could not be run", held.done));
+                    held.failures.push(format!("{path}: {why}"));
+                }
             }
         }
     }

@@ -25,9 +25,8 @@ impl Scratch {
         let scratch = Self { workspace: Workspace { target: root.join("target"), root } };
         let manifest = read(&workspace.root.join("Cargo.toml"))?;
         scratch.place("Cargo.toml", &alone(&manifest))?;
-        for path in ["Cargo.lock", &format!("{CRATE}/Cargo.toml")] {
-            scratch.place(path, &read(&workspace.root.join(path))?)?;
-        }
+        scratch.place("Cargo.lock", &read(&workspace.root.join("Cargo.lock"))?)?;
+        scratch.copy_beside_sources(workspace)?;
         scratch.clear_sources()?;
         Ok(scratch)
     }
@@ -50,6 +49,25 @@ impl Scratch {
         fs::create_dir_all(&folder)
             .and_then(|()| fs::write(&path, text))
             .map_err(|error| format!("{}: {error}", path.display()))
+    }
+
+    /// What else the crate is built from, such as the pictures in its docs.
+    fn copy_beside_sources(&self, workspace: &Workspace) -> Result<(), String> {
+        let sources = workspace.root.join(CRATE).join("src");
+        let mut folders = vec![workspace.root.join(CRATE)];
+        while let Some(folder) = folders.pop() {
+            for path in entries(&folder)? {
+                if path == sources {
+                    continue;
+                } else if path.is_dir() {
+                    folders.push(path);
+                } else {
+                    let shown = workspace.shown(&path);
+                    self.place(&shown, &read(&path)?)?;
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Files that the crate no longer has must not stay.

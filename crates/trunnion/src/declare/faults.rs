@@ -262,6 +262,17 @@ mod tests {
     }
 
     #[test]
+    fn reactions_are_sets() {
+        for (one, other) in (0..8).flat_map(|one| (0..8).map(move |other| (one, other))) {
+            let joined = Reactions(one).and(Reactions(other));
+            for bit in [1, 2, 4] {
+                let either = Reactions(one).has(Reactions(bit)) || Reactions(other).has(Reactions(bit));
+                assert_eq!(joined.has(Reactions(bit)), either, "{one} and {other}");
+            }
+        }
+    }
+
+    #[test]
     fn reaction_sets_join_and_are_asked() {
         let stop = Reactions(1).and(Reactions(4));
         assert!(stop.has(Reactions(4)));

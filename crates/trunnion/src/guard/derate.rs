@@ -188,7 +188,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| DerateCurve::new(config),
+        new: DerateCurve::new,
         configs: (DerateCurveConfig { low: -150, at_low: Permille::new(400).unwrap(), high: 100, at_high: Permille::new(1000).unwrap() }, DerateCurveConfig { low: 0, at_low: Permille::new(1000).unwrap(), high: 900, at_high: Permille::new(300).unwrap() }),
         accepted: [
             DerateCurveConfig { low: -1, at_low: Permille::new(0).unwrap(), high: 0, at_high: Permille::new(0).unwrap() },

@@ -52,6 +52,7 @@ impl core::error::Error for ImmediateStopConfigError {}
 
 crate::choices! {
     /// Where an [`ImmediateStop`] is.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum StopState {
         /// Its cause is there.
         Stopped = "stopped",
@@ -62,7 +63,7 @@ crate::choices! {
     }
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Press {
     /// The button was not yet seen released since the cause went.
@@ -103,7 +104,7 @@ enum Press {
 /// }
 /// assert_eq!(stop.step(Valid(false), Valid(false)), StopState::Cleared);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ImmediateStop {
     shortest: u32,

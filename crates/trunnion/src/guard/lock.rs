@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 crate::choices! {
     /// What a [`Lock`] makes of a switch that already stands at "unlocked" when it is first seen.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum LockStart {
         /// It must be seen at "locked" first: nobody asked for anything yet.
         MustCycle = "must_cycle",
@@ -44,6 +45,7 @@ impl core::error::Error for LockConfigError {}
 
 crate::choices! {
     /// Whether a [`Lock`] is open, and what it waits for.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum LockState {
         /// The switch says so, or cannot be read.
         Locked = "locked",
@@ -85,7 +87,7 @@ crate::choices! {
 /// assert_eq!(states, [LockState::NotNeutral, LockState::NotNeutral, LockState::Unlocked]);
 /// assert_eq!(work_lock.step(locked, !neutral), LockState::Locked);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Lock {
     hold: u32,

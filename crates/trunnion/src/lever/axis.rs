@@ -239,7 +239,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Axis::new(config),
+        new: Axis::new,
         configs: (AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(300) }, AxisConfig { deadband: permille(120), saturation: permille(900), progression: permille(0) }),
         accepted: [
             AxisConfig { deadband: permille(0), saturation: permille(500), progression: permille(0) },

@@ -165,7 +165,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Inching::new(config),
+        new: Inching::new,
         configs: (InchingConfig { begin: Permille::new(100).unwrap(), full: Permille::new(900).unwrap() }, InchingConfig { begin: Permille::new(50).unwrap(), full: Permille::new(600).unwrap() }),
         accepted: [
             InchingConfig { begin: Permille::new(0).unwrap(), full: Permille::new(100).unwrap() },

@@ -280,7 +280,7 @@ impl Mixer {
         }
         let yaw = part(speed, self.steering.yaw_share(steer));
         let travel = directed(speed.wrapping_sub(yaw), drive < Ratio::ZERO).to_bits();
-        let yaw = directed(yaw, !clockwise != self.yaw_is_turned_round(drive)).to_bits();
+        let yaw = directed(yaw, clockwise == self.yaw_is_turned_round(drive)).to_bits();
         // The outer side runs at the speed and the inner one below it, so that neither can leave the range.
         Sides {
             left: Ratio::within_range(travel.wrapping_add(yaw)),
@@ -299,7 +299,7 @@ impl Mixer {
         let spin = part(steer, ONE.wrapping_sub(driving));
         let turn = part(curve.wrapping_add(left_over).min(ONE), driving);
         let travel = directed(speed.wrapping_sub(curve), drive < Ratio::ZERO);
-        let turn = directed(turn, !clockwise != self.yaw_is_turned_round(drive));
+        let turn = directed(turn, clockwise == self.yaw_is_turned_round(drive));
         let yaw = directed(spin, !clockwise).plus(turn);
         Sides { left: travel.plus(yaw), right: travel.minus(yaw) }
     }

@@ -207,7 +207,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| SpeedLimits::new(config),
+        new: SpeedLimits::new,
         configs: (SpeedLimitsConfig { forward: Permille::new(900).unwrap(), reverse: Permille::new(600).unwrap(), rotation: Permille::new(500).unwrap() }, SpeedLimitsConfig { forward: Permille::new(700).unwrap(), reverse: Permille::new(400).unwrap(), rotation: Permille::new(300).unwrap() }),
         accepted: [
             SpeedLimitsConfig { forward: Permille::new(0).unwrap(), reverse: Permille::new(0).unwrap(), rotation: Permille::new(0).unwrap() },

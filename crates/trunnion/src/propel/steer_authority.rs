@@ -188,7 +188,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| SteerAuthority::new(config),
+        new: SteerAuthority::new,
         configs: (SteerAuthorityConfig { slow: Rpm::new(400).unwrap(), fast: Rpm::new(4000).unwrap(), floor: Permille::new(300).unwrap() }, SteerAuthorityConfig { slow: Rpm::new(800).unwrap(), fast: Rpm::new(6000).unwrap(), floor: Permille::new(600).unwrap() }),
         accepted: [
             SteerAuthorityConfig { slow: Rpm::new(0).unwrap(), fast: Rpm::new(1).unwrap(), floor: Permille::new(50).unwrap() },

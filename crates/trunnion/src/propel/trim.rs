@@ -132,7 +132,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Trim::new(config),
+        new: Trim::new,
         configs: (TrimConfig { left: Permille::new(20).unwrap(), right: Permille::new(50).unwrap() }, TrimConfig { left: Permille::new(150).unwrap(), right: Permille::new(90).unwrap() }),
         accepted: [
             TrimConfig { left: Permille::new(0).unwrap(), right: Permille::new(0).unwrap() },

@@ -199,4 +199,25 @@ mod tests {
         assert_eq!(ramp.share(), Ratio::ZERO);
         assert_eq!(ramp.step(Ratio::ONE).to_permille().raw(), 100);
     }
+
+    four_verbs! {
+        new: |config| DerateRamp::new(config, TICK),
+        configs: (
+            DerateRampConfig { withdraw: Millis::millis(800), restore: Millis::millis(300) },
+            DerateRampConfig { withdraw: Millis::millis(400), restore: Millis::millis(900) }
+        ),
+        accepted: [
+            DerateRampConfig { withdraw: Millis::millis(10), restore: Millis::millis(10) },
+            DerateRampConfig { withdraw: Millis::millis(120_000), restore: Millis::millis(120_000) },
+        ],
+        refused: [
+            DerateRampConfig { withdraw: Millis::millis(9), restore: Millis::millis(10) } => "a whole share withdrawn in 9 ms: set 10 ms to 120000 ms",
+            DerateRampConfig { withdraw: Millis::millis(120_001), restore: Millis::millis(10) } => "a whole share withdrawn in 120001 ms: set 10 ms to 120000 ms",
+            DerateRampConfig { withdraw: Millis::millis(10), restore: Millis::millis(9) } => "a whole share restored in 9 ms: set 10 ms to 120000 ms",
+            DerateRampConfig { withdraw: Millis::millis(10), restore: Millis::millis(120_001) } => "a whole share restored in 120001 ms: set 10 ms to 120000 ms",
+        ],
+        inputs: ratio(),
+        step: |block, asked| (block.step(asked), block.share()),
+        reset: |block| block.reset(),
+    }
 }

@@ -47,7 +47,7 @@ impl core::error::Error for DebounceBankConfigError {}
 const DIGITS: usize = 8;
 
 /// One binary digit of all counts, a channel a bit: the counts stand upright in the words.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Digit {
     /// Of the steps that are left.
@@ -91,7 +91,7 @@ impl Digit {
 /// }
 /// assert_eq!(contacts.state(), SEAT);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DebounceBank<const CHANNELS: usize> {
     digits: [Digit; DIGITS],
@@ -260,6 +260,7 @@ mod tests {
     }
 
     #[derive(Debug, Clone)]
+    #[allow(clippy::large_enum_variant)] // a stream of a dozen
     enum Event {
         Levels(u32, usize),
         Bounces(u32, usize),

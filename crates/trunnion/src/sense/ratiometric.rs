@@ -313,7 +313,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| RatiometricSensor::new(config),
+        new: RatiometricSensor::new,
         configs: (common_bands(), RatiometricSensorConfig { low_fault: permille(20), low: permille(50), high: permille(950), high_fault: permille(980), supply_low: millivolts(4750), supply_high: millivolts(5250) }),
         accepted: [
             RatiometricSensorConfig { low_fault: permille(0), ..common_bands() },

@@ -149,7 +149,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Hysteresis::new(config),
+        new: Hysteresis::new,
         configs: (config(800, 400), config(600, 200)),
         accepted: [
             config(5, 4),

@@ -203,4 +203,19 @@ mod tests {
         service.reset();
         assert_eq!(service.remaining(seconds(100)), seconds(35_900));
     }
+
+    proptest! {
+        #[test]
+        fn another_interval_counts_from_the_same_last_service(
+            last in 0_u32..400_000_000, total in 0_u32..400_000_000, interval in 3_600_u32..400_000
+        ) {
+            let of = |interval, told| ServiceIntervalConfig { interval: seconds(interval), told_before: seconds(told) };
+            let mut service = ServiceInterval::new(of(900_000, 0), seconds(last)).unwrap();
+            service.reconfigure(of(interval, 3_600)).unwrap();
+            let built = ServiceInterval::new(of(interval, 3_600), seconds(last)).unwrap();
+            prop_assert_eq!(service.step(seconds(total)), built.step(seconds(total)));
+            prop_assert!(service.reconfigure(of(3_599, 0)).is_err());
+            prop_assert_eq!(service.step(seconds(total)), built.step(seconds(total)));
+        }
+    }
 }

@@ -187,7 +187,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| CurrentMap::new(config),
+        new: CurrentMap::new,
         configs: (CurrentMapConfig { threshold: Milliamps::new(300).unwrap(), end: Milliamps::new(900).unwrap() }, CurrentMapConfig { threshold: Milliamps::new(420).unwrap(), end: Milliamps::new(1150).unwrap() }),
         accepted: [
             CurrentMapConfig { threshold: Milliamps::new(0).unwrap(), end: Milliamps::new(1).unwrap() },

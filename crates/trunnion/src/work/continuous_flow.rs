@@ -226,7 +226,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| ContinuousFlow::new(config),
+        new: ContinuousFlow::new,
         configs: (CONFIG, ContinuousFlowConfig { flow: Permille::new(500).unwrap(), neutral: Permille::new(120).unwrap() }),
         accepted: [
             ContinuousFlowConfig { flow: Permille::new(10).unwrap(), neutral: Permille::new(10).unwrap() },

@@ -229,7 +229,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| EndCushion::new(config),
+        new: EndCushion::new,
         configs: (EndCushionConfig { positive: Cushion { zone: Permille::new(100).unwrap(), end_speed: Permille::new(200).unwrap() }, negative: Cushion { zone: Permille::new(200).unwrap(), end_speed: Permille::new(300).unwrap() } }, EndCushionConfig { positive: Cushion { zone: Permille::new(300).unwrap(), end_speed: Permille::new(150).unwrap() }, negative: Cushion { zone: Permille::new(50).unwrap(), end_speed: Permille::new(400).unwrap() } }),
         accepted: [
             EndCushionConfig { positive: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() }, negative: Cushion { zone: Permille::new(10).unwrap(), end_speed: Permille::new(10).unwrap() } },

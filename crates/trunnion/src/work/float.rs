@@ -137,7 +137,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Float::new(config),
+        new: Float::new,
         configs: (CONFIG, FloatConfig { raise: Permille::new(300).unwrap() }),
         accepted: [
             FloatConfig { raise: Permille::new(10).unwrap() },

@@ -260,7 +260,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| FlowSharing::new(config),
+        new: FlowSharing::new,
         configs: ([FlowConsumer { full_flow: Permille::new(800).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(500).unwrap(), priority: FlowPriority::ALL[1] }], [FlowConsumer { full_flow: Permille::new(400).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(900).unwrap(), priority: FlowPriority::ALL[1] }]),
         accepted: [
             [FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[0] }, FlowConsumer { full_flow: Permille::new(1).unwrap(), priority: FlowPriority::ALL[1] }],

@@ -120,7 +120,7 @@ mod tests {
     }
 
     four_verbs! {
-        new: |config| Spool::new(config),
+        new: Spool::new,
         configs: (SpoolConfig { positive: Permille::new(800).unwrap(), negative: Permille::new(500).unwrap() }, SpoolConfig { positive: Permille::new(400).unwrap(), negative: Permille::new(900).unwrap() }),
         accepted: [
             SpoolConfig { positive: Permille::new(0).unwrap(), negative: Permille::new(0).unwrap() },

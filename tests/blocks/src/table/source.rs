@@ -46,7 +46,7 @@ pub fn blocks(top: &Path, room: &'static str) -> Result<Vec<Block>, String> {
         blocks.push(Block {
             room,
             does: first_paragraph(&docs),
-            doctest: docs.iter().any(|line| *line == "```"),
+            doctest: docs.contains(&"```"),
             properties: properties(&files, path),
             path: path.clone(),
             name,

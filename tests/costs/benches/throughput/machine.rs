@@ -57,7 +57,8 @@ pub struct Machine {
 impl Machine {
     /// At the origin.
     pub fn new() -> Self {
-        let axis = AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(300) };
+        let axis =
+            AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(300) };
         let mixer = MixerConfig {
             law: MixLaw::Banded,
             pivot_point: permille(500),
@@ -69,8 +70,10 @@ impl Machine {
         };
         let ramp = RateLimitConfig { rise: Millis::millis(1_800), fall: Millis::millis(900) };
         let ramp = RateLimit::new(ramp, TICK).unwrap();
-        let pump =
-            CurrentMapConfig { threshold: Milliamps::new(THRESHOLD).unwrap(), end: Milliamps::new(END).unwrap() };
+        let pump = CurrentMapConfig {
+            threshold: Milliamps::new(THRESHOLD).unwrap(),
+            end: Milliamps::new(END).unwrap(),
+        };
         let pickup = PulseSpeedConfig {
             teeth: TEETH,
             zero_speed_after: Millis::millis(300),
@@ -82,7 +85,8 @@ impl Machine {
         };
         Self {
             axis: Axis::new(axis).unwrap(),
-            start: NeutralStart::new(NeutralStartConfig { hold: Millis::millis(100), frames: 3 }, TICK).unwrap(),
+            start: NeutralStart::new(NeutralStartConfig { hold: Millis::millis(100), frames: 3 }, TICK)
+                .unwrap(),
             mixer: Mixer::new(mixer).unwrap(),
             ramps: [ramp; 2],
             pump: CurrentMap::new(pump).unwrap(),
@@ -99,7 +103,8 @@ impl Machine {
 
     /// One period: script, control, plant.
     pub fn step(&mut self, tick: u32) {
-        let position = |period, offset| Ratio::from_permille(lever(tick, period, offset)).unwrap_or(Ratio::ZERO);
+        let position =
+            |period, offset| Ratio::from_permille(lever(tick, period, offset)).unwrap_or(Ratio::ZERO);
         let levers = [position(800, 0), position(1_200, 300), position(700, 100), position(900, 500)];
         let bounce = if tick % 16 < 3 { 1_u32 << (tick / 16 % 32) } else { 0 };
         let contacts = self.contacts.step(0xffff_fff7 ^ bounce);
@@ -108,7 +113,7 @@ impl Machine {
         let phase = self.start.step(NeutralStartInputs {
             conditions: contacts & 0b111 == 0b111,
             neutral: drive.is_zero() && steer.is_zero(),
-            new_frame: tick % 2 == 0,
+            new_frame: tick.is_multiple_of(2),
             ask: tick % 50 > 40,
             ask_required: false,
         });

@@ -1,1 +1,3 @@
 //! Twins of the room `path`.
+
+pub mod propel;

@@ -3,6 +3,7 @@
 pub mod changeover;
 pub mod current_loop_sensor;
 pub mod debounce;
+pub mod debounce_bank;
 pub mod dual_contact;
 pub mod freshness;
 pub mod lookup_table;

@@ -4,6 +4,7 @@ pub mod anti_stall;
 pub mod creep;
 pub mod inching;
 pub mod mixer;
+pub mod mixer_banded;
 pub mod overspeed;
 pub mod single_path;
 pub mod speed_limits;

@@ -10,7 +10,7 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::Done;
-use crate::sources;
+use crate::{proof::Kind, sources};
 
 /// A piece that held.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -46,7 +46,8 @@ impl Ledger {
     pub fn open() -> Result<Self, String> {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
-        let sources = sources::hash().map_err(|error| format!("the sources cannot be read: {error}"))?;
+        let hash = sources::hash_for(Kind::Property);
+        let sources = hash.map_err(|error| format!("the sources cannot be read: {error}"))?;
         Self::at(&target.join("prove").join("properties.jsonl"), sources)
     }
 

@@ -7,19 +7,12 @@ use trunnion_can::joystick::{AxisField, BasicJoystick};
 
 use super::{ONE, RATIO, bits, entry, permille};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 const WORDS: (i64, i64) = (0, u16::MAX as i64);
 
 fn free(domain: (i64, i64), bounds: (i64, i64)) -> Shape {
-    Shape {
-        domain,
-        bounds,
-        order: Order::Free,
-        odd: false,
-        largest_change: bounds.1 - bounds.0,
-        breakpoints: vec![],
-    }
+    Shape { domain, bounds, order: Order::Free, odd: false, largest_change: ANY_CHANGE, breakpoints: vec![] }
 }
 
 /// The axis by the tables of SAE J1939-71: ten bits of magnitude above three flags of two bits each.

@@ -5,7 +5,7 @@ use trunnion::sense::{CurrentLoopSensor, CurrentLoopSensorConfig, Flaw, LoopBand
 
 use super::{ONE, Seeded, bits, entry};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 /// Bands in microamperes, shunt in hundredths of an ohm.
 #[derive(Debug, Clone, Copy)]
@@ -56,7 +56,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             bounds: (SHORT_CIRCUIT, ONE),
             order: Order::Free,
             odd: false,
-            largest_change: ONE + 2,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![],
         };
         study.sweep(

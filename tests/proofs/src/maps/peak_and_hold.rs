@@ -5,7 +5,7 @@ use trunnion::valve::{PeakAndHold, PeakAndHoldConfig};
 
 use super::{Seeded, entry};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 const FULL: i64 = 10_000;
 
@@ -33,7 +33,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             bounds: (0, FULL),
             order: Order::Falls,
             odd: false,
-            largest_change: FULL,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![lowest, highest],
         };
         study.sweep(

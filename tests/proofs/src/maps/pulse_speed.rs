@@ -5,7 +5,7 @@ use trunnion::sense::{Flaw, PulseSpeed, PulseSpeedConfig, Reading};
 
 use super::{Seeded, entry};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study};
 
 /// Edges a microsecond of one tooth, in eighths of a revolution a minute: 60 s · 10⁶ · 8.
 const EIGHTHS: i64 = 480_000_000;
@@ -63,7 +63,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             bounds: (0, rules.fastest),
             order: Order::Falls,
             odd: false,
-            largest_change: rules.fastest,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![nearest_too_fast],
         };
         let right = |raw, answer| answer == exact(rules, raw);

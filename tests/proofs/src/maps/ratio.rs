@@ -1,6 +1,6 @@
 //! Ratio: what is accepted, thousandths, products and quotients.
 
-use trunnion::quantity::Ratio;
+use trunnion::quantity::{Divisor, Ratio};
 
 use super::{ONE, RATIO, Seeded, bits, entry, ratio};
 use crate::proof::{Bench, Outcome, Proof};
@@ -102,6 +102,27 @@ fn divided_by(bench: &Bench<'_>) -> Outcome {
     study.conclude()
 }
 
+fn shares(bench: &Bench<'_>) -> Outcome {
+    let mut study = Study::new(bench, "divisor_share");
+    let mut seeded = Seeded(25);
+    // Where the reciprocal is coarsest and finest, a common travel, one of each size.
+    let whole = [1, 3, ONE / 2 + 1, ONE - 1, ONE * 9 / 10];
+    let random = (0..29).map(|shift| seeded.between(1 << shift, 2 << shift)).collect::<Vec<_>>();
+    for (place, divisor) in whole.into_iter().chain(random).enumerate() {
+        let kept = Divisor::new(ratio(divisor)).expect("a whole above zero");
+        let shape = Shape { odd: true, ..rising(RATIO, RATIO, ONE / divisor + 1, vec![-divisor, divisor]) };
+        let at = |raw| Some(bits(kept.share(ratio(raw))));
+        let right = |raw, answer: Option<i64>| answer.is_some_and(|output| is_quotient(output, raw, divisor));
+        let label = format!("of {divisor}");
+        if place < whole.len() {
+            study.sweep(&label, &shape, at, right);
+        } else {
+            study.sample(&label, &shape, at, right);
+        }
+    }
+    study.conclude()
+}
+
 fn quotient(bench: &Bench<'_>) -> Outcome {
     let mut study = Study::new(bench, "ratio_from_quotient");
     let mut seeded = Seeded(3);
@@ -158,6 +179,13 @@ pub(super) fn proofs() -> Vec<Proof> {
             "all 2³¹ + 1 ratios divided by −2⁻³⁰, 0, 2⁻³⁰, 1 and a seeded divisor",
             &["to nearest with ties away from zero, held in −1 to 1", "zero for a divisor of zero or below"],
             divided_by,
+        ),
+        entry(
+            "divisor_share",
+            "quantity/divisor",
+            "all 2³¹ + 1 parts of 2⁻³⁰, 3 · 2⁻³⁰, ½ + 2⁻³⁰, 1 − 2⁻³⁰ and 0.9; 29 seeded wholes by stride",
+            &["to nearest with ties away from zero, held in −1 to 1, though it multiplies only"],
+            shares,
         ),
         entry(
             "ratio_from_quotient",

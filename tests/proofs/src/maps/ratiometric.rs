@@ -5,7 +5,7 @@ use trunnion::sense::{Flaw, RatiometricSensor, RatiometricSensorConfig, Reading}
 
 use super::{ONE, Seeded, bits, entry, permille};
 use crate::proof::{Bench, Outcome, Proof};
-use crate::sweep::{Order, Shape, Study, is_nearest};
+use crate::sweep::{ANY_CHANGE, Order, Shape, Study, is_nearest};
 
 /// Bands in thousandths, supply in millivolts.
 #[derive(Debug, Clone, Copy)]
@@ -75,7 +75,7 @@ fn study(bench: &Bench<'_>) -> Outcome {
             bounds: (SENSOR_SUPPLY, ONE),
             order,
             odd: false,
-            largest_change: ONE + 3,
+            largest_change: ANY_CHANGE,
             breakpoints: vec![],
         };
         let width = rules.supply.1 - rules.supply.0;

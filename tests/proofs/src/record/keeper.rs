@@ -9,7 +9,7 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::Entry;
-use crate::sources;
+use crate::{proof::Kind, sources};
 
 #[derive(Serialize, Deserialize)]
 struct Line {
@@ -21,7 +21,6 @@ struct Line {
 /// The outcomes of the present sources.
 pub struct Keeper {
     path: PathBuf,
-    sources: String,
     entries: Vec<Entry>,
 }
 
@@ -31,11 +30,16 @@ impl Keeper {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
         let path = target.join("prove").join("proofs.jsonl");
-        let sources = sources::hash().map_err(|error| format!("the sources cannot be read: {error}"))?;
         let text = fs::read_to_string(&path).unwrap_or_default();
         let lines = text.lines().filter_map(|line| serde_json::from_str::<Line>(line).ok());
-        let entries = lines.filter(|line| line.sources == sources).map(|line| line.entry).collect();
-        Ok(Self { path, sources, entries })
+        let [sweeps, walks] = [hash(Kind::Sweep)?, hash(Kind::Walk)?];
+        let present = |line: &Line| match line.entry.kind {
+            Kind::Sweep => line.sources == sweeps,
+            Kind::Walk => line.sources == walks,
+            Kind::Property => false,
+        };
+        let entries = lines.filter(present).map(|line| line.entry).collect();
+        Ok(Self { path, entries })
     }
 
     /// What was done.
@@ -54,11 +58,15 @@ impl Keeper {
         if let Some(folder) = self.path.parent() {
             fs::create_dir_all(folder).map_err(told)?;
         }
-        let line = Line { sources: self.sources.clone(), entry: entry.clone() };
+        let line = Line { sources: hash(entry.kind)?, entry: entry.clone() };
         let text = serde_json::to_string(&line).map_err(|error| error.to_string())?;
         let mut file = OpenOptions::new().create(true).append(true).open(&self.path).map_err(told)?;
         writeln!(file, "{text}").map_err(told)?;
         self.entries.push(entry);
         Ok(())
     }
+}
+
+fn hash(kind: Kind) -> Result<String, String> {
+    sources::hash_for(kind).map_err(|error| format!("the sources cannot be read: {error}"))
 }

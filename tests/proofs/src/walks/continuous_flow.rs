@@ -100,7 +100,7 @@ impl Walked for Rules {
             }),
             sometimes("it goes on the other way", |now| now.output.1 && now.output.0 < Ratio::ZERO),
             planted("the button without permission is kept", |now| {
-                !(now.input.toggle && !now.input.permitted) || now.output.1
+                !now.input.toggle || now.input.permitted || now.output.1
             }),
         ]
     }

@@ -73,7 +73,7 @@ impl Walked for Rules {
         use StartPhase::{AwaitingAsk, Blocked, NotNeutral, Permitted};
         vec![
             always("a missing condition takes the permission away in the same step", |now| {
-                (now.output == Blocked) == !now.input.conditions
+                (now.output == Blocked) != now.input.conditions
             }),
             always(
                 "a permission begins only after the levers were neutral for longer than the time",

@@ -111,7 +111,7 @@ impl Walked for Rules {
             }),
             always("it ends with the permission, the reading, a new request", |now| {
                 let ends = !now.input.permitted || !now.input.position.is_valid() || now.input.request;
-                !(was_returning(now) && ends) || !now.output.1
+                !(was_returning(now) && ends && now.output.1)
             }),
             always("it never lasts longer than its time-out", |now| {
                 now.after.returning.steps() <= now.rules.time_out

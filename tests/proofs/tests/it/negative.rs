@@ -59,7 +59,8 @@ fn a_quick_sweep_finds_what_is_wrong_at_a_breakpoint_and_at_the_ends() {
 #[test]
 fn each_claim_about_a_shape_is_held_by_itself() {
     let free = Shape { order: Order::Free, odd: false, largest_change: i64::MAX, ..shape() };
-    let wrong: [(&str, Shape, fn(i64) -> Option<i64>); 5] = [
+    type Map = fn(i64) -> Option<i64>;
+    let wrong: [(&str, Shape, Map); 5] = [
         ("outside", Shape { bounds: (-5, 5), ..free.clone() }, Some),
         ("mirrored", Shape { odd: true, ..free.clone() }, |raw| Some(raw.abs())),
         ("change", Shape { largest_change: 1, ..free.clone() }, |raw| Some(raw / 2 * 2)),

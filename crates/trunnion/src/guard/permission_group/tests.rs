@@ -138,3 +138,37 @@ fn reasons_that_cannot_be_told_apart_are_refused() {
         assert!(std::format!("{refused}").ends_with("give each a bit of its own, 0 to 31"));
     }
 }
+
+four_verbs! {
+    new: |config| PermissionGroup::new(config, TICK),
+    configs: (
+        CONFIG,
+        PermissionGroupConfig {
+            start: NeutralStartConfig { hold: Millis::millis(170), frames: 6 },
+            gate: LastGateConfig { decay: Millis::millis(90), stray: Milliamps::new(300).unwrap() },
+            reasons: StartReasons { stopping: 20, not_neutral: 21, not_asked: 22 },
+        }
+    ),
+    accepted: [PermissionGroupConfig { reasons: StartReasons { stopping: 0, not_neutral: 1, not_asked: 31 }, ..CONFIG }],
+    refused: [
+        PermissionGroupConfig { start: NeutralStartConfig { frames: 0, ..CONFIG.start }, ..CONFIG } => "0 neutral frames: set 1 to 20",
+        PermissionGroupConfig { gate: LastGateConfig { decay: Millis::millis(9), ..CONFIG.gate }, ..CONFIG } => "decay time of 9 ms: set 10 ms to 1000 ms",
+        PermissionGroupConfig { reasons: StartReasons { stopping: 32, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 32, 11 and 12: give each a bit of its own, 0 to 31",
+        PermissionGroupConfig { reasons: StartReasons { not_neutral: 32, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 10, 32 and 12: give each a bit of its own, 0 to 31",
+        PermissionGroupConfig { reasons: StartReasons { not_asked: 32, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 10, 11 and 32: give each a bit of its own, 0 to 31",
+        PermissionGroupConfig { reasons: StartReasons { not_asked: 10, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 10, 11 and 10: give each a bit of its own, 0 to 31",
+        PermissionGroupConfig { reasons: StartReasons { not_asked: 11, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 10, 11 and 11: give each a bit of its own, 0 to 31",
+        PermissionGroupConfig { reasons: StartReasons { stopping: 11, ..CONFIG.reasons }, ..CONFIG } => "reasons in bits 11, 11 and 12: give each a bit of its own, 0 to 31",
+    ],
+    inputs: (
+        (prop::bool::weighted(0.1), prop::bool::weighted(0.1), prop::bool::weighted(0.8), any::<bool>()),
+        (prop::bool::weighted(0.1), prop::bool::weighted(0.3), 0_u16..200),
+    ),
+    step: |block, ((seat, stop, neutral, ask), (ask_required, at_zero, current))| {
+        let reasons = Reasons::none().with_if(SEAT, seat).with_if(STOP, stop);
+        let permission = block.step(PermissionGroupInputs { reasons, neutral, ask, ask_required, ..GOOD });
+        let gate = block.gate(&permission, at_zero, Milliamps::new(current).unwrap());
+        (permission.permitted, permission.why_not, gate)
+    },
+    reset: |block| block.reset(),
+}

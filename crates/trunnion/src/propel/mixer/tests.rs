@@ -377,7 +377,7 @@ impl Distance for Ratio {
 }
 
 four_verbs! {
-    new: |config| Mixer::new(config),
+    new: Mixer::new,
     configs: (DEFAULTS, MixerConfig { law: MixLaw::Blended, pivot_point: permille(400), pivot_band: permille(60), sensitivity: permille(700), blend_drive: permille(200), convention: ReverseConvention::YawFixed, reverse_blend: permille(200) }),
     accepted: [
         MixerConfig { pivot_point: permille(200), ..DEFAULTS },

@@ -137,7 +137,7 @@ fn numbers_outside_their_range_are_refused_with_the_range_and_change_nothing() {
 }
 
 four_verbs! {
-    new: |config| TwoPhaseDirection::new(config),
+    new: TwoPhaseDirection::new,
     configs: (CONFIG, TwoPhaseDirectionConfig { confirm: 6, stuck_after: 15 }),
     accepted: [
         TwoPhaseDirectionConfig { confirm: 2, stuck_after: 4 },

@@ -108,3 +108,10 @@ fn settings_that_are_refused_name_the_coil_and_change_nothing() {
         assert_eq!(bank.step(&asked, &measured), untouched.step(&asked, &measured));
     }
 }
+
+#[test]
+fn an_exclusion_that_is_refused_speaks_for_itself() {
+    let apart = PairExclusionConfig { released: Milliamps::ZERO, ..APART };
+    let error = Bank::new([IDLE_CONFIG; 3], PAIRS, apart, TICK).unwrap_err();
+    assert_eq!(error.to_string(), "released current 0 mA is outside 1 to 1000 mA");
+}

@@ -99,16 +99,44 @@ const LARGEST: u16 = 1_000;
 mod tests {
     use super::*;
 
-    #[test]
-    fn what_a_coil_fills_in_itself_is_held_in_its_range_too() {
-        let good = CoilMonitorConfig {
+    fn good() -> CoilMonitorConfig {
+        CoilMonitorConfig {
             resistance: Centiohms::new(600).unwrap(),
             blanking: Millis::millis(20),
             averaging: Millis::millis(10),
             tolerance: Permille::new(100).unwrap(),
             offset: Milliamps::new(40).unwrap(),
             stray: Milliamps::new(60).unwrap(),
+        }
+    }
+
+    #[test]
+    fn two_configurations_that_differ_are_told_apart_by_their_hash() {
+        use core::hash::{Hash, Hasher};
+        use std::collections::{BTreeSet, hash_map::DefaultHasher};
+        let hash = |config: &CoilMonitorConfig| {
+            let mut hasher = DefaultHasher::new();
+            config.hash(&mut hasher);
+            hasher.finish()
         };
+        let good = good();
+        let millis = Millis::millis(99);
+        let different = [
+            good,
+            CoilMonitorConfig { resistance: Centiohms::new(700).unwrap(), ..good },
+            CoilMonitorConfig { blanking: millis, ..good },
+            CoilMonitorConfig { averaging: millis, ..good },
+            CoilMonitorConfig { tolerance: Permille::new(99).unwrap(), ..good },
+            CoilMonitorConfig { offset: Milliamps::new(99).unwrap(), ..good },
+            CoilMonitorConfig { stray: Milliamps::new(99).unwrap(), ..good },
+        ];
+        assert_eq!(different.iter().map(hash).collect::<BTreeSet<_>>().len(), different.len());
+        assert_eq!(hash(&good), hash(&different[0]));
+    }
+
+    #[test]
+    fn what_a_coil_fills_in_itself_is_held_in_its_range_too() {
+        let good = good();
         let resistance = |raw| CoilMonitorConfig { resistance: Centiohms::new(raw).unwrap(), ..good };
         let blanking = |ticks| CoilMonitorConfig { blanking: Millis::millis(ticks), ..good };
         for taken in [good, resistance(50), resistance(10_000), blanking(1), blanking(500)] {

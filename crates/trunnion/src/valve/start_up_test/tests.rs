@@ -103,3 +103,37 @@ fn other_settings_heal_no_coil_and_wrong_ones_change_nothing() {
     assert!(matches!(refused, Err(StartUpTestConfigError::CutOff(_))));
     assert_eq!(test.state(), StartUpState::Done);
 }
+
+#[test]
+fn the_part_that_is_refused_speaks_for_itself() {
+    let cut_off = CutOffTestConfig { settle: Millis::millis(9), ..CONFIG.cut_off };
+    let pulse = TestPulseConfig { current: Milliamps::saturating(9), ..CONFIG.pulse };
+    crate::four_verbs::ends_are_taken_and_what_is_beyond_refused(
+        |config| Test::new(config, TICK),
+        &[CONFIG],
+        &[
+            (StartUpTestConfig { cut_off, ..CONFIG }, "coil supply settles in 9 ms: set 10 ms to 2000 ms"),
+            (StartUpTestConfig { pulse, ..CONFIG }, "test pulse 9 mA is outside 10 to 1000 mA"),
+        ],
+    );
+}
+
+proptest! {
+    #[test]
+    fn another_configuration_before_it_begins_is_as_if_built_with_it(open in any::<[bool; 3]>()) {
+        let other = StartUpTestConfig {
+            cut_off: CutOffTestConfig { settle: Millis::millis(90), ..CONFIG.cut_off },
+            pulse: TestPulseConfig { current: Milliamps::saturating(150), length: Millis::millis(50), ..CONFIG.pulse },
+            decay: Millis::millis(80),
+        };
+        let mut changed = start();
+        changed.reconfigure(other).unwrap();
+        let mut built = Test::new(other, TICK).unwrap();
+        for _ in 0..100 {
+            prop_assert_eq!(step(&mut changed, true, open), step(&mut built, true, open));
+            prop_assert_eq!(changed.set_points(), built.set_points());
+            prop_assert_eq!(changed.supply_on(), built.supply_on());
+        }
+        prop_assert_eq!(changed.open_coils(), built.open_coils());
+    }
+}

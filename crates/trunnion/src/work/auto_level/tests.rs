@@ -270,3 +270,24 @@ fn each_broken_rule_is_refused_with_what_to_do() {
     let refused = AutoLevel::new(steep).unwrap_err();
     assert_eq!(refused, AutoLevelConfigError::Point { point: 2, given: point(100, 801) });
 }
+
+proptest! {
+    #[test]
+    fn another_linkage_levels_as_one_built_with_it(
+        one in config(), other in config(), stream in proptest::collection::vec((any_ratio(), any_ratio(), any_ratio()), 0..40)
+    ) {
+        let mut changed = AutoLevel::new(one).unwrap();
+        changed.reconfigure(other).unwrap();
+        let mut built = AutoLevel::new(other).unwrap();
+        for (boom, boom_position, bucket_position) in stream {
+            let inputs = AutoLevelInputs {
+                on: true,
+                lever: Ratio::ZERO,
+                boom,
+                boom_position: Reading::Valid(boom_position.magnitude()),
+                bucket_position: Reading::Valid(bucket_position.magnitude()),
+            };
+            prop_assert_eq!(changed.step(inputs), built.step(inputs));
+        }
+    }
+}

@@ -6,11 +6,38 @@ use crate::subject::ramp::rate_limit::Block;
 /// Steps of 2⁻³⁰ in full scale.
 const ONE: f32 = 1_073_741_824.0;
 
-/// Rise 600 ms, fall 300 ms, at 10 ms.
-pub struct Twin {
+/// Shares of full scale, per step of 10 ms.
+pub struct RateLimit {
     rise: f32,
     fall: f32,
     position: f32,
+}
+
+/// Rise 600 ms, fall 300 ms.
+pub struct Twin(RateLimit);
+
+impl RateLimit {
+    /// At zero; times in ms.
+    pub fn with(rise: f32, fall: f32) -> Self {
+        Self { rise: 10.0 / rise, fall: 10.0 / fall, position: 0.0 }
+    }
+
+    /// One period of the way.
+    pub fn step(&mut self, target: f32) -> f32 {
+        let from = self.position;
+        let turning = (from > 0.0 && target < 0.0) || (from < 0.0 && target > 0.0);
+        let goal = if turning { 0.0 } else { target };
+        let rate = if turning || target.abs() <= from.abs() { self.fall } else { self.rise };
+        let difference = goal - from;
+        self.position = if difference > rate {
+            from + rate
+        } else if difference < -rate {
+            from - rate
+        } else {
+            goal
+        };
+        self.position
+    }
 }
 
 impl FloatTwin for Twin {
@@ -24,7 +51,7 @@ impl FloatTwin for Twin {
     const APART_IN_A_MILLION: u32 = 0;
 
     fn new() -> Self {
-        Self { rise: 10.0 / 600.0, fall: 10.0 / 300.0, position: 0.0 }
+        Self(RateLimit::with(600.0, 300.0))
     }
 
     fn input(words: &Words) -> f32 {
@@ -32,19 +59,7 @@ impl FloatTwin for Twin {
     }
 
     fn step(&mut self, target: &f32) -> f32 {
-        let (from, target) = (self.position, *target);
-        let turning = (from > 0.0 && target < 0.0) || (from < 0.0 && target > 0.0);
-        let goal = if turning { 0.0 } else { target };
-        let rate = if turning || target.abs() <= from.abs() { self.fall } else { self.rise };
-        let difference = goal - from;
-        self.position = if difference > rate {
-            from + rate
-        } else if difference < -rate {
-            from - rate
-        } else {
-            goal
-        };
-        self.position
+        self.0.step(*target)
     }
 
     fn output(limited: &f32, into: &mut [f32; WORDS]) -> usize {

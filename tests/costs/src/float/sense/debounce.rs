@@ -5,11 +5,36 @@ use crate::scale::{FloatTwin, WORDS, Words};
 use crate::subject::sense::debounce::Block;
 
 /// Times in ms.
-pub struct Twin {
+#[derive(Clone, Copy)]
+pub struct Debounce {
     set_after: f32,
     clear_after: f32,
     state: bool,
     waited: f32,
+}
+
+/// The block with the configuration of its subject.
+pub struct Twin(Debounce);
+
+impl Debounce {
+    /// Open; times in ms.
+    pub fn with(set_after: f32, clear_after: f32) -> Self {
+        Self { set_after, clear_after, state: false, waited: 0.0 }
+    }
+
+    /// The level that counts.
+    pub fn step(&mut self, level: bool) -> bool {
+        let needed = if level { self.set_after } else { self.clear_after };
+        if level == self.state {
+            self.waited = 0.0;
+        } else if self.waited >= needed {
+            self.state = level;
+            self.waited = 0.0;
+        } else {
+            self.waited += TICK;
+        }
+        self.state
+    }
 }
 
 impl FloatTwin for Twin {
@@ -22,7 +47,7 @@ impl FloatTwin for Twin {
     const APART_IN_A_MILLION: u32 = 0;
 
     fn new() -> Self {
-        Self { set_after: 50.0, clear_after: 100.0, state: false, waited: 0.0 }
+        Self(Debounce::with(50.0, 100.0))
     }
 
     fn input(words: &Words) -> Self::Input {
@@ -30,16 +55,7 @@ impl FloatTwin for Twin {
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
-        let needed = if *input { self.set_after } else { self.clear_after };
-        if *input == self.state {
-            self.waited = 0.0;
-        } else if self.waited >= needed {
-            self.state = *input;
-            self.waited = 0.0;
-        } else {
-            self.waited += TICK;
-        }
-        self.state
+        self.0.step(*input)
     }
 
     fn output(output: &Self::Output, into: &mut [f32; WORDS]) -> usize {

@@ -14,7 +14,7 @@ enum Wheel {
 }
 
 /// Times in ms, speeds in rpm.
-pub struct Twin {
+pub struct PulseSpeed {
     /// Speed at one edge a microsecond.
     per_edge: f32,
     zero_speed_after: f32,
@@ -24,7 +24,47 @@ pub struct Twin {
     reading: Reading<f32>,
 }
 
-impl Twin {
+/// The block with the configuration of its subject.
+pub struct Twin(PulseSpeed);
+
+impl PulseSpeed {
+    /// Teeth of the wheel, ms until it counts as standing, the fastest in rpm.
+    pub fn with(teeth: f32, zero_speed_after: f32, fastest: f32) -> Self {
+        Self {
+            per_edge: 60_000_000.0 / teeth,
+            zero_speed_after,
+            fastest,
+            wheel: Wheel::Unknown,
+            silent: 0.0,
+            reading: Reading::Valid(0.0),
+        }
+    }
+
+    /// One step, with the number of edges and the time of the last one.
+    pub fn step(&mut self, edges: u16, stamp_micros: u32) -> Reading<f32> {
+        match self.wheel {
+            Wheel::Unknown => self.wheel = Wheel::Standing { edges },
+            Wheel::Standing { edges: before } => {
+                if edges != before {
+                    self.wheel = Wheel::Turning { edges, stamp_micros };
+                    self.silent = 0.0;
+                }
+            }
+            Wheel::Turning { edges: before, .. } if edges == before => self.wait(edges),
+            Wheel::Turning { edges: before, stamp_micros: stamp_before } => {
+                let new_edges = f32::from(edges.wrapping_sub(before));
+                let micros = stamp_micros.wrapping_sub(stamp_before) as f32;
+                self.reading = match self.speed(new_edges, micros) {
+                    Some(speed) => Reading::Valid(speed),
+                    None => Reading::Faulted(Flaw::TooFast),
+                };
+                self.wheel = Wheel::Turning { edges, stamp_micros };
+                self.silent = 0.0;
+            }
+        }
+        self.reading
+    }
+
     fn speed(&self, edges: f32, micros: f32) -> Option<f32> {
         // With no time between the edges it is infinite, which is too fast; 0 by 0 does not come.
         let speed = edges * self.per_edge / micros;
@@ -54,14 +94,7 @@ impl FloatTwin for Twin {
     const APART_IN_A_MILLION: u32 = 5;
 
     fn new() -> Self {
-        Self {
-            per_edge: 60_000_000.0 / 60.0,
-            zero_speed_after: 200.0,
-            fastest: 2_500.0,
-            wheel: Wheel::Unknown,
-            silent: 0.0,
-            reading: Reading::Valid(0.0),
-        }
+        Self(PulseSpeed::with(60.0, 200.0, 2_500.0))
     }
 
     fn input(words: &Words) -> Self::Input {
@@ -69,28 +102,7 @@ impl FloatTwin for Twin {
     }
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
-        let (edges, stamp_micros) = *input;
-        match self.wheel {
-            Wheel::Unknown => self.wheel = Wheel::Standing { edges },
-            Wheel::Standing { edges: before } => {
-                if edges != before {
-                    self.wheel = Wheel::Turning { edges, stamp_micros };
-                    self.silent = 0.0;
-                }
-            }
-            Wheel::Turning { edges: before, .. } if edges == before => self.wait(edges),
-            Wheel::Turning { edges: before, stamp_micros: stamp_before } => {
-                let new_edges = f32::from(edges.wrapping_sub(before));
-                let micros = stamp_micros.wrapping_sub(stamp_before) as f32;
-                self.reading = match self.speed(new_edges, micros) {
-                    Some(speed) => Reading::Valid(speed),
-                    None => Reading::Faulted(Flaw::TooFast),
-                };
-                self.wheel = Wheel::Turning { edges, stamp_micros };
-                self.silent = 0.0;
-            }
-        }
-        self.reading
+        self.0.step(input.0, input.1)
     }
 
     fn output(output: &Self::Output, into: &mut [f32; WORDS]) -> usize {

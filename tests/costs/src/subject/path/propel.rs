@@ -175,7 +175,9 @@ impl Subject for Block {
         into[4] = output.boom.to_bits();
         into[5] = output.bucket.to_bits();
         into[6] = output.phase as i32;
-        into[7] = output.contacts.cast_signed();
-        reading_words::put(output.speed, Rpm::raw, into, 8)
+        // In halves, so that each is exact in f32, too.
+        into[7] = (output.contacts & 0xFFFF).cast_signed();
+        into[8] = (output.contacts >> 16).cast_signed();
+        reading_words::put(output.speed, Rpm::raw, into, 9)
     }
 }
