@@ -232,6 +232,12 @@ impl Arrivals {
         Arrival { new_frame, fresh, flaw: self.flaw(heard, valid) }
     }
 
+    /// What the latest frame suffers from.
+    #[cfg(test)]
+    pub(crate) const fn cause(&self) -> FrameFlaw {
+        self.cause
+    }
+
     /// A bucket that a frame fills by its period and time empties a little faster: one sender never fills
     /// it, two senders do.
     fn meter(&mut self, came: u8) {

@@ -217,3 +217,42 @@ fn a_reset_forgets_the_position_until_the_next_frame() {
     assert_eq!(lever.step((data(&right), 1), (u64::MAX, 0)), LeverReading::default());
     assert_eq!(lever.step((data(&right), 2), (u64::MAX, 0)).x, Ratio::ONE);
 }
+
+proptest! {
+    #[test]
+    fn a_frame_is_read_as_the_whole_message_is(axes in any::<u32>(), buttons in any::<u32>(), flags in 0u8..64, fitted in 0u16..1 << 12) {
+        // Flags of every kind, and often a number that is a position.
+        let axes = (axes & 0x7fc0_7fc0) | u32::from(flags) | u32::from(flags.rotate_left(3) & 63) << 16;
+        let data = u64::from(axes) | u64::from(buttons) << 32;
+        let mut lever = BusLever::new(BusLeverConfig { fitted_buttons: fitted, ..config() }, TICK).unwrap();
+        let reading = lever.step((data, 1), (data, 1));
+        let band = config().neutral_band;
+        let basic = BasicJoystick::parse(&data.to_le_bytes(), band);
+        let wheel = ExtendedJoystick::parse(&data.to_le_bytes(), band).grip_x;
+        let flaw = |axis| held(axis).1;
+        let button = |button: &ButtonField| match button {
+            ButtonField::Error => FrameFlaw::ErrorValue,
+            ButtonField::NotAvailable => FrameFlaw::NotAvailable,
+            ButtonField::Pressed | ButtonField::Released => FrameFlaw::None,
+        };
+        let is_fitted = |place: usize| fitted >> place & 1 == 1;
+        let buttons = basic.buttons.iter().enumerate().filter(|(place, _)| is_fitted(*place)).map(|(_, field)| button(field));
+        let expected = [flaw(basic.x), flaw(basic.y)].into_iter().chain(buttons).find(|flaw| *flaw != FrameFlaw::None);
+        prop_assert_eq!(lever.basic_cause(), expected.unwrap_or(FrameFlaw::None));
+        if expected.is_none() {
+            prop_assert_eq!((reading.x, reading.y), (held(basic.x).0.position, held(basic.y).0.position));
+            for (place, field) in basic.buttons.iter().enumerate() {
+                prop_assert_eq!(reading.buttons[place], is_fitted(place) && *field == ButtonField::Pressed);
+            }
+        }
+        if flaw(wheel) == FrameFlaw::None && config().wheel == WheelAxis::GripX {
+            prop_assert_eq!(reading.wheel, held(wheel).0.position);
+        }
+    }
+}
+
+impl BusLever {
+    fn basic_cause(&self) -> FrameFlaw {
+        self.basic.cause()
+    }
+}
