@@ -83,7 +83,7 @@ pub fn stepped(top: &Path, room: &str) -> Result<Vec<String>, String> {
     Ok(found)
 }
 
-/// Names between the brackets of a table's cell: [`A`], [`B`].
+/// Names between the brackets of a table's cell, such as `[A], [B]`.
 fn names(cell: &str) -> Vec<String> {
     let bare = |part: &str| part.trim_matches(|letter: char| "[]`()! ".contains(letter)).to_owned();
     cell.split(", ").map(bare).filter(|name| !name.is_empty()).collect()

@@ -68,13 +68,20 @@ fn property(package: &str, folder: &str, file: &str, module: Option<String>, fun
 /// Functions in `proptest!` blocks and those that a use of the shared macro makes, each with its module in the file.
 fn functions(source: &str) -> Vec<(Option<String>, String)> {
     let mut found = Vec::new();
-    let mut module: Option<String> = None;
+    // Modules that are open here, by their indentation.
+    let mut open: Vec<(usize, &str)> = Vec::new();
     let mut lines = source.lines();
     while let Some(line) = lines.next() {
-        if let Some(name) = line.strip_prefix("mod ").and_then(|rest| rest.strip_suffix(" {")) {
-            module = Some(name.to_owned());
-        }
         let words = line.trim_start();
+        let indent = line.len() - words.len();
+        if words == "}" && open.last().is_some_and(|(at, _)| *at == indent) {
+            open.pop();
+        }
+        if let Some(name) = words.strip_prefix("mod ").and_then(|rest| rest.strip_suffix(" {")) {
+            open.push((indent, name));
+        }
+        let names: Vec<&str> = open.iter().map(|(_, name)| *name).collect();
+        let module = (!names.is_empty()).then(|| names.join("::"));
         let end = format!("{}}}", " ".repeat(line.len() - words.len()));
         let body = || lines.clone().take_while(|line| *line != end).map(str::trim_start);
         if words == "proptest! {" {
@@ -111,6 +118,15 @@ mod tests {
         assert_eq!(found.len(), 3);
         assert_eq!(found[2], (Some("tests::four_verbs".to_owned()), SHARED_WITH_RESET.to_owned()));
         assert_eq!(functions("four_verbs! {\n    new: x,\n}\n").len(), 2);
+        let nested = "mod tests {\n    mod on {\n        four_verbs! {\n            new: x,\n        }\n    }\n    mod off {\n        four_verbs! {\n            new: x,\n        }\n    }\n}\n";
+        let modules: Vec<_> = functions(nested).into_iter().filter_map(|(module, _)| module).collect();
+        let expected = [
+            "tests::on::four_verbs",
+            "tests::on::four_verbs",
+            "tests::off::four_verbs",
+            "tests::off::four_verbs",
+        ];
+        assert_eq!(modules, expected);
     }
 
     #[test]

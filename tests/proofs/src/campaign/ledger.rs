@@ -28,7 +28,6 @@ pub struct Piece {
 #[derive(Serialize, Deserialize)]
 struct Line {
     sources: String,
-    #[serde(flatten)]
     piece: Piece,
 }
 
