@@ -4,10 +4,10 @@ use std::{
     any::Any,
     fmt,
     hash::{Hash, Hasher},
-    sync::Arc,
+    sync::{Arc, Mutex, PoisonError},
 };
 
-use stateright::{Checker, HasDiscoveries, Model, Property};
+use stateright::{Checker, HasDiscoveries, Model, Path, Property};
 
 use super::Expectation;
 
@@ -95,11 +95,13 @@ pub fn searched(scene: Arc<dyn Scene>, until: Until) -> Searched {
     let checker = search.spawn_bfs().join();
     let found = checker.discoveries();
     let mut findings = Vec::new();
-    for (name, expectation) in expected.into_iter().chain([(ALIKE, Expectation::Always)]) {
+    let expected =
+        expected.into_iter().zip(0..).map(|((name, expectation), place)| (name, expectation, Some(place)));
+    for (name, expectation, place) in expected.chain([(ALIKE, Expectation::Always, None)]) {
         match (expectation, found.get(name)) {
             (Expectation::Sometimes, None) => findings.push(format!("never reached: {name}")),
             (Expectation::Always | Expectation::Planted, Some(path)) => {
-                let way = path.clone().into_actions();
+                let way = shortest(&scene, place).unwrap_or_else(|| path.clone().into_actions());
                 let words: Vec<String> = way.into_iter().map(|input| scene.spelled(input)).collect();
                 findings.push(format!("broken: {name}; by {}", words.join(", ")));
             }
@@ -111,6 +113,24 @@ pub fn searched(scene: Arc<dyn Scene>, until: Until) -> Searched {
         transitions: checker.state_count() as u64 - 1,
         findings,
     }
+}
+
+/// The shortest way to a broken requirement, or without a place to states that are wrongly taken for one.
+///
+/// The checker keeps the way to the last such state that it meets. States are visited in the order of their distance,
+/// so the first one visited is as near as any.
+fn shortest(scene: &Arc<dyn Scene>, place: Option<u32>) -> Option<Vec<usize>> {
+    let first = Arc::new(Mutex::new(None));
+    let seen = Arc::clone(&first);
+    let visitor = move |path: Path<Spot, usize>| {
+        let spot = path.last_state();
+        let broken = place.map_or(!spot.alike, |place| spot.marks & (1 << place) != 0);
+        if broken {
+            seen.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(|| path.into_actions());
+        }
+    };
+    Search(Arc::clone(scene)).checker().threads(1).visitor(visitor).spawn_bfs().join();
+    first.lock().unwrap_or_else(PoisonError::into_inner).take()
 }
 
 struct Search(Arc<dyn Scene>);

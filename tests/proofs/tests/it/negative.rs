@@ -114,7 +114,8 @@ fn a_broken_requirement_is_found_with_the_way_to_it() {
     let outcome = walk::walked(&TenPushes::<{ u32::MAX }>);
     let finding = outcome.findings.join("\n");
     assert!(finding.contains("it never opens"), "{finding}");
-    assert!(finding.matches("true").count() >= 10, "no way has fewer than ten pushes: {finding}");
+    assert_eq!(finding.matches("true").count(), 10, "the shortest way has ten pushes: {finding}");
+    assert!(!finding.contains("false"), "the shortest way is nothing but pushes: {finding}");
 }
 
 #[test]
