@@ -15,6 +15,7 @@
 //! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
 //! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
 //! | [`trace`] | ticks | columns, and a hash of every bit at the controller's border |
+//! | [`shard`] | parts of a search or campaign | one result, as one process would have given it |
 //! | [`language`] | words | places, units and complaints, which the two languages share |
 //!
 //! No safety certification is claimed: a requirement that held in simulation held in simulation. The machine's
@@ -25,5 +26,6 @@ pub mod plant;
 pub mod requirement;
 pub mod run;
 pub mod scenario;
+pub mod shard;
 pub mod trace;
 pub mod wiring;
