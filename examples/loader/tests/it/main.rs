@@ -20,4 +20,5 @@ mod desk {
     mod plant;
     mod plots;
     mod requirements;
+    mod territory;
 }
