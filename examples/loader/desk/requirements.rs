@@ -219,7 +219,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "R-34",
         sentence: "The fast range is left only below the shifting speed, at standstill, or with the coil supply",
         hazard: "H-02",
-        formula: "always (two_speed_valve falls implies (not coil_supply or once within 20 ms standstill or abs(ramp_left + ramp_right) <= 2 * shift_down_below + 2 %))",
+        formula: "always (two_speed_valve falls implies (not coil_supply or (once within 20 ms standstill) or abs(ramp_left + ramp_right) <= 2 * shift_down_below + 2 %))",
     },
     Requirement {
         id: "R-35",
