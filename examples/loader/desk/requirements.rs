@@ -43,9 +43,9 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "R-05",
-        sentence: "Both sides stop together: neither rests while the other still runs in a stop",
+        sentence: "Both sides stop together: neither comes to rest in a stop while the other still runs",
         hazard: "H-03",
-        formula: "always ((stop_drive = controlled and left_command = 0) implies abs(right_command) < 2 %)",
+        formula: "always (((held for 30 ms stop_drive = controlled) and left_command = 0 and abs(previous(left_command)) > 0 %) implies abs(right_command) < 2 %)",
     },
     Requirement {
         id: "R-06",
@@ -187,9 +187,9 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "R-29",
-        sentence: "Without permission and without a reason to stop at once, no side falls faster than the stop ramp",
+        sentence: "Without permission and without a reason to stop at once, no side loses a tenth of its speed in a period",
         hazard: "H-03",
-        formula: "always ((permission_drive or once within 20 ms stop_drive = immediate) or (abs(left_command - previous(left_command)) * drive_stop <= 15 ms and abs(right_command - previous(right_command)) * drive_stop <= 15 ms))",
+        formula: "always ((permission_drive or once within 20 ms stop_drive = immediate) or (abs(left_command - previous(left_command)) <= 10 % and abs(right_command - previous(right_command)) <= 10 %))",
     },
     Requirement {
         id: "R-30",
@@ -247,9 +247,9 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "R-39",
-        sentence: "No side is asked for more reverse than reverse and rotation allow",
+        sentence: "The machine is not asked for more reverse than its maximum",
         hazard: "H-02",
-        formula: "always (mix_left + max(reverse_maximum, rotation_maximum) >= -1 % and mix_right + max(reverse_maximum, rotation_maximum) >= -1 %)",
+        formula: "always mix_left + mix_right + 2 * reverse_maximum >= -2 %",
     },
     Requirement {
         id: "R-40",

@@ -65,7 +65,7 @@ pub const TERRITORY: Territory = Territory {
         range("pivot_point", 300.0, 800.0),
         range("forward_accelerate", 300.0, 4_000.0),
         range("forward_reverse", 300.0, 3_000.0),
-        range("drive_stop", 200.0, 1_200.0),
+        range("drive_stop", 400.0, 1_200.0),
         range("neutral_hold", 100.0, 500.0),
         range("lever_deadband", 20.0, 150.0),
         range("shift_down_below", 200.0, 800.0),

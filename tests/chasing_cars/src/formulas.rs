@@ -50,7 +50,11 @@ impl Formula {
             Self::Cc1 | Self::Cc3 | Self::CcX => self.worth(gaps),
             // The last windows are hardly begun and would say the worst.
             Self::Cc2 | Self::Cc4 | Self::Cc4Short | Self::Cc5 => {
-                if gaps.len() < samples(30.0) { f64::MAX } else { self.worth(gaps) }
+                if gaps.len() < samples(30.0) {
+                    f64::MAX
+                } else {
+                    self.worth(gaps)
+                }
             }
         }
     }
@@ -75,14 +79,16 @@ impl Formula {
             }
             Self::Cc5 => {
                 let wide: Vec<f64> = gaps.iter().map(|gap| gap[0] - 9.0).collect();
-                let (front, back) =
-                    (globally(&wide, 0.0, 5.0), globally(&last(|gap| gap - 9.0), 5.0, 20.0));
-                let follows: Vec<f64> = front.iter().zip(&back).map(|(one, other)| (-one).max(*other)).collect();
+                let (front, back) = (globally(&wide, 0.0, 5.0), globally(&last(|gap| gap - 9.0), 5.0, 20.0));
+                let follows: Vec<f64> =
+                    front.iter().zip(&back).map(|(one, other)| (-one).max(*other)).collect();
                 least(&eventually(&follows, 0.0, 8.0), 0.0, 72.0)
             }
             Self::CcX => {
-                let all: Vec<f64> =
-                    gaps.iter().map(|gap| gap.iter().fold(f64::MAX, |least, one| least.min(one - 7.5))).collect();
+                let all: Vec<f64> = gaps
+                    .iter()
+                    .map(|gap| gap.iter().fold(f64::MAX, |least, one| least.min(one - 7.5)))
+                    .collect();
                 least(&all, 0.0, 50.0)
             }
         }
@@ -127,7 +133,11 @@ fn window(row: &[f64], from: f64, to: f64, nothing: f64, pick: fn(f64, f64) -> f
             return nothing;
         }
         let end = (begin + width - 1).min(count - 1);
-        if end / width == begin / width { row[begin..=end].iter().copied().fold(nothing, pick) } else { pick(ahead[begin], behind[end]) }
+        if end / width == begin / width {
+            row[begin..=end].iter().copied().fold(nothing, pick)
+        } else {
+            pick(ahead[begin], behind[end])
+        }
     };
     (0..count).map(|at| extreme(at + from)).collect()
 }

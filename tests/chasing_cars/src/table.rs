@@ -78,9 +78,9 @@ pub fn table() -> String {
     for (formula, (name, published)) in Formula::ALL.into_iter().zip(PUBLISHED) {
         for strategy in STRATEGIES {
             let row = row(formula, strategy, 1..REPEATS + 1, BUDGET);
-            let (mean, median) = row
-                .runs()
-                .map_or(("–".to_owned(), "–".to_owned()), |(mean, median)| (format!("{mean:.0}"), median.to_string()));
+            let (mean, median) = row.runs().map_or(("–".to_owned(), "–".to_owned()), |(mean, median)| {
+                (format!("{mean:.0}"), median.to_string())
+            });
             text += &format!(
                 "| {name} | {strategy} | {} of {REPEATS} | {mean} | {median} | {:.0} | {published} |\n",
                 row.falsified(),
