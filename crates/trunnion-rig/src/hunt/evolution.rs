@@ -7,6 +7,9 @@ use super::field::{Field, Outcome, Start, Trial, play};
 use super::search::Hunt;
 use crate::plant::SplitMix64;
 
+/// Genes, and what they came to.
+type Played<R> = (Vec<f64>, Outcome<R>);
+
 /// Step from the middle of the cube at the start: a third of the way to a wall.
 const FIRST_STEP: f64 = 0.3;
 /// Generations without a better run after which the search starts anew elsewhere.
@@ -33,7 +36,7 @@ impl Evolution {
     fn descend<F: Field>(&mut self, hunt: &mut Hunt<'_, F>, population: usize) {
         let field = hunt.field();
         let middle: Vec<f64> = (0..field.genes()).map(|_| 0.25 + 0.5 * self.random.next_unit()).collect();
-        let played: Mutex<Vec<(Vec<f64>, Outcome<F::Run>)>> = Mutex::default();
+        let played: Mutex<Vec<Played<F::Run>>> = Mutex::default();
         let objective = |point: &DVector<f64>| {
             let genes: Vec<f64> = point.iter().map(|gene| gene.max(0.0).min(1.0)).collect();
             let outside: f64 = point.iter().zip(&genes).map(|(one, inside)| (one - inside).abs()).sum();

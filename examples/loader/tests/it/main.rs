@@ -3,6 +3,8 @@
 mod cab;
 #[cfg(feature = "desk")]
 mod causes;
+#[cfg(feature = "desk")]
+mod hunted;
 mod permission;
 mod properties;
 mod rows;
