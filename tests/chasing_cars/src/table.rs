@@ -5,7 +5,7 @@ use trunnion_rig::hunt::{Budget, Hunt, Report, STRATEGIES, strategy};
 
 use crate::{Course, Formula};
 
-/// Runs of a search: the competition's budget.
+/// Runs of a search: our own choice.
 pub const BUDGET: u64 = 1_500;
 /// Searches of each formula and strategy.
 pub const REPEATS: u64 = 10;
@@ -53,9 +53,10 @@ impl Row {
     }
 
     /// Mean of the same in whole runs' worth of simulated time.
-    pub fn whole_runs(&self) -> f64 {
+    pub fn whole_runs(&self) -> Option<f64> {
         let found = self.reports.iter().filter(|report| report.found.is_some());
-        found.map(|report| report.whole_runs).sum::<f64>() / self.falsified().max(1) as f64
+        let sum: f64 = found.map(|report| report.whole_runs).sum();
+        (self.falsified() > 0).then(|| sum / self.falsified() as f64)
     }
 }
 
@@ -82,9 +83,9 @@ pub fn table() -> String {
                 (format!("{mean:.0}"), median.to_string())
             });
             text += &format!(
-                "| {name} | {strategy} | {} of {REPEATS} | {mean} | {median} | {:.0} | {published} |\n",
+                "| {name} | {strategy} | {} of {REPEATS} | {mean} | {median} | {} | {published} |\n",
                 row.falsified(),
-                row.whole_runs(),
+                row.whole_runs().map_or("–".to_owned(), |runs| format!("{runs:.0}")),
             );
         }
     }

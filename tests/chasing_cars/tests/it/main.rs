@@ -34,6 +34,7 @@ fn what_was_found_is_found_again_by_its_genes() {
             course.go_on(&mut cars, piece);
         }
         assert!(Formula::Cc3.margin(&cars.gaps) < 0.0);
+        assert!(Formula::Cc3.margin(&cars.finer().gaps) < 0.0);
     }
 }
 
