@@ -4,6 +4,7 @@ mod apt;
 mod budget;
 mod command;
 mod coverage;
+mod defects;
 mod demo;
 mod documents;
 mod features;
@@ -39,6 +40,7 @@ While working:
   cargo xtask firmware --machine roller   that of another machine
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
+  cargo xtask defects                 mistakes planted in the loader: does the hunt find them?
   cargo xtask prove --quick           every map at its boundaries, every guard through all its states
   cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
 
@@ -76,6 +78,8 @@ enum Verb {
     Mutants(mutants::Options),
     /// Lines and regions of the core crate that its tests reach; each other one must have its reason
     Coverage(coverage::Options),
+    /// Plant mistakes in the loader's control program; the hunt must find them, and nothing without
+    Defects(defects::Options),
     /// Sweep maps over all inputs, walk guards through all states, run properties a million times
     Prove(ProveOptions),
 }
@@ -157,6 +161,7 @@ fn main() -> ExitCode {
         Verb::Budget(options) => budget::verb(&workspace, &options),
         Verb::Mutants(options) => mutants::verb(&workspace, &options),
         Verb::Coverage(options) => coverage::verb(&workspace, &options),
+        Verb::Defects(options) => defects::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
         Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
         Verb::Prove(options) => prove::verb(&workspace, &options),

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use trunnion::machine::{Boot, Machine};
+use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 use trunnion_rig::run::Plant;
 
@@ -38,6 +39,9 @@ pub trait Bench {
     const SCENARIOS: &'static [(&'static str, &'static str)];
     /// Names of the scenarios that the demo shows; the first is the one that its picture shows.
     const DEMO: &'static [&'static str];
+
+    /// What the hunt may try; a machine without it cannot be hunted.
+    const TERRITORY: Option<Territory> = None;
 
     /// Connections that carry no single signal: pin and text.
     const PORTS: &'static [(&'static str, &'static str)];

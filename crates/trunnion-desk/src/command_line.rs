@@ -12,6 +12,7 @@
 //! |---|---|
 //! | `list` | scenarios, requirements, controls, what can break, columns |
 //! | `run` | runs scenarios on the host, and beside it the firmware in an emulated board |
+//! | `hunt` | searches for a story that violates a requirement, and makes it short |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
 //! | `sheet` | wiring list, parameter sheet, fault list, signal list |
 //! | `check` | reads scenario files and tells every error without running |
@@ -25,6 +26,7 @@ mod check;
 mod demo;
 mod examples;
 mod explain;
+mod hunt;
 mod json;
 mod list;
 mod progress;
@@ -54,6 +56,8 @@ pub enum Outcome {
     AllHeld = 0,
     /// A requirement did not hold, or host and firmware differ.
     Failed = 1,
+    /// A hunt found a story that violates a requirement.
+    Found = 3,
     /// The command makes no sense, an input could not be read, or something that was asked for is not installed.
     Refused = 2,
 }
@@ -87,6 +91,7 @@ pub fn run_with<B: Bench>(
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
+        Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),
     };
     result.unwrap_or_else(|trouble| streams.complain(&trouble))

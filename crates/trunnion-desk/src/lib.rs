@@ -9,8 +9,9 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, explain, completions |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
+//! | [`hunting`] | a search, and the shrunk story of what it found |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
 //! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |
 //! | [`report`] | one page of HTML from plain data |
@@ -23,6 +24,7 @@ pub mod bench;
 pub mod command_line;
 pub mod comparison;
 pub mod gateway;
+pub mod hunting;
 pub mod lock_step;
 pub mod rehearsal;
 pub mod report;

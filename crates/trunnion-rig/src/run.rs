@@ -24,3 +24,6 @@ pub use plant::{ActionInfo, BreakInfo, ObservationInfo, Plant};
 pub use result::{EventRecord, RequirementResult, Run};
 pub use rig::{Rig, RigError};
 pub use session::{Session, Tick};
+
+#[cfg(feature = "hunt")]
+pub(crate) use plan::Change;

@@ -16,7 +16,7 @@ use crate::declare::{FaultSet, ParameterSet, Record, Refusal};
 use crate::quantity::Period;
 
 /// A loop that runs several times a period: current control and its monitoring.
-pub trait FastLoop: Clone {
+pub trait FastLoop: Clone + Send + Sync + 'static {
     /// What the machine asks of it, latched for a whole period; the default is safe.
     type SetPoints: Record;
     /// What it measures.
@@ -24,7 +24,7 @@ pub trait FastLoop: Clone {
     /// What it drives.
     type Outputs: Record;
     /// What it tells the machine at the end of a period.
-    type Report: Copy + Default;
+    type Report: Copy + Default + Send + Sync + 'static;
 
     /// One step.
     fn step(&mut self, set_points: &Self::SetPoints, inputs: &Self::Inputs) -> Self::Outputs;
@@ -39,14 +39,14 @@ pub type FastInputs<M> = <<M as Machine>::Fast as FastLoop>::Inputs;
 pub type FastOutputs<M> = <<M as Machine>::Fast as FastLoop>::Outputs;
 
 /// A control program.
-pub trait Machine: Clone {
+pub trait Machine: Clone + Send + Sync + 'static {
     /// The period of [`step`](Self::step).
     const PERIOD: Period;
     /// Steps of the fast loop in one period.
     const FAST_STEPS: u8;
 
     /// Its parameter set.
-    type Parameters: ParameterSet;
+    type Parameters: ParameterSet + Send + Sync + 'static;
     /// Its fast loop.
     type Fast: FastLoop;
     /// What the wiring and the bus bring.

@@ -5,9 +5,10 @@ use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
+use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 
-use super::{comparisons, plant, plots, requirements};
+use super::{comparisons, plant, plots, requirements, territory};
 
 /// The Q36 as the desk knows it.
 pub struct LoaderBench;
@@ -25,6 +26,7 @@ impl Bench for LoaderBench {
     const SCENARIOS: &'static [(&'static str, &'static str)] =
         include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
+    const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",

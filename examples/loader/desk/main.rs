@@ -5,6 +5,7 @@ mod comparisons;
 mod plant;
 mod plots;
 mod requirements;
+mod territory;
 
 fn main() -> std::process::ExitCode {
     trunnion_desk::command_line::main::<bench::LoaderBench>()

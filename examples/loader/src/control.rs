@@ -39,6 +39,7 @@ use crate::declaration::faults::LIMIT;
 use crate::declaration::{
     Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
 };
+use crate::planted::planted;
 
 /// The control period.
 pub const PERIOD: Period = match Period::from_micros(10_000) {
@@ -203,7 +204,10 @@ impl Program for Control {
             self.monitoring.step(inputs, &sensed, &received, reports, &self.self_test, &self.last);
         self.faults.step_conditions(&conditions, all_neutral(&wanted));
         self.log.step(&self.faults, self.periods);
-        let permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed, &wanted));
+        let mut permissions = self.guard.step(&sensed, &wanted, &self.circumstances(&sensed, &wanted));
+        if planted!(DipClearsLatch) && !self.monitoring.supply_good(&sensed) {
+            permissions.drive.permitted = false;
+        }
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
@@ -256,7 +260,7 @@ impl Control {
                 &self.faults,
                 &Seen {
                     emergency_stop: sensed.emergency_stop,
-                    supply_low: !self.monitoring.supply_good(sensed),
+                    supply_low: !self.monitoring.supply_good(sensed) || planted!(DipClearsLatch),
                     charge_pressure_low: !self.monitoring.charge_good(sensed),
                     no_pattern: wanted.pattern.active.is_none(),
                 },
@@ -283,8 +287,13 @@ impl Control {
     }
 
     fn gates(&mut self, permissions: &Permissions, measured: [Milliamps; 3]) -> Gates {
-        let at_zero = [self.drive.at_zero(), self.work.work_at_zero(), self.work.auxiliary_at_zero()];
-        let gates = self.guard.gates(permissions, at_zero, measured);
+        let stopped = planted!(StopAsksTheLever) && !permissions.drive.permitted;
+        let at_zero =
+            [self.drive.at_zero() || stopped, self.work.work_at_zero(), self.work.auxiliary_at_zero()];
+        let mut gates = self.guard.gates(permissions, at_zero, measured);
+        if planted!(WorkGateLeftOpen) && gates.work == GateState::Closed {
+            gates.work = GateState::Open;
+        }
         if gates.drive != GateState::Open {
             self.drive.reset();
         }

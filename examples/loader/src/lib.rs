@@ -11,5 +11,9 @@
 pub mod control;
 pub mod declaration;
 mod machine;
+#[cfg(feature = "planted")]
+pub mod planted;
+#[cfg(not(feature = "planted"))]
+mod planted;
 
 pub use machine::{Loader, filters};

@@ -3,8 +3,11 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+use clap::builder::PossibleValuesParser;
 use clap::{Args, Command, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+use trunnion_rig::hunt::STRATEGIES;
+use trunnion_rig::shard::Shard;
 
 use super::examples;
 use super::trouble::Trouble;
@@ -31,6 +34,8 @@ pub(super) enum Verb {
     Sheet(SheetArguments),
     /// Read scenario files and tell every error, without running them.
     Check(CheckArguments),
+    /// Search for a story that violates a requirement: levers, switches, faults, loads, parameters.
+    Hunt(HuntArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.
@@ -136,6 +141,46 @@ pub(super) struct ExplainArguments {
 }
 
 #[derive(Debug, Args)]
+pub(super) struct HuntArguments {
+    /// Runs that a hunt may take; a run that branches off another counts as a whole one.
+    #[arg(long, value_name = "NUMBER", default_value_t = 2_000)]
+    pub(super) simulations: u64,
+    /// Seconds after which no new round begins; the result then depends on the computer.
+    #[arg(long, value_name = "SECONDS")]
+    pub(super) time: Option<u64>,
+    /// How runs are chosen.
+    #[arg(long, default_value = "branching", value_parser = PossibleValuesParser::new(STRATEGIES))]
+    pub(super) strategy: String,
+    /// Seed of the first hunt; each further one has the next.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Number of hunts, each with a seed of its own.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) hunts: u64,
+    /// Hunt this requirement only. May be given several times.
+    #[arg(long, value_name = "ID")]
+    pub(super) only: Vec<String>,
+    /// Threads; as many as there are processors when left out. The result does not depend on it.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) jobs: Option<usize>,
+    /// Do only this part of the hunts: 2/4 is the second of four.
+    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
+    pub(super) shard: Shard,
+    /// Write what this shard has found into this file, to be merged.
+    #[arg(long, value_name = "FILE")]
+    pub(super) part: Option<PathBuf>,
+    /// Put the files of all shards together instead of hunting.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(super) merge: Vec<PathBuf>,
+    /// Folder for the scenarios of what was found.
+    #[arg(long, value_name = "DIR", default_value = "target/hunt")]
+    pub(super) out: PathBuf,
+    /// Write the results as JSON; '-' writes them to the standard output and the text to the error output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
 pub(super) struct CompletionsArguments {
     /// The shell.
     #[arg(value_enum)]
@@ -176,7 +221,7 @@ fn command<B: Bench>() -> Command {
         .about(format!("{}\n{}", B::TITLE, B::ABOUT))
         .after_help(format!(
             "{}\nExit codes: 0 everything held, 1 a requirement did not hold or host and firmware differ, 2 wrong usage, \
-             unreadable input, or something needed is not installed.",
+             unreadable input, or something needed is not installed, 3 a hunt found something.",
             examples::of(B::NAME, first, requirement, "")
         ));
     let verbs: Vec<String> = taught.get_subcommands().map(|verb| verb.get_name().to_owned()).collect();

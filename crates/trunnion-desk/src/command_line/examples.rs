@@ -23,6 +23,10 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("sheet", "sheet faults --format csv", "for a spreadsheet"),
     ("check", "check my.scenario", "before running it"),
     ("explain", "explain ID", "a requirement with its formula"),
+    ("hunt", "hunt", "all requirements, 2000 runs"),
+    ("hunt", "hunt --only ID --simulations 20000", "one of them, longer"),
+    ("hunt", "hunt --hunts 8 --shard 2/4 --part 2.json", "on the second of four computers"),
+    ("hunt", "hunt --merge 1.json 2.json 3.json 4.json", "what they found"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

@@ -66,7 +66,7 @@ pub struct Judgement {
 /// ```
 #[derive(Debug, Clone)]
 pub struct Monitor {
-    fresh: Bound,
+    fresh: Arc<Bound>,
     running: Bound,
     vocabulary: Arc<Vocabulary>,
 }
@@ -76,7 +76,7 @@ impl Monitor {
     /// between two ticks, and formulas that do not say when.
     pub fn new(formula: &Expression, vocabulary: &Arc<Vocabulary>) -> Result<Self, Complaint> {
         let fresh = bind(formula, vocabulary)?;
-        Ok(Self { running: fresh.clone(), fresh, vocabulary: Arc::clone(vocabulary) })
+        Ok(Self { running: fresh.clone(), fresh: Arc::new(fresh), vocabulary: Arc::clone(vocabulary) })
     }
 
     /// Takes the next row: the value of each signal of the vocabulary, in its order.
@@ -88,6 +88,20 @@ impl Monitor {
     /// True when no later row can change the verdict (the margin still can).
     pub fn is_settled(&self) -> bool {
         self.running.claim.is_settled()
+    }
+
+    /// What is decided so far: true while nothing has failed for good, and the margin with its unit. Costs no more
+    /// than a row; a condition on what is still to come is not in it.
+    pub fn so_far(&self) -> (bool, f64, &str) {
+        let outcome = self.running.claim.outcome(self.running.program.rows(), Beyond::Absent);
+        let broken = self.is_settled() && !outcome.value.holds;
+        let unit =
+            outcome.value.cause.and_then(|cause| self.fresh.program.nodes.get(usize::from(cause.atom)));
+        let unit = match unit.map(|node| &node.operator) {
+            Some(Operator::Condition(condition)) => condition.unit.as_str(),
+            _ => "",
+        };
+        (!broken, outcome.value.margin, unit)
     }
 
     /// Ends the run and judges it. `row` gives back any row that was pushed, for the explanation.

@@ -42,7 +42,7 @@ pub(super) struct Step {
 }
 
 #[derive(Debug, Clone)]
-pub(super) enum Change {
+pub(crate) enum Change {
     /// Moves an action to a value in so many ticks.
     Action {
         place: usize,

@@ -6,7 +6,7 @@ use trunnion::machine::{FastInputs, FastOutputs, Machine};
 /// A plant is deterministic: the same seed and the same calls give the same values, bit for bit, on every
 /// computer (`libm` instead of the platform's functions, no clock, no threads). Its fast step is one
 /// [`Machine::FAST_STEPS`]th of the machine's period.
-pub trait Plant<M: Machine>: Clone {
+pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
     /// What an operator or the surroundings can do.
     const ACTIONS: &'static [ActionInfo];
     /// What can break.

@@ -105,6 +105,16 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
 
     /// Prepares a run that the caller steps.
     pub fn start(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
+        self.prepare(scenario, true)
+    }
+
+    /// A run that keeps neither trace nor hash: only its requirements are asked for, and copies are cheap.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn start_unrecorded(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
+        self.prepare(scenario, false)
+    }
+
+    fn prepare(&self, scenario: &Scenario, recorded: bool) -> Result<Session<M, P>, Complaints> {
         let refuse = |list: Vec<Complaint>| Complaints::new(&scenario.origin, &scenario.text, list);
         let cast = Cast {
             actions: P::ACTIONS,
@@ -117,7 +127,9 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         let parameters = plan.as_ref().map_or_else(|_| M::Parameters::default(), |plan| plan.parameters);
         let watched = self.watched(scenario, &self.vocabulary(&parameters));
         match (plan, watched) {
-            (Ok(plan), Ok(watched)) => Ok(Session::new(scenario, plan, watched, &self.layout.columns)),
+            (Ok(plan), Ok(watched)) => {
+                Ok(Session::new(scenario, plan, watched, &self.layout.columns, recorded))
+            }
             (plan, watched) => {
                 let mut list = plan.err().unwrap_or_default();
                 list.extend(watched.err().unwrap_or_default());

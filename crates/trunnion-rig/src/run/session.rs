@@ -1,7 +1,11 @@
+use std::sync::Arc;
+
 use trunnion::declare::{ParameterSet, Refusal};
 use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine, Stepper};
 
 use super::controls::Controls;
+#[cfg(feature = "hunt")]
+use super::plan::Step;
 use super::plan::{Change, Plan};
 use super::plant::Plant;
 use super::result::{EventRecord, RequirementResult, Run};
@@ -63,7 +67,9 @@ pub struct Session<M: Machine, P: Plant<M>> {
     trace: Trace,
     hasher: TraceHasher,
     events: Vec<EventRecord>,
-    scenario: Scenario,
+    scenario: Arc<Scenario>,
+    /// Trace and hash are kept; a run that only its requirements are asked of does without.
+    recorded: bool,
 }
 
 /// One tick of a run: all that crossed the controller's border, in the order in which it did.
@@ -98,6 +104,7 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         plan: Plan<M::Parameters>,
         watched: Vec<Watched>,
         columns: &[ColumnInfo],
+        recorded: bool,
     ) -> Self {
         let boot = Boot {
             parameters: plan.parameters,
@@ -128,11 +135,16 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
             fast_inputs: Vec::with_capacity(fast_steps),
             fast_outputs: Vec::with_capacity(fast_steps),
             row: Vec::with_capacity(columns.len()),
-            trace: Trace::new(f64::from(M::PERIOD.micros()) / 1e6, columns, plan.ticks),
+            trace: if recorded {
+                Trace::new(f64::from(M::PERIOD.micros()) / 1e6, columns, plan.ticks)
+            } else {
+                Trace::new(f64::from(M::PERIOD.micros()) / 1e6, &[], 0)
+            },
             hasher: TraceHasher::new(),
             events: Vec::new(),
             plan,
-            scenario: scenario.clone(),
+            scenario: Arc::new(scenario.clone()),
+            recorded,
         }
     }
 
@@ -213,12 +225,18 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         }
     }
 
-    fn record(&mut self) {
+    fn hash(&mut self) {
         self.hasher.record(&self.inputs);
         self.fast_inputs.iter().for_each(|record| self.hasher.record(record));
         self.fast_outputs.iter().for_each(|record| self.hasher.record(record));
         self.hasher.record(&self.outputs);
         self.hasher.record(&self.diagnostics);
+    }
+
+    fn record(&mut self) {
+        if self.recorded {
+            self.hash();
+        }
         let no_fast = (FastInputs::<M>::default(), FastOutputs::<M>::default());
         let records = TickRecords {
             inputs: &self.inputs,
@@ -229,10 +247,50 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         };
         let machine = self.stepper.machine();
         Layout::fill(&mut self.row, &records, machine, &self.plant, self.controls.values());
-        self.trace.push(&self.row);
+        if self.recorded {
+            self.trace.push(&self.row);
+        }
         for watched in &mut self.watched {
             watched.monitor.push(&self.row);
         }
+    }
+
+    /// Lets something more happen, now or later: behind all that is to happen at the same tick already.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn schedule(&mut self, tick: u32, change: Change) {
+        let steps = &mut self.plan.steps;
+        let place = steps.partition_point(|step| step.tick <= tick).max(self.next_step);
+        steps.insert(place, Step { tick, change, text: String::new(), span: Default::default() });
+    }
+
+    /// The tick that comes next.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn next_tick(&self) -> u32 {
+        self.tick
+    }
+
+    /// The row of the last tick.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn row(&self) -> &[f64] {
+        &self.row
+    }
+
+    /// What every action is at.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn asked(&self) -> &[f64] {
+        self.controls.values()
+    }
+
+    /// Whether a requirement is violated for good, by its id.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn breaks(&self, id: &str) -> bool {
+        self.watched.iter().any(|watched| watched.id == id && !watched.monitor.so_far().0)
+    }
+
+    /// What each requirement has come to so far, in their order.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn monitors(&self) -> impl Iterator<Item = &Monitor> {
+        self.watched.iter().map(|watched| &watched.monitor)
     }
 
     /// The trace so far.
@@ -259,9 +317,9 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         };
         let results = self.watched.iter().map(judge).collect();
         Run {
-            origin: self.scenario.origin,
-            title: self.scenario.title,
-            about: self.scenario.about,
+            origin: self.scenario.origin.clone(),
+            title: self.scenario.title.clone(),
+            about: self.scenario.about.clone(),
             seed: self.scenario.seed,
             complete: self.tick == self.plan.ticks,
             results,

@@ -30,7 +30,7 @@ pub struct FieldInfo {
 }
 
 /// A struct of declared signals, reachable by index.
-pub trait Record: Copy + Default {
+pub trait Record: Copy + Default + Send + Sync + 'static {
     /// One entry a signal, in the order of declaration.
     const FIELDS: &'static [FieldInfo];
 

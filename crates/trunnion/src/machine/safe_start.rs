@@ -7,14 +7,14 @@ use crate::quantity::Period;
 /// A control program that is built from one parameter set, or says which parameter cannot be.
 ///
 /// What a [`Machine`] is behind a [`SafeStart`]; its items mean the same there.
-pub trait Program: Clone + Sized {
+pub trait Program: Clone + Sized + Send + Sync + 'static {
     /// The period of [`step`](Self::step).
     const PERIOD: Period;
     /// Steps of the fast loop in one period.
     const FAST_STEPS: u8;
 
     /// Its parameter set.
-    type Parameters: ParameterSet;
+    type Parameters: ParameterSet + Send + Sync + 'static;
     /// Its fast loop.
     type Fast: FastLoop;
     /// What the wiring and the bus bring.

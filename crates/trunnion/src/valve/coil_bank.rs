@@ -12,7 +12,7 @@ use crate::machine::FastLoop;
 use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, Permille};
 
 /// The records that [`coils!`](crate::coils) declares, as a [`CoilBank`] handles them.
-pub trait CoilRecords<const N: usize> {
+pub trait CoilRecords<const N: usize>: 'static {
     /// What is asked of each coil.
     type SetPoints: Record;
     /// What is measured in each coil.

@@ -12,6 +12,7 @@ use super::sensing::Sensed;
 use super::{Control, NO_CURRENT};
 use crate::declaration::faults::CUT;
 use crate::declaration::{Coil, Outputs, SetPoints};
+use crate::planted::planted;
 
 impl Control {
     /// Finds the machine at rest, and releases or applies the park brake.
@@ -23,10 +24,12 @@ impl Control {
         current: Milliamps,
     ) -> bool {
         let commands_zero = self.drive.at_zero() && drive.sides.is_zero() && current <= NO_CURRENT;
-        self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, sensed.right_motor);
+        let right = if planted!(StandstillOneSide) { sensed.left_motor } else { sensed.right_motor };
+        self.at_rest = self.standstill.step(commands_zero, sensed.left_motor, right)
+            || (planted!(StandstillAtOnce) && self.drive.at_zero());
         self.park_brake.step(ParkBrakeInputs {
             permitted: permissions.drive.permitted,
-            charge_pressure_good: !self.monitoring.charge_lost(sensed),
+            charge_pressure_good: !self.monitoring.charge_lost(sensed) || planted!(BrakeBeforeCharge),
             standstill: self.at_rest,
         });
         if !self.last.coil_supply {
@@ -45,7 +48,9 @@ impl Control {
         drive: &DriveCommand,
         brake_released: bool,
     ) -> Outputs {
-        let cut = self.faults.reactions().has(CUT) || sensed.emergency_stop || !sensed.key_on;
+        let cut = self.faults.reactions().has(CUT)
+            || sensed.emergency_stop
+            || (!sensed.key_on && !planted!(KeyOffKeepsSupply));
         self.panel.step(&PanelInputs {
             coil_supply: self.self_test.supply_on() && !cut,
             brake_released,
@@ -53,9 +58,8 @@ impl Control {
             crank: sensed.key_on
                 && !sensed.emergency_stop
                 && sensed.engine_stands
-                && received.left.neutral
-                && received.right.neutral
-                && received.right.wheel_neutral
+                && ((received.left.neutral && received.right.neutral && received.right.wheel_neutral)
+                    || planted!(CrankWithLeverHeld))
                 && !brake_released,
             travel: drive.sides.mean(),
             left_motor: sensed.left_motor,

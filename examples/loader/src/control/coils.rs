@@ -13,6 +13,7 @@ use super::FAST_PERIOD;
 use super::permission::Gates;
 use super::work::WorkCommand;
 use crate::declaration::{Coil, Parameter, Parameters};
+use crate::planted::planted;
 
 /// Threshold and end of each coil, in the order of the coils.
 fn currents(parameters: &Parameters) -> [(Parameter, CurrentMapConfig); Coil::COUNT] {
@@ -56,14 +57,14 @@ impl Valves {
         let float = if work.float { Ratio::ONE } else { Ratio::ZERO };
         let commands = [
             sides.left,
-            sides.left.reversed(),
+            if planted!(ReverseCoilsSwapped) { sides.right.reversed() } else { sides.left.reversed() },
             sides.right,
-            sides.right.reversed(),
+            if planted!(ReverseCoilsSwapped) { sides.left.reversed() } else { sides.right.reversed() },
             work.boom,
             work.boom.reversed(),
             float,
-            work.bucket.reversed(),
-            work.bucket,
+            if planted!(BucketCoilsSwapped) { work.bucket } else { work.bucket.reversed() },
+            if planted!(BucketCoilsSwapped) { work.bucket.reversed() } else { work.bucket },
             work.auxiliary,
             work.auxiliary.reversed(),
         ];

@@ -15,6 +15,7 @@ use trunnion::sense::Reading;
 use self::settings::{anti_stall, cold, limits, mixer, ramp, trim, two_speed};
 use super::PERIOD;
 use crate::declaration::{Parameter, Parameters};
+use crate::planted::planted;
 
 /// What the drive looks at in one period.
 #[derive(Debug, Clone, Copy)]
@@ -172,10 +173,17 @@ impl Drive {
     pub fn step(&mut self, inputs: &DriveInputs) -> DriveCommand {
         let mix = if inputs.permitted { self.mix(inputs) } else { Sides::ZERO };
         let stop = if inputs.permitted { StopRequest::None } else { StopRequest::Controlled };
+        if planted!(StopRampBypassed)
+            && !inputs.permitted
+            && smallest(&[self.ramp.output().mean().magnitude(), SMALL]) != SMALL
+        {
+            self.ramp.reset();
+        }
         let ramp = self.ramp.step(mix, stop);
         let load_share = self.anti_stall.step(inputs.engine_expected, inputs.engine_speed);
         let cold = match inputs.oil_temperature {
             Reading::Valid(temperature) => self.cold.step(temperature.raw().into()),
+            Reading::Faulted(_) if planted!(ColdShareUnsafe) => Ratio::ONE,
             Reading::Faulted(_) => self.cold_share,
         };
         let temperature_share = self.cold_derate.step(cold);
@@ -183,7 +191,12 @@ impl Drive {
         let fault_share = self.fault_derate.step(limited_if(inputs.limited));
         // In a stop the share rests: the ramp alone takes both sides to zero, and a pickup that fails makes no jolt.
         if inputs.permitted {
-            self.share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
+            let share = smallest(&[load_share, temperature_share, reach_share, fault_share]);
+            self.share = if planted!(ShareStaysLow) && !self.share.is_zero() {
+                smallest(&[share, self.share])
+            } else {
+                share
+            };
         }
         let sides = Sides { left: ramp.left.times(self.share), right: ramp.right.times(self.share) };
         DriveCommand {
@@ -205,8 +218,11 @@ impl Drive {
             self.limits.apply(Sides { left: inputs.intent.left_side, right: inputs.intent.right_side })
         } else {
             let (drive, _) = self.limits.step(inputs.intent.drive, Ratio::ZERO);
-            let steer = self.steer(inputs.intent.drive, inputs.intent.steer);
-            let travel = self.ramp.output().mean();
+            let backward = inputs.intent.drive < Ratio::ZERO && planted!(ReverseSteerSign);
+            let asked = if backward { inputs.intent.steer.reversed() } else { inputs.intent.steer };
+            let steer = self.steer(inputs.intent.drive, asked);
+            let travel =
+                if planted!(SteerFollowsCommand) { inputs.intent.drive } else { self.ramp.output().mean() };
             self.limits.apply(self.mixer.step(drive, steer, travel))
         };
         self.trim.step(sides)
@@ -236,11 +252,21 @@ impl Drive {
         self.two_speed.step(TwoSpeedInputs {
             request: self.two_speed_wanted,
             permitted: inputs.permitted,
-            turning: ramp.half_difference().magnitude(),
-            speed,
+            turning: if planted!(ShiftWhileTurning) {
+                Ratio::ZERO
+            } else {
+                ramp.half_difference().magnitude()
+            },
+            speed: if planted!(ShiftDownAtSpeed) { Ratio::ZERO } else { speed },
         })
     }
 }
+
+/// What a stop that is bypassed takes for small.
+const SMALL: Ratio = match Ratio::from_permille(330) {
+    Some(share) => share,
+    None => Ratio::ZERO,
+};
 
 fn limited_if(limited: bool) -> Ratio {
     if limited { LIMITED_SHARE } else { Ratio::ONE }

@@ -10,6 +10,7 @@ use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading, WheelAxis}
 
 use super::{MOST_FRAMES, PERIOD};
 use crate::declaration::{Inputs, Parameter, Parameters};
+use crate::planted::planted;
 
 /// Both levers as received.
 #[derive(Debug, Clone, Copy)]
@@ -133,19 +134,18 @@ impl Levers {
             Reading::Valid(false) => Some(LeverPattern::H),
             Reading::Faulted(_) => None,
         };
-        let pattern = self.pattern.step(asked_pattern, at_rest && both_neutral);
+        let pattern =
+            self.pattern.step(asked_pattern, (at_rest || planted!(PatternWhileRolling)) && both_neutral);
         let in_force = pattern.active.unwrap_or(LeverPattern::None);
         let both_frame = self.both_heard.step(left.new_frame, right.new_frame);
         let iso = in_force == LeverPattern::Iso;
+        let shaped = |travel: Ratio| {
+            let shaped = self.axis.step(travel);
+            if planted!(DeadbandNotRescaled) && !shaped.is_zero() { travel } else { shaped }
+        };
         Wanted {
-            intent: assign(
-                in_force,
-                self.axis.step(left.x),
-                self.axis.step(left.y),
-                self.axis.step(right.x),
-                self.axis.step(right.y),
-            ),
-            auxiliary: self.axis.step(right.wheel),
+            intent: assign(in_force, shaped(left.x), shaped(left.y), shaped(right.x), shaped(right.y)),
+            auxiliary: shaped(right.wheel),
             pattern,
             drive_neutral: if iso { left.neutral } else { both_neutral },
             work_neutral: if iso { right.neutral } else { both_neutral },

@@ -12,6 +12,7 @@ use super::levers::{Received, Wanted};
 use super::permission::Gates;
 use super::sensing::Sensed;
 use crate::declaration::{Coil, Fault, Inputs, Parameter, Parameters};
+use crate::planted::planted;
 
 /// The faults whose condition holds in this period.
 pub type Conditions = FaultConditions<Fault>;
@@ -104,12 +105,14 @@ impl Monitoring {
     /// Charge pressure is known and high enough.
     pub fn charge_good(&self, sensed: &Sensed) -> bool {
         sensed.charge_pressure.valid().is_some_and(|pressure| pressure >= self.charge_low)
+            || planted!(BrakeBeforeCharge)
     }
 
     /// Charge pressure is known to be gone. A sensor that fails says nothing of the pressure: the drive stops along
     /// its ramp, and the brake waits for standstill.
     pub fn charge_lost(&self, sensed: &Sensed) -> bool {
         sensed.charge_pressure.valid().is_some_and(|pressure| pressure < self.charge_low)
+            && !planted!(BrakeBeforeCharge)
     }
 
     /// All conditions of this period.
@@ -231,6 +234,7 @@ fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults)
         let fault = match flaw {
             FrameFlaw::None | FrameFlaw::Waiting => continue,
             FrameFlaw::NeverSeen => faults.never_seen,
+            FrameFlaw::Lost if planted!(LeverTimeOutBackwards) => continue,
             FrameFlaw::Lost => faults.lost,
             FrameFlaw::ErrorValue | FrameFlaw::NotAvailable | FrameFlaw::Reserved => faults.value,
             FrameFlaw::Inconsistent => faults.inconsistent,

@@ -11,6 +11,7 @@ use trunnion::timing::{Flasher, FlasherConfig};
 use super::PERIOD;
 use super::reasons::Reason;
 use crate::declaration::{Outputs, Parameter, Parameters};
+use crate::planted::planted;
 
 /// What the on-off outputs follow from.
 #[derive(Debug, Clone, Copy)]
@@ -92,12 +93,15 @@ impl Panel {
         let pattern_lamp = self.pattern_lamp.step(inputs.pattern_mismatch);
         // A turn while rolling back has one side slow or forward: the mean is what counts.
         let rolling = inputs.left_motor.or(Rpm::ZERO).plus(inputs.right_motor.or(Rpm::ZERO));
+        let both =
+            inputs.left_motor.or(Rpm::ZERO) < Rpm::ZERO && inputs.right_motor.or(Rpm::ZERO) < Rpm::ZERO;
         Outputs {
             coil_supply: inputs.coil_supply,
             park_brake_valve: inputs.brake_released && inputs.coil_supply,
             two_speed_valve: inputs.two_speed && inputs.coil_supply,
             start_permit: inputs.crank,
-            reverse_alarm: inputs.travel < REVERSE_TRAVEL || rolling < REVERSE_SPEED,
+            reverse_alarm: (inputs.travel < REVERSE_TRAVEL || rolling < REVERSE_SPEED)
+                && (both || !planted!(AlarmOnStraightOnly)),
             status_lamp: if self.code == 0 { inputs.permitted } else { self.blink.step(self.code) },
             pattern_h_lamp: pattern_lamp && inputs.pattern == LeverPattern::H,
             pattern_iso_lamp: pattern_lamp && inputs.pattern == LeverPattern::Iso,

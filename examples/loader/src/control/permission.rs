@@ -14,6 +14,7 @@ use super::reasons::Reason;
 use super::sensing::Sensed;
 use crate::declaration::faults::{CUT, STOP_AUXILIARY, STOP_DRIVE, STOP_WORK};
 use crate::declaration::{Parameter, Parameters};
+use crate::planted::planted;
 
 fn group(parameters: &Parameters) -> PermissionGroupConfig {
     PermissionGroupConfig {
@@ -93,6 +94,11 @@ impl Guard {
     /// Third hop: may each group move, and why not.
     pub fn step(&mut self, sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Permissions {
         let common = common_reasons(sensed, wanted, about);
+        let seat_forgotten = planted!(SeatForgottenForWork);
+        let (work_common, auxiliary_common) = (
+            if seat_forgotten { common.without(Reason::SeatOpen.bit()) } else { common },
+            if planted!(BarForgottenForAuxiliary) { common.without(Reason::BarUp.bit()) } else { common },
+        );
         let drive_only = Reasons::none()
             .with_if(Reason::ParkBrakeOn.bit(), !sensed.park_brake_off)
             .with_if(Reason::ChargePressureLow.bit(), !about.charge_good)
@@ -101,7 +107,7 @@ impl Guard {
         // pattern was lost: the one that comes in force is a new one.
         let ask_required = !self.started
             || !sensed.key_on
-            || !sensed.seat_occupied
+            || (!sensed.seat_occupied && !planted!(AskForgottenAfterSeat))
             || !sensed.restraint_bar_down
             || sensed.emergency_stop
             || wanted.pattern.active.is_none();
@@ -121,19 +127,19 @@ impl Guard {
             drive: self.drive.step(shared(
                 common.union(drive_only),
                 immediate_for_drive(),
-                wanted.drive_neutral,
+                wanted.drive_neutral || (planted!(NeutralByDeadband) && wanted.intent.drive.is_zero()),
                 wanted.drive_frame,
             )),
             work: self.work.step(shared(
-                common.union(work_fault),
+                work_common.union(work_fault),
                 immediate_for_work(),
                 wanted.work_neutral,
                 wanted.work_frame,
             )),
             auxiliary: self.auxiliary.step(shared(
-                common.union(auxiliary_fault),
+                auxiliary_common.union(auxiliary_fault),
                 immediate_for_work(),
-                wanted.auxiliary_neutral,
+                wanted.auxiliary_neutral || (planted!(WheelNotWatched) && wanted.work_neutral),
                 wanted.auxiliary_frame,
             )),
         }
@@ -162,13 +168,16 @@ fn common_reasons(sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Re
         .with_if(Reason::EmergencyStop.bit(), sensed.emergency_stop)
         .with_if(Reason::CoilSupplyCut.bit(), about.unexplained.has(CUT))
         .with_if(Reason::SelfTest.bit(), about.self_test != StartUpState::Done)
-        .with_if(Reason::SupplyLow.bit(), !about.supply_good)
+        .with_if(Reason::SupplyLow.bit(), !about.supply_good && !planted!(DipClearsLatch))
         .with_if(Reason::EngineStopped.bit(), !sensed.engine_runs)
         .with_if(Reason::Locked.bit(), !sensed.lock_released)
         .with_if(Reason::BarUp.bit(), !sensed.restraint_bar_down)
         .with_if(Reason::SeatOpen.bit(), !sensed.seat_occupied)
         .with_if(Reason::NoPattern.bit(), wanted.pattern.active.is_none())
-        .with_if(Reason::PatternRequest.bit(), wanted.pattern.changed || wanted.pattern.dropped)
+        .with_if(
+            Reason::PatternRequest.bit(),
+            (wanted.pattern.changed && !planted!(PatternChangeKeepsPermission)) || wanted.pattern.dropped,
+        )
 }
 
 fn immediate_for_drive() -> Reasons {

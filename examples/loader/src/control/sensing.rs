@@ -12,6 +12,7 @@ use trunnion_can::bus_engine::{BusEngine, BusEngineConfig};
 
 use super::{MOST_FRAMES, PERIOD};
 use crate::declaration::{Inputs, Parameter, Parameters};
+use crate::planted::planted;
 
 /// What the wires say, conditioned.
 #[derive(Debug, Clone, Copy)]
@@ -113,7 +114,12 @@ const fn contact(set: u32, clear: u32) -> DebounceConfig {
 }
 
 fn seat(parameters: &Parameters) -> DebounceConfig {
-    DebounceConfig { set_after: Millis::from_ticks(100), clear_after: parameters.seat_open_after() }
+    let delay = parameters.seat_open_after();
+    if planted!(SeatDelayBackwards) {
+        return DebounceConfig { set_after: delay, clear_after: Millis::from_ticks(100) };
+    }
+    let clear_after = if planted!(SeatDelayTooLong) { delay + delay } else { delay };
+    DebounceConfig { set_after: Millis::from_ticks(100), clear_after }
 }
 
 fn pickup(teeth: u16, fastest: i32) -> PulseSpeedConfig {
@@ -234,7 +240,8 @@ impl Sensing {
             seat_open_now: !inputs.seat_occupied,
             restraint_bar_down: self.bar.step(inputs.restraint_bar_down),
             park_brake_off: self.brake_switch.step(inputs.park_brake_off),
-            emergency_stop: !(inputs.emergency_stop_first && inputs.emergency_stop_second),
+            emergency_stop: !(inputs.emergency_stop_first
+                && (inputs.emergency_stop_second || planted!(FirstContactOnly))),
             emergency_stop_contacts: !emergency_stop.is_valid(),
             ask: self.enable_edge.step(enable),
             rocker: self.rocker.step(inputs.pattern_h_contact, inputs.pattern_iso_contact),

@@ -9,6 +9,7 @@ use trunnion::work::{
 
 use super::PERIOD;
 use crate::declaration::{Parameter, Parameters};
+use crate::planted::planted;
 
 /// What boom, bucket and auxiliary look at in one period.
 #[derive(Debug, Clone, Copy)]
@@ -116,7 +117,9 @@ impl Work {
     /// Auxiliary: nothing moves and nothing resumes.
     pub fn reset_auxiliary(&mut self) {
         self.auxiliary.reset();
-        self.continuous.reset();
+        if !planted!(ContinuousResumes) {
+            self.continuous.reset();
+        }
     }
 
     /// Ramps of boom and bucket are at zero and the boom does not float.
@@ -136,12 +139,12 @@ impl Work {
         let float = self.float.step(FloatInputs {
             request: inputs.float_pressed,
             lever: boom_intent,
-            permitted: inputs.work_permitted,
+            permitted: inputs.work_permitted || planted!(FloatOutlivesPermission),
         });
         let continuous = self.continuous.step(ContinuousFlowInputs {
             toggle: inputs.continuous_pressed,
             wheel: inputs.auxiliary,
-            permitted: inputs.auxiliary_permitted,
+            permitted: inputs.auxiliary_permitted || planted!(ContinuousResumes),
         });
         WorkCommand {
             boom: self.boom.step(if float { Ratio::ZERO } else { boom_intent }),

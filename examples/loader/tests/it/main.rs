@@ -3,6 +3,8 @@
 mod cab;
 #[cfg(feature = "desk")]
 mod causes;
+#[cfg(feature = "desk")]
+mod hunted;
 mod permission;
 mod properties;
 mod rows;
@@ -20,4 +22,5 @@ mod desk {
     mod plant;
     mod plots;
     mod requirements;
+    mod territory;
 }

@@ -7,6 +7,7 @@ use trunnion::quantity::{Millis, Permille};
 use trunnion::ramp::{MotionRates, PairRampConfig};
 
 use crate::declaration::{Parameter, Parameters};
+use crate::planted::planted;
 
 pub(super) fn mixer(parameters: &Parameters) -> MixerConfig {
     MixerConfig {
@@ -23,12 +24,19 @@ pub(super) fn mixer(parameters: &Parameters) -> MixerConfig {
 pub(super) fn limits(parameters: &Parameters) -> SpeedLimitsConfig {
     SpeedLimitsConfig {
         forward: parameters.forward_maximum(),
-        reverse: parameters.reverse_maximum(),
+        reverse: if planted!(ReverseMaximumIgnored) {
+            parameters.forward_maximum()
+        } else {
+            parameters.reverse_maximum()
+        },
         rotation: parameters.rotation_maximum(),
     }
 }
 
 pub(super) fn trim(parameters: &Parameters) -> TrimConfig {
+    if planted!(TrimOnWrongSide) {
+        return TrimConfig { left: parameters.right_trim(), right: parameters.left_trim() };
+    }
     TrimConfig { left: parameters.left_trim(), right: parameters.right_trim() }
 }
 

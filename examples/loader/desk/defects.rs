@@ -1,0 +1,231 @@
+//! How many planted mistakes of the control program each strategy of the hunt finds, and after how many runs.
+//!
+//! `cargo xtask defects` builds and runs it. With no defect the hunt must find nothing for the same budget.
+
+mod bench;
+mod comparisons;
+mod plant;
+mod plots;
+mod requirements;
+mod territory;
+
+use std::io::Write as _;
+use std::process::ExitCode;
+use std::time::{Duration, Instant};
+
+use loader::planted::{Defect, choose};
+use trunnion_desk::hunting::{Catch, HuntError, Order, hunt};
+
+use bench::LoaderBench;
+
+const HELP: &str = "\
+Plants one mistake after the other in the loader's control program and hunts each.
+
+  loader-defects [OPTIONS]
+
+  --strategy NAME     uniform, evolution or branching; may be given several times (all three)
+  --simulations N     runs for each defect and strategy (2000)
+  --seed N            (1)
+  --least N           exit 1 if fewer defects are found by all strategies together (all of them)
+  --seconds N         begin no hunt after this time; what is left counts as not found
+  --only ID           this defect; may be given several times
+  --without-control   leave out the hunts without a defect
+  --table FILE        write the table as Markdown
+  --list              the defects, and which requirement should catch each
+  --help              this text";
+
+struct Options {
+    strategies: Vec<String>,
+    simulations: u64,
+    seed: u64,
+    least: Option<usize>,
+    seconds: Option<u64>,
+    only: Vec<String>,
+    control: bool,
+    table: Option<String>,
+    list: bool,
+}
+
+/// What the strategies made of a defect, in their order; `None` was not hunted for want of time.
+struct Row {
+    defect: Option<Defect>,
+    catches: Vec<Option<Catch>>,
+}
+
+fn main() -> ExitCode {
+    let options = match read(std::env::args().skip(1)) {
+        Ok(Some(options)) => options,
+        Ok(None) => {
+            println!("{HELP}");
+            return ExitCode::SUCCESS;
+        }
+        Err(complaint) => {
+            eprintln!("{complaint}; --help tells what can be given");
+            return ExitCode::from(2);
+        }
+    };
+    if options.list {
+        for defect in Defect::ALL {
+            println!("{:32} {}  {}", defect.id(), defect.requirement(), defect.sentence());
+        }
+        return ExitCode::SUCCESS;
+    }
+    match report(&options) {
+        Ok(code) => code,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn report(options: &Options) -> Result<ExitCode, HuntError> {
+    let began = Instant::now();
+    let chosen =
+        |defect: &&Defect| options.only.is_empty() || options.only.iter().any(|id| id == defect.id());
+    let mut planted: Vec<Option<Defect>> = Defect::ALL.iter().filter(chosen).copied().map(Some).collect();
+    let defects = planted.len();
+    if options.control {
+        planted.insert(0, None);
+    }
+    let mut rows = Vec::new();
+    for defect in planted {
+        rows.push(row(options, defect, began)?);
+    }
+    choose(None);
+    let found = rows.iter().filter(|row| row.defect.is_some() && row.is_found()).count();
+    let false_alarms = rows.iter().filter(|row| row.defect.is_none() && row.is_found()).count();
+    let table = table(options, &rows);
+    println!("\n{table}");
+    if let Some(path) = &options.table
+        && let Err(error) = std::fs::write(path, &table)
+    {
+        eprintln!("{path} cannot be written: {error}");
+        return Ok(ExitCode::from(2));
+    }
+    let least = options.least.unwrap_or(defects);
+    println!(
+        "{found} of {defects} defects found, {false_alarms} violations without a defect, {:.0} s",
+        began.elapsed().as_secs_f64()
+    );
+    Ok(if found >= least && false_alarms == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+fn row(options: &Options, defect: Option<Defect>, began: Instant) -> Result<Row, HuntError> {
+    choose(defect);
+    let mut catches = Vec::new();
+    for strategy in &options.strategies {
+        let over = options.seconds.is_some_and(|limit| began.elapsed() >= Duration::from_secs(limit));
+        let order = Order {
+            strategy: strategy.clone(),
+            seed: options.seed,
+            simulations: options.simulations,
+            only: Vec::new(),
+            shrink: defect.is_none(),
+        };
+        let caught = if over { None } else { Some(hunt::<LoaderBench>(&order, &mut |_| true)?) };
+        let word = match &caught {
+            None => "no time".to_owned(),
+            Some(Catch { requirement: None, report, .. }) => format!("nothing in {}", report.simulations),
+            Some(Catch { requirement: Some(id), report, .. }) => {
+                format!("{id} in run {}", report.simulations)
+            }
+        };
+        println!("{:32} {strategy:10} {word}", defect.map_or("(no defect)", Defect::id));
+        let _ = std::io::stdout().flush();
+        if let (None, Some(story)) = (defect, caught.as_ref().and_then(|caught| caught.story.as_ref())) {
+            println!("\n{story}");
+        }
+        catches.push(caught);
+    }
+    Ok(Row { defect, catches })
+}
+
+impl Row {
+    fn is_found(&self) -> bool {
+        self.catches.iter().flatten().any(|caught| caught.requirement.is_some())
+    }
+}
+
+fn table(options: &Options, rows: &[Row]) -> String {
+    let mut text =
+        format!("| defect | what is wrong | should be caught by | {} |\n", options.strategies.join(" | "));
+    text += &format!("|---|---|---|{}\n", "---|".repeat(options.strategies.len()));
+    for row in rows {
+        let (id, sentence, requirement) = match row.defect {
+            Some(defect) => (defect.id(), defect.sentence(), defect.requirement()),
+            None => ("(none)", "The control program as it is", "–"),
+        };
+        let cells: Vec<String> = row.catches.iter().map(cell).collect();
+        text += &format!("| `{id}` | {sentence} | {requirement} | {} |\n", cells.join(" | "));
+    }
+    let counts: Vec<String> = (0..options.strategies.len()).map(|place| sum(rows, place)).collect();
+    text + &format!("| found | | | {} |\n", counts.join(" | "))
+}
+
+fn cell(caught: &Option<Catch>) -> String {
+    match caught {
+        None => "not hunted".to_owned(),
+        Some(Catch { requirement: Some(id), report, .. }) => format!("{} ({id})", report.simulations),
+        Some(caught) => format!("not in {}", caught.report.simulations),
+    }
+}
+
+/// How many a strategy found, and after how many runs in the middle.
+fn sum(rows: &[Row], place: usize) -> String {
+    let planted = rows.iter().filter(|row| row.defect.is_some());
+    let catches: Vec<&Catch> = planted.filter_map(|row| row.catches.get(place)?.as_ref()).collect();
+    let mut runs: Vec<u64> = catches
+        .iter()
+        .filter(|caught| caught.requirement.is_some())
+        .map(|caught| caught.report.simulations)
+        .collect();
+    runs.sort_unstable();
+    let middle = runs.get(runs.len() / 2).map_or("–".to_owned(), u64::to_string);
+    format!("{} of {}, median run {middle}", runs.len(), catches.len())
+}
+
+fn read(mut arguments: impl Iterator<Item = String>) -> Result<Option<Options>, String> {
+    let mut options = Options {
+        strategies: Vec::new(),
+        simulations: 2_000,
+        seed: 1,
+        least: None,
+        seconds: None,
+        only: Vec::new(),
+        control: true,
+        table: None,
+        list: false,
+    };
+    while let Some(argument) = arguments.next() {
+        match argument.as_str() {
+            "--help" | "-h" => return Ok(None),
+            "--list" => options.list = true,
+            "--without-control" => options.control = false,
+            _ => {
+                let value = arguments.next().ok_or_else(|| format!("{argument} needs a value"))?;
+                set(&mut options, &argument, value)?;
+            }
+        }
+    }
+    if options.strategies.is_empty() {
+        options.strategies = trunnion_rig::hunt::STRATEGIES.map(str::to_owned).to_vec();
+    }
+    Ok(Some(options))
+}
+
+fn set(options: &mut Options, argument: &str, value: String) -> Result<(), String> {
+    let number = || value.parse().map_err(|_| format!("{argument} {value}: a whole number was expected"));
+    match argument {
+        "--strategy" => options.strategies.push(value),
+        "--simulations" => options.simulations = number()?,
+        "--seed" => options.seed = number()?,
+        "--least" => options.least = Some(number()? as usize),
+        "--seconds" => options.seconds = Some(number()?),
+        "--only" if Defect::ALL.iter().any(|defect| defect.id() == value) => options.only.push(value),
+        "--only" => return Err(format!("there is no defect `{value}`")),
+        "--table" => options.table = Some(value),
+        other => return Err(format!("`{other}` is not known")),
+    }
+    Ok(())
+}
