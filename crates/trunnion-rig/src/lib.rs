@@ -14,12 +14,14 @@
 //! | [`wiring`] | what is true | what a controller reads over its wires, sound and broken |
 //! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
 //! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
+//! | [`campaign`] | what can break, states | every case, and what is expected of it |
 //! | [`trace`] | ticks | columns, and a hash of every bit at the controller's border |
 //! | [`language`] | words | places, units and complaints, which the two languages share |
 //!
 //! No safety certification is claimed: a requirement that held in simulation held in simulation. The machine's
 //! risk assessment, local codes and licensed practice decide.
 
+pub mod campaign;
 pub mod language;
 pub mod plant;
 pub mod requirement;
