@@ -1,3 +1,5 @@
+mod branch;
+
 use trunnion::declare::{ParameterSet, Refusal};
 use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine, Stepper};
 
