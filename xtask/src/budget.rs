@@ -38,12 +38,12 @@ use crate::{
 use board::{BOARDS, Board};
 use book::{Book, Figures};
 use subject::Subject;
-use tools::{Library, MISSING, Tools};
+use tools::{Library, Linked, MISSING, Tools};
 
 /// What it needs.
 pub const NEEDS: &[Need] = &[Need::AllCores, Need::AnyLinker, Need::Qemu, Need::QemuRiscv];
 /// What is compared: the functions of a block alone.
-const ALONE: [&str; 2] = ["block_step", "block_new"];
+const ALONE: Linked<'_> = Linked::Alone(["block_step", "block_new"]);
 
 const TEACH: &str = "\
 Examples:
@@ -183,7 +183,7 @@ pub fn refute(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
         let linked = tools.library(board).and_then(|library| {
             let root = subject::root("image!(costs::image::Planted)");
             let archive = tools.compile(&library, "planted", &root)?;
-            Ok(tools.link(&library, "planted", Some(ALONE), &[archive]))
+            Ok(tools.link(&library, "planted", ALONE, &[archive]))
         });
         match linked {
             Err(why) => tally.fail(&claim, why),
@@ -274,14 +274,15 @@ fn one(
     subject: &Subject,
     twins: bool,
 ) -> Result<Vec<(book::Key, Figures, u32)>, String> {
-    let (board, key) = (library.board, subject.key());
+    let key = subject.key();
+    let board = if subject.is_whole_machine() { library.board.roomy() } else { library.board };
     let archive = tools.compile(library, &key, &subject.image())?;
     let objects = [archive.clone()];
     let alone = tools
-        .link(library, &format!("{key}.alone"), Some(ALONE), &objects)
+        .link(library, &format!("{key}.alone"), ALONE, &objects)
         .map_err(|text| if text.contains(MISSING) { panics(&text) } else { text })?;
     let mut flash = BTreeMap::from([("rust", Image::read(&alone)?.size.text)]);
-    let image = tools.link(library, &key, None, &objects)?;
+    let image = tools.link(library, &key, Linked::For(board), &objects)?;
     let mut sheets = sheet::read(board, &tools.run(board, &image)?)?;
     if twins && subject.c {
         let made = tools.c_twins(library, subject)?;
@@ -291,7 +292,7 @@ fn one(
                 tools.compile(library, &format!("{key}.twins"), &subject.twin_image(&names))?;
             let mut objects: Vec<PathBuf> = made.iter().flat_map(|(_, objects)| objects.clone()).collect();
             objects.push(archive_of_twins);
-            let image = tools.link(library, &format!("{key}.twins"), None, &objects)?;
+            let image = tools.link(library, &format!("{key}.twins"), Linked::For(board), &objects)?;
             sheets.extend(sheet::read(board, &tools.run(board, &image)?)?);
             for (name, mut objects) in made {
                 let functions = [format!("{key}_step_{name}"), format!("{key}_new_{name}")];
@@ -299,7 +300,7 @@ fn one(
                 let alone = tools.link(
                     library,
                     &format!("{key}.{name}"),
-                    Some([&functions[0], &functions[1]]),
+                    Linked::Alone([&functions[0], &functions[1]]),
                     &objects,
                 )?;
                 flash.insert(name, Image::read(&alone)?.size.text);

@@ -47,6 +47,9 @@ pub struct Options {
     /// Run all files, though unchanged
     #[arg(long)]
     again: bool,
+    /// Try survivors with the tests of their room only, not with those of the whole crate: faster and stricter
+    #[arg(long)]
+    within_room: bool,
     /// Copies of the crate to work on at a time (default: one for each core)
     #[arg(long, value_name = "NUMBER")]
     jobs: Option<usize>,
@@ -84,7 +87,8 @@ pub fn verb(workspace: &Workspace, options: &Options) -> Verdict {
         let program = provide(workspace, &own)?;
         let jobs = options.jobs.unwrap_or_else(|| thread::available_parallelism().map_or(1, usize::from));
         say(format_args!("  {} of {} files to run, {jobs} at a time", paths.len(), known.len()));
-        let campaign = Campaign { workspace, own: &own, program, sources: &sources };
+        let campaign =
+            Campaign { workspace, own: &own, program, sources: &sources, within_room: options.within_room };
         ledger.write(workspace)?;
         for why in campaign.run(paths, jobs) {
             tally.fail("a file's mutants", why);

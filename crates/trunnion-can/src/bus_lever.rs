@@ -10,7 +10,7 @@ use trunnion::quantity::{Period, Ratio};
 
 use crate::FrameFlaw;
 use crate::arrivals::Arrivals;
-use crate::joystick::{AxisField, BUTTON_PLACES, ButtonField};
+use crate::joystick::{AxisField, BUTTON_PLACES};
 use config::Fitted;
 
 /// What a lever says, once a loop. The default is a lever that was not heard yet.
@@ -105,7 +105,8 @@ pub struct BusLever {
     x: Held,
     y: Held,
     wheel: Held,
-    buttons: u16,
+    /// Pressed ones, each by the lower bit of its field in the frame.
+    buttons: u32,
 }
 
 impl BusLever {
@@ -184,14 +185,11 @@ impl BusLever {
             reading.x = self.x.position;
             reading.y = self.y.position;
             reading.neutral = arrival.flaw == FrameFlaw::None && self.x.neutral && self.y.neutral;
-            // Lowest first, until none is left: few of the twelve are fitted.
-            let mut left = self.buttons;
-            for place in &mut reading.buttons {
-                if left == 0 {
-                    break;
+            // Mostly none.
+            if self.buttons != 0 {
+                for (button, place) in reading.buttons.iter_mut().zip(BUTTON_PLACES) {
+                    *button = self.buttons.wrapping_shr(place) & 1 == 1;
                 }
-                *place = left & 1 == 1;
-                left >>= 1;
             }
         }
     }
@@ -234,25 +232,19 @@ fn held(axis: AxisField) -> (Held, FrameFlaw) {
     }
 }
 
-/// The pressed ones of the fitted buttons as bits, and the first flaw among the fitted ones.
-fn pressed(word: u32, fitted: u16) -> (u16, FrameFlaw) {
-    let mut bits = 0;
-    let mut flaw = FrameFlaw::None;
-    for (place, bit) in BUTTON_PLACES.into_iter().zip((0_u32..12).map(|place| 1_u16.wrapping_shl(place))) {
-        if fitted < bit {
-            break;
-        }
-        if fitted & bit == 0 {
-            continue;
-        }
-        match ButtonField::parse(word.wrapping_shr(place)) {
-            ButtonField::Released => {}
-            ButtonField::Pressed => bits |= bit,
-            ButtonField::Error => flaw = first_flaw([flaw, FrameFlaw::ErrorValue]),
-            ButtonField::NotAvailable => flaw = first_flaw([flaw, FrameFlaw::NotAvailable]),
-        }
-    }
-    (bits, flaw)
+/// The pressed ones of the fitted buttons, each by the lower bit of its field, and the first flaw among the fitted ones.
+fn pressed(word: u32, fitted: u32) -> (u32, FrameFlaw) {
+    let (lower, upper) = (word & fitted, word.wrapping_shr(1) & fitted);
+    // No field is both: of the two the larger holds the first button, whose place is the highest.
+    let (error, not_available) = (upper & !lower, upper & lower);
+    let flaw = if upper == 0 {
+        FrameFlaw::None
+    } else if error > not_available {
+        FrameFlaw::ErrorValue
+    } else {
+        FrameFlaw::NotAvailable
+    };
+    (lower & !upper, flaw)
 }
 
 /// The first that is a flaw.

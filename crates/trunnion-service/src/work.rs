@@ -5,6 +5,7 @@
 
 trunnion::choices! {
     /// What is asked of the board.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum WorkKind {
         /// Nothing.
         Nothing = "nothing",
@@ -27,6 +28,7 @@ trunnion::choices! {
 
 trunnion::choices! {
     /// What the board says of an order.
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
     pub enum WorkReport {
         /// Nothing yet.
         Nothing = "nothing",

@@ -34,5 +34,7 @@ pub use newtypes::{
     SignalPeriod,
 };
 pub use ratio::Ratio;
-pub(crate) use rounding::{part, parts, product, quotient, scale_symmetric};
+pub(crate) use rounding::{
+    SHARE_BITS, nearest_below, part, parts, product, quotient, scale_symmetric, shift_symmetric,
+};
 pub use time::{Millis, Period};

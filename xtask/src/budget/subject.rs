@@ -23,6 +23,11 @@ impl Subject {
         format!("{}/{}", self.room, self.block)
     }
 
+    /// It is a machine, or a path through one, and not a block.
+    pub fn is_whole_machine(&self) -> bool {
+        self.room == "path"
+    }
+
     /// `lever_axis`, as symbols and files are named.
     pub fn key(&self) -> String {
         format!("{}_{}", self.room, self.block)

@@ -37,6 +37,20 @@ pub struct Tools<'a> {
     clang: Option<PathBuf>,
 }
 
+/// The linker's scripts: a whole image, one of a whole machine, a block alone.
+const WHOLE: &str = "whole.ld";
+const ROOMY: &str = "roomy.ld";
+const ALONE: &str = "alone.ld";
+
+/// What of an image is linked.
+#[derive(Debug, Clone, Copy)]
+pub enum Linked<'a> {
+    /// All of it, for this board.
+    For(&'static Board),
+    /// A block alone, by its functions `step` and `new`.
+    Alone([&'a str; 2]),
+}
+
 /// The library for one board, built.
 pub struct Library {
     /// The board.
@@ -127,8 +141,10 @@ impl<'a> Tools<'a> {
         }
         let folder = target.join("images").join(board.triple);
         fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
-        for (name, whole) in [("whole.ld", true), ("alone.ld", false)] {
-            fs::write(folder.join(name), board.layout(whole)).map_err(|error| error.to_string())?;
+        let layouts =
+            [(WHOLE, board.layout(true)), (ROOMY, board.roomy().layout(true)), (ALONE, board.layout(false))];
+        for (name, layout) in layouts {
+            fs::write(folder.join(name), layout).map_err(|error| error.to_string())?;
         }
         Ok(Library { board, folder, libraries })
     }
@@ -153,25 +169,29 @@ impl<'a> Tools<'a> {
         Ok(archive)
     }
 
-    /// Links an image: whole, or of a block alone, when its functions are named.
+    /// Links an image.
     pub fn link(
         &self,
         library: &Library,
         name: &str,
-        alone: Option<[&str; 2]>,
+        what: Linked<'_>,
         objects: &[PathBuf],
     ) -> Result<PathBuf, String> {
         let image = library.folder.join(format!("{name}.elf"));
-        let script = library.folder.join(if alone.is_some() { "alone.ld" } else { "whole.ld" });
+        let script = match what {
+            Linked::Alone(_) => ALONE,
+            Linked::For(board) if board == library.board => WHOLE,
+            Linked::For(_) => ROOMY,
+        };
         let mut command = Command::new(&self.linker);
         if self.linker.file_name().is_some_and(|file| file == "rust-lld") {
             command.args(["-flavor", "gnu"]);
         }
-        command.args(["--gc-sections", "--nmagic", "-T"]).arg(script);
-        match alone {
-            Some([step, new]) => command.args(["-e", step, "-u", new]),
+        command.args(["--gc-sections", "--nmagic", "-T"]).arg(library.folder.join(script));
+        match what {
+            Linked::Alone([step, new]) => command.args(["-e", step, "-u", new]),
             // Inputs are made by code of the tests, which may panic; then the run breaks off and says so.
-            None => command.args(["-e", "begin", &format!("--defsym={MISSING}=broke_off")]),
+            Linked::For(_) => command.args(["-e", "begin", &format!("--defsym={MISSING}=broke_off")]),
         };
         command.args(objects).arg("-o").arg(&image);
         self.succeed(command)?;

@@ -98,6 +98,8 @@ pub fn measure(workspace: &Workspace, own: &Toolchain) -> Result<Measured, Strin
     let tests = Task::new(workspace, "coverage tests", &program)
         .env("LLVM_PROFILE_FILE", counts.join("%p-%m.profraw"))
         .env("PROPTEST_RNG_SEED", "1")
+        // Without optimisation, what a property generates lies on the stack.
+        .env("RUST_MIN_STACK", "33554432")
         .args(["--quiet"]);
     if !tests.run(workspace).success {
         return Err("the tests of the core crate fail; see above".to_owned());

@@ -9,7 +9,7 @@ use std::{
 use super::{
     ledger::{Entry, Ledger},
     scratch::Scratch,
-    sources::Sources,
+    sources::{Kept, Sources},
     tool::{self, End, Mutant},
 };
 use crate::{progress::say, toolchain::Toolchain, workspace::Workspace};
@@ -24,6 +24,8 @@ pub struct Campaign<'a> {
     pub program: PathBuf,
     /// The crate as it is now.
     pub sources: &'a Sources,
+    /// What the tests of the room do not notice is a survivor.
+    pub within_room: bool,
 }
 
 struct Shared {
@@ -81,34 +83,47 @@ impl Campaign<'_> {
         ledger.write(self.workspace)
     }
 
-    /// One file: first with its own tests, then the survivors with all tests of the crate.
+    /// One file: first with its own tests, then the survivors with those of the room, then with all tests of the crate.
     fn file(&self, scratch: &Scratch, path: &str) -> Result<Entry, String> {
-        scratch.fill(self.sources, Some(path))?;
-        let first = tool::run(scratch, self.own, &self.program, &[path], &[]);
-        let mutants = match first {
-            Ok(mutants) => self.again(scratch, path, mutants)?,
+        scratch.fill(self.sources, Kept::Own(path))?;
+        let mut mutants = match tool::run(scratch, self.own, &self.program, &[path], &[]) {
+            Ok(mutants) => mutants,
             // Its tests may lean on those of another file: then all are needed from the start.
             Err(_) => {
-                scratch.fill(self.sources, None)?;
+                scratch.fill(self.sources, Kept::All)?;
                 tool::run(scratch, self.own, &self.program, &[path], &[])?
             }
         };
+        self.again(scratch, path, Kept::Room(path), &mut mutants)?;
+        if !self.within_room {
+            self.again(scratch, path, Kept::All, &mut mutants)?;
+        }
         Ok(tool::entry(self.sources, path, &mutants))
     }
 
-    fn again(&self, scratch: &Scratch, path: &str, mutants: Vec<Mutant>) -> Result<Vec<Mutant>, String> {
+    fn again(
+        &self,
+        scratch: &Scratch,
+        path: &str,
+        kept: Kept<'_>,
+        mutants: &mut [Mutant],
+    ) -> Result<(), String> {
         let survived = |mutant: &&Mutant| mutant.end == End::Survived;
         let names: Vec<&str> = mutants.iter().filter(survived).map(|mutant| mutant.name.as_str()).collect();
         if names.is_empty() {
-            return Ok(mutants);
+            return Ok(());
         }
-        scratch.fill(self.sources, None)?;
+        scratch.fill(self.sources, kept)?;
         let second = tool::run(scratch, self.own, &self.program, &[path], &names)?;
         if second.len() != names.len() {
             return Err(format!("{} of {} survivors could be tried again", second.len(), names.len()));
         }
-        let settled = |mutant: &Mutant| second.iter().find(|other| other.name == mutant.name).cloned();
-        Ok(mutants.iter().map(|mutant| settled(mutant).unwrap_or_else(|| mutant.clone())).collect())
+        for mutant in mutants {
+            if let Some(settled) = second.iter().find(|other| other.name == mutant.name) {
+                *mutant = settled.clone();
+            }
+        }
+        Ok(())
     }
 }
 

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use super::{
     ledger::Ledger,
     scratch::Scratch,
-    sources::Sources,
+    sources::{Kept, Sources},
     tool::{self, End, Mutant},
 };
 use crate::{progress::say, tally::Tally, toolchain::Toolchain, workspace::Workspace};
@@ -47,7 +47,7 @@ fn drawn(
     let sources = Sources::read(workspace)?;
     let ledger = Ledger::read(workspace)?;
     let scratch = Scratch::new(workspace, COPY)?;
-    scratch.fill(&sources, None)?;
+    scratch.fill(&sources, Kept::All)?;
     let mut names = tool::list(&scratch, own, program)?;
     if names.len() < number {
         return Err(format!("the crate has {} mutants only", names.len()));

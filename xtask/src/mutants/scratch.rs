@@ -2,14 +2,14 @@
 //!
 //! What a mutant costs is compiling the crate's tests again, and most of that is the tests of other blocks. So
 //! the copy keeps only the tests of the file whose mutants are tried: 0.6 s instead of 2.7 s a mutant (two
-//! cores of 2.5 GHz). Mutants that survive there are tried again with all tests of the crate.
+//! cores of 2.5 GHz). Mutants that survive there are tried again with the tests of the room, then of the crate.
 
 use std::{
     fs,
     path::{Path, PathBuf},
 };
 
-use super::sources::{CRATE, Sources, entries};
+use super::sources::{CRATE, Kept, Sources, entries};
 use crate::workspace::Workspace;
 
 /// A copy of the crate.
@@ -31,8 +31,8 @@ impl Scratch {
         Ok(scratch)
     }
 
-    /// Writes the sources with the tests of one file, or with all.
-    pub fn fill(&self, sources: &Sources, kept: Option<&str>) -> Result<(), String> {
+    /// Writes the sources with the tests that are kept.
+    pub fn fill(&self, sources: &Sources, kept: Kept<'_>) -> Result<(), String> {
         for (path, text) in sources.all() {
             self.place(path, &Sources::with_tests_of(text, path, kept))?;
         }

@@ -74,10 +74,32 @@ impl Sources {
         digits[..DIGITS].to_owned()
     }
 
-    /// A file's text with its test module turned off, unless it is the one `kept`.
-    pub fn with_tests_of(text: &str, path: &str, kept: Option<&str>) -> String {
-        if kept.is_none_or(|kept| kept == path) { text.to_owned() } else { text.replace(TESTS_ON, TESTS_OFF) }
+    /// A file's text with its test module turned off, unless it is among those that are `kept`.
+    pub fn with_tests_of(text: &str, path: &str, kept: Kept<'_>) -> String {
+        let stays = match kept {
+            Kept::All => true,
+            Kept::Room(other) => room(other) == room(path),
+            Kept::Own(other) => other == path,
+        };
+        if stays { text.to_owned() } else { text.replace(TESTS_ON, TESTS_OFF) }
     }
+}
+
+/// Whose tests a copy keeps.
+#[derive(Debug, Clone, Copy)]
+pub enum Kept<'a> {
+    /// Those of the whole crate.
+    All,
+    /// Those of the room in which this file is.
+    Room(&'a str),
+    /// Those of this file.
+    Own(&'a str),
+}
+
+/// `ramp` of `crates/trunnion/src/ramp/pair.rs`.
+fn room(path: &str) -> &str {
+    let below = path.split_once("/src/").map_or(path, |(_, below)| below);
+    below.split_once(['/', '.']).map_or(below, |(room, _)| room)
 }
 
 fn code_lines(text: &str) -> impl Iterator<Item = &str> {
@@ -116,9 +138,13 @@ mod tests {
     #[test]
     fn only_the_tests_of_the_file_in_question_stay_on() {
         let text = "fn a() {}\n#[cfg(test)]\nmod tests {}\n";
-        assert_eq!(Sources::with_tests_of(text, "a.rs", Some("a.rs")), text);
-        assert_eq!(Sources::with_tests_of(text, "a.rs", None), text);
-        assert!(!Sources::with_tests_of(text, "a.rs", Some("b.rs")).contains("cfg(test)"));
+        let stays = |path, kept| Sources::with_tests_of(text, path, kept) == text;
+        assert!(stays("c/src/ramp/a.rs", Kept::Own("c/src/ramp/a.rs")));
+        assert!(!stays("c/src/ramp/a.rs", Kept::Own("c/src/ramp/b.rs")));
+        assert!(stays("c/src/ramp/a.rs", Kept::Room("c/src/ramp/b/d.rs")));
+        assert!(stays("c/src/ramp.rs", Kept::Room("c/src/ramp/b.rs")));
+        assert!(!stays("c/src/ramp/a.rs", Kept::Room("c/src/valve/b.rs")));
+        assert!(stays("c/src/ramp/a.rs", Kept::All));
     }
 
     #[test]

@@ -26,7 +26,7 @@ pub const PROGRAM: &str = "cargo-mutants";
 pub const VERSION: &str = "27.1.0";
 /// Seconds of processor time that a process may take; tests and builds take a fifth. A loop without end is found by this
 /// and not by the clock: on a busy computer a sound test would seem to hang.
-const PROCESSOR_SECONDS: &str = "240";
+const PROCESSOR_SECONDS: &str = "120";
 /// What a process says that took more.
 const ENDLESS: &str = "SIGXCPU";
 /// Seconds by the clock after which even a busy computer should be through.

@@ -83,11 +83,23 @@ impl core::error::Error for BusLeverConfigError {}
 pub(super) struct Fitted {
     pub(super) neutral_band: Permille,
     pub(super) wheel: WheelAxis,
-    pub(super) buttons: u16,
+    /// The lower bit of each fitted button's field in bytes 6 to 8.
+    pub(super) buttons: u32,
 }
 
 const LARGEST_NEUTRAL_BAND: Permille = Permille::saturating(200);
 const ALL_BUTTONS: u16 = (1 << 12) - 1;
+
+/// The lower bits of the fields of these buttons; button 1 has the highest field.
+pub(super) const fn fields(buttons: u16) -> u32 {
+    let (mut fields, mut left, mut places) = (0_u32, buttons, ALL_BUTTONS);
+    while places != 0 {
+        fields = fields.wrapping_shl(2) | (left & 1) as u32;
+        left >>= 1;
+        places >>= 1;
+    }
+    fields
+}
 
 impl BusLeverConfig {
     pub(super) const fn timing(&self) -> Timing {
@@ -106,6 +118,6 @@ impl BusLeverConfig {
         if self.fitted_buttons > ALL_BUTTONS {
             return Err(BusLeverConfigError::NoSuchButton { value: self.fitted_buttons, all: ALL_BUTTONS });
         }
-        Ok(Fitted { neutral_band, wheel: self.wheel, buttons: self.fitted_buttons })
+        Ok(Fitted { neutral_band, wheel: self.wheel, buttons: fields(self.fitted_buttons) })
     }
 }

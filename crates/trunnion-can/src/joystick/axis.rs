@@ -2,8 +2,6 @@
 
 use trunnion::quantity::{Permille, Ratio};
 
-use super::FlagField;
-
 /// What one axis of a lever says.
 ///
 /// On the wire: neutral, negative and positive flag of two bits each, then ten bits of magnitude in
@@ -34,6 +32,10 @@ pub enum AxisField {
 const LARGEST_POSITION: u16 = 1000;
 const ERROR: u16 = 1022;
 const NOT_AVAILABLE: u16 = 1023;
+const NEUTRAL: u16 = 0b00_00_01;
+const NEGATIVE: u16 = 0b00_01_00;
+const POSITIVE: u16 = 0b01_00_00;
+const ALL_FLAGS: u16 = NEUTRAL | NEGATIVE | POSITIVE;
 
 impl AxisField {
     /// Reads two bytes. Of several complaints the first in this order is told: error, not available,
@@ -41,23 +43,24 @@ impl AxisField {
     pub(crate) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
         let word = u16::from_le_bytes([low, high]);
         let number = word >> 6;
-        let flags = [0, 2, 4].map(|place| FlagField::parse(u32::from(word).wrapping_shr(place)));
-        if number == ERROR || flags.contains(&FlagField::Error) {
+        // The three flags at once, by their lower and upper bits: 10 is "error", 11 "not available".
+        let (lower, upper) = (word & ALL_FLAGS, (word >> 1) & ALL_FLAGS);
+        if number == ERROR || upper & !lower != 0 {
             return Self::Error;
         }
-        if number == NOT_AVAILABLE || flags.contains(&FlagField::NotAvailable) {
+        if number == NOT_AVAILABLE || upper != 0 {
             return Self::NotAvailable;
         }
         if number > LARGEST_POSITION {
             return Self::Reserved;
         }
-        let magnitude = Ratio::from(Permille::saturating(i64::from(number)));
-        match flags.map(|flag| flag == FlagField::Yes) {
-            [true, false, false] if i32::from(number) <= i32::from(neutral_band.raw()) => {
+        let magnitude = || Ratio::from(Permille::saturating(i64::from(number)));
+        match lower {
+            NEUTRAL if i32::from(number) <= i32::from(neutral_band.raw()) => {
                 Self::Position { position: Ratio::ZERO, neutral: true }
             }
-            [false, true, false] => Self::Position { position: magnitude.reversed(), neutral: false },
-            [false, false, true] => Self::Position { position: magnitude, neutral: false },
+            NEGATIVE => Self::Position { position: magnitude().reversed(), neutral: false },
+            POSITIVE => Self::Position { position: magnitude(), neutral: false },
             _ => Self::Inconsistent,
         }
     }
@@ -65,9 +68,6 @@ impl AxisField {
     /// Two bytes. A position is rounded to thousandths; the other kinds give a typical frame of that kind:
     /// "reserved" the number 1001, "inconsistent" all three flags at half deflection.
     pub(super) const fn emit(self) -> [u8; 2] {
-        const NEUTRAL: u16 = 0b00_00_01;
-        const NEGATIVE: u16 = 0b00_01_00;
-        const POSITIVE: u16 = 0b01_00_00;
         let (flags, number) = match self {
             Self::Position { position, neutral } => {
                 let flag = if neutral {
@@ -82,7 +82,7 @@ impl AxisField {
             Self::Error => (0b10_10_10, ERROR),
             Self::NotAvailable => (0b11_11_11, NOT_AVAILABLE),
             Self::Reserved => (NEUTRAL, LARGEST_POSITION.saturating_add(1)),
-            Self::Inconsistent => (NEUTRAL | NEGATIVE | POSITIVE, LARGEST_POSITION / 2),
+            Self::Inconsistent => (ALL_FLAGS, LARGEST_POSITION / 2),
         };
         (flags | (number << 6)).to_le_bytes()
     }

@@ -261,6 +261,43 @@ mod tests {
         assert_eq!(first_repeated_code(&[rule(1, 2), rule(2, 2), rule(1, 2)]), Some(2));
     }
 
+    /// Seventy faults: two full words and a bit of a third. Only their places matter here.
+    #[derive(Debug, Clone, Copy)]
+    struct Many(u16);
+
+    impl FaultSet for Many {
+        type Bits = [u32; 3];
+        const RULES: &'static [FaultRule] = &[];
+        const INFO: &'static [FaultInfo] = &[];
+
+        fn place(self) -> u16 {
+            self.0
+        }
+    }
+
+    #[test]
+    fn each_condition_has_its_own_bit_and_an_absent_one_changes_nothing() {
+        for place in 0..70 {
+            let mut conditions = FaultConditions::<Many>::none();
+            conditions.add_if(Many((place + 1) % 70), false);
+            assert_eq!(conditions.words(), [0; 3]);
+            conditions.add_if(Many(place), true);
+            conditions.add_if(Many(place), false);
+            for other in 0..70 {
+                assert_eq!(conditions.has(Many(other)), other == place, "{place} and {other}");
+            }
+            let mut flags = [false; 70];
+            flags[usize::from(place)] = true;
+            assert_eq!(conditions.words(), FaultConditions::<Many>::from_flags(&flags).words());
+            conditions.add_place_if((place + 35) % 70, true);
+            conditions.add_place_if((place + 35) % 70, true);
+            assert!(conditions.has(Many((place + 35) % 70)) && conditions.has(Many(place)));
+        }
+        let mut conditions = FaultConditions::<Many>::none();
+        conditions.add_place_if(96, true);
+        assert_eq!((conditions.words(), conditions.has(Many(96))), ([0; 3].as_slice(), false));
+    }
+
     #[test]
     fn reactions_are_sets() {
         for (one, other) in (0..8).flat_map(|one| (0..8).map(move |other| (one, other))) {

@@ -224,6 +224,8 @@ pub(super) fn bits(word: u32) -> impl Iterator<Item = u16> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::declare::FaultInfo;
+    use crate::quantity::Millis;
     use proptest::prelude::*;
     use std::vec::Vec;
 
@@ -248,6 +250,54 @@ mod tests {
 
     fn table() -> Table {
         Table::new(Period::from_micros(10_000).unwrap())
+    }
+
+    /// More faults than one word has bits.
+    #[derive(Debug, Clone, Copy)]
+    struct Many(u16);
+
+    impl FaultSet for Many {
+        type Bits = [u32; 3];
+        const RULES: &'static [FaultRule] = &[FaultRule {
+            spn: 1,
+            fmi: 1,
+            set_after: Millis::from_ticks(20),
+            clear_after: Millis::from_ticks(10),
+            latch: Latch::WhilePresent,
+            reactions: STOP,
+            blink: 7,
+        }; 70];
+        const INFO: &'static [FaultInfo] = &[];
+
+        fn place(self) -> u16 {
+            self.0
+        }
+    }
+
+    #[test]
+    fn a_fault_of_any_word_waits_its_own_time_and_is_told_in_its_own_place() {
+        for place in 0..70_u16 {
+            let mut table = FaultTable::<Many, 70>::new(Period::from_micros(10_000).unwrap());
+            let mut conditions = [false; 70];
+            conditions[usize::from(place)] = true;
+            conditions[usize::from((place + 33) % 70)] = true;
+            table.step(&conditions, true);
+            conditions[usize::from((place + 33) % 70)] = false;
+            table.step(&conditions, true);
+            assert_eq!((table.count_active(), table.blink()), (0, 0));
+            table.step(&conditions, true);
+            assert_eq!(table.active_places().collect::<Vec<_>>(), [place]);
+            assert!(table.active(Many(place)) && !table.is_active(place + 70));
+            assert_eq!((table.count_active(), table.blink(), table.reactions()), (1, 7, STOP));
+            let mut words = [0; 3];
+            words[usize::from(place / 32)] = 1 << (place % 32);
+            assert_eq!(table.active_words(), words);
+            conditions[usize::from(place)] = false;
+            table.step(&conditions, true);
+            assert!(table.active(Many(place)));
+            table.step(&conditions, true);
+            assert_eq!((table.count_active(), table.blink(), table.reactions()), (0, 0, Reactions::NONE));
+        }
     }
 
     #[test]

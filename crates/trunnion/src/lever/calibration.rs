@@ -1,7 +1,7 @@
 //! Where a lever's ends and its centre are.
 
 use crate::declare::Field;
-use crate::quantity::{Permille, Ratio, scale_symmetric};
+use crate::quantity::{Divisor, Permille, Ratio};
 use crate::sense::{Flaw, Reading};
 
 /// What was measured at a lever, and how far it may be off.
@@ -155,6 +155,8 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for AxisCalibrationConfigEr
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisCalibration<Q> {
     config: AxisCalibrationConfig<Q>,
+    /// Travel below and above the centre.
+    travel: [Divisor; 2],
 }
 
 impl<Q: Field> AxisCalibration<Q> {
@@ -198,7 +200,8 @@ impl<Q: Field> AxisCalibration<Q> {
         if off > travel.saturating_mul(i64::from(off_centre.raw())) {
             return Err(CentreOffMiddle { value: centre, low, high });
         }
-        Ok(Self { config })
+        // Above zero and at most the quantity's range.
+        Ok(Self { config, travel: [negative, positive].map(|travel| Divisor::of(travel as u32)) })
     }
 
     /// Takes another calibration as a whole or refuses it as a whole.
@@ -224,9 +227,11 @@ impl<Q: Field> AxisCalibration<Q> {
             return Reading::Faulted(Flaw::OutOfRange);
         }
         let deflection = signal.saturating_sub(centre);
-        let travel = if deflection < 0 { centre.saturating_sub(low) } else { high.saturating_sub(centre) };
-        let bits = scale_symmetric(deflection, i64::from(Ratio::ONE_BITS), travel);
-        Reading::Valid(Ratio::saturating(bits))
+        let [negative, positive] = &self.travel;
+        let travel = if deflection < 0 { negative } else { positive };
+        // At most the quantity's range.
+        let share = Ratio::held(travel.fraction(deflection.unsigned_abs() as u32) as i32);
+        Reading::Valid(if deflection < 0 { share.reversed() } else { share })
     }
 }
 

@@ -1,6 +1,6 @@
 //! A lever response drawn by points.
 
-use crate::quantity::{Permille, Ratio, scale_symmetric};
+use crate::quantity::{Divisor, Permille, Ratio, part, scale_symmetric};
 
 /// One point of a [`ResponseCurve`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,8 +61,9 @@ impl core::error::Error for ResponseCurveError {}
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Piece {
     from: Ratio,
-    width: Ratio,
-    control: [Ratio; 4],
+    width: Divisor,
+    /// In steps of 2⁻³⁰, ascending.
+    control: [u32; 4],
 }
 
 /// The response of a lever through given points, without corners and without waves.
@@ -105,8 +106,9 @@ impl<const POINTS: usize> ResponseCurve<POINTS> {
     pub fn new(points: [ResponsePoint; POINTS]) -> Result<Self, ResponseCurveError> {
         const { assert!(POINTS >= 2 && POINTS <= 16, "a curve has 2 to 16 points") };
         check(&points)?;
-        let end = points.last().map_or(Ratio::ZERO, |last| last.intent.into());
-        let mut pieces = [Piece { from: Ratio::ONE, width: Ratio::ONE, control: [end; 4] }; POINTS];
+        let end: Ratio = points.last().map_or(Ratio::ZERO, |last| last.intent.into());
+        let end = end.to_bits().unsigned_abs();
+        let mut pieces = [Piece { from: Ratio::ONE, width: Divisor::ONE, control: [end; 4] }; POINTS];
         let mut chords = points.iter().zip(points.iter().skip(1)).map(Chord::of);
         let (mut before, mut here) = (None, chords.next());
         for piece in &mut pieces {
@@ -160,11 +162,11 @@ fn check(points: &[ResponsePoint]) -> Result<(), ResponseCurveError> {
 impl Piece {
     /// By repeated blending, which keeps ascending control values in order whatever the rounding.
     fn at(&self, magnitude: Ratio) -> Ratio {
-        let along = magnitude.minus(self.from).divided_by(self.width);
-        let blend = |low: Ratio, high: Ratio| low.plus(high.minus(low).times(along));
+        let along = self.width.fraction(magnitude.minus(self.from).to_bits().unsigned_abs());
+        let blend = |low: u32, high: u32| low.saturating_add(part(high.saturating_sub(low), along));
         let [a, b, c, d] = self.control;
         let (ab, bc, cd) = (blend(a, b), blend(b, c), blend(c, d));
-        blend(blend(ab, bc), blend(bc, cd))
+        Ratio::held(blend(blend(ab, bc), blend(bc, cd)) as i32)
     }
 }
 
@@ -228,8 +230,8 @@ impl Chord {
         let to = full_scale(self.from.saturating_add(self.width), 1000);
         Piece {
             from: Ratio::saturating(from),
-            width: Ratio::saturating(to.saturating_sub(from)),
-            control: [low, second, third, high].map(Ratio::saturating),
+            width: Divisor::of(Ratio::saturating(to.saturating_sub(from)).to_bits().unsigned_abs()),
+            control: [low, second, third, high].map(|bits| Ratio::saturating(bits).to_bits().unsigned_abs()),
         }
     }
 }

@@ -200,5 +200,6 @@ mod tests {
         assert_eq!(stepper.fast_step(&In::default()).count, 40);
         assert!((0..Fault::COUNT).all(|fault| !stepper.machine().is_fault_active(fault as u16)));
         assert_eq!(stepper.machine().diagnostics().count, 0);
+        assert!(std::format!("{stepper:?}").starts_with("Stepper { machine: Echo {"));
     }
 }

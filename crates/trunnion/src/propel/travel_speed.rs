@@ -6,7 +6,7 @@ mod tests;
 
 pub use config::{TravelSpeedConfig, TravelSpeedConfigError};
 
-use crate::quantity::{Period, Ratio, Rpm, scale_symmetric};
+use crate::quantity::{Period, Ratio, Rpm, scale_symmetric, shift_symmetric};
 use crate::sense::Reading;
 
 /// Closes the loop around the travel speed: feed-forward, proportional and integral share.
@@ -61,7 +61,8 @@ pub struct TravelSpeed {
     direction: i64,
 }
 
-const FINER: i64 = 1 << 20;
+const FINER_BITS: u32 = 20;
+const FINER: i64 = 1 << FINER_BITS;
 const FULL: i64 = 1 << 50;
 
 impl TravelSpeed {
@@ -131,7 +132,7 @@ impl TravelSpeed {
 
     /// The sum of errors in the direction of the target, as part of the command.
     pub const fn correction(&self) -> Ratio {
-        Ratio::saturating(scale_symmetric(self.sum, 1, FINER))
+        Ratio::saturating(shift_symmetric(self.sum, 1, FINER_BITS))
     }
 
     const fn feed_forward(&self, target: Rpm) -> Ratio {
@@ -145,14 +146,14 @@ impl TravelSpeed {
         let direct = i64::from(self.feed_forward(target).to_bits())
             .saturating_add(i64::from(error.times(self.gain).to_bits()));
         // The sum may go no further than to where the command meets its limit, and back as far as it likes.
-        let step = scale_symmetric(i64::from(error.to_bits()), i64::from(self.integral.to_bits()), 1 << 10);
+        let step = shift_symmetric(i64::from(error.to_bits()), i64::from(self.integral.to_bits()), 10);
         let moved = self.sum.saturating_add(step);
         let room_up = i64::from(allowed.to_bits()).saturating_sub(direct).saturating_mul(FINER);
         let room_down = direct.saturating_neg().saturating_mul(FINER);
         let held =
             if step > 0 { moved.min(room_up.max(self.sum)) } else { moved.max(room_down.min(self.sum)) };
         self.sum = held.min(self.authority).max(self.authority.saturating_neg());
-        let sum = scale_symmetric(self.sum, 1, FINER);
+        let sum = shift_symmetric(self.sum, 1, FINER_BITS);
         Ratio::saturating(direct.saturating_add(sum)).at_least(Ratio::ZERO).at_most(allowed)
     }
 }

@@ -2,8 +2,8 @@
 
 use fixed::types::I2F30;
 
-use super::rounding::{fraction, scale_symmetric, signed_part};
-use super::{Divisor, Permille};
+use super::Permille;
+use super::rounding::{SHARE_BITS, fraction, scale_symmetric, shift_symmetric, signed_part};
 
 /// A share of full scale in [-1, 1], resolved to 2⁻³⁰.
 ///
@@ -68,8 +68,7 @@ impl Ratio {
         if permille < -1000 || permille > 1000 {
             return None;
         }
-        let magnitude = PERMILLE.fraction(permille.unsigned_abs()) as i32;
-        Some(Self(I2F30::from_bits(if permille < 0 { magnitude.wrapping_neg() } else { magnitude })))
+        Some(Self::of_thousandths(permille))
     }
 
     /// `numerator / denominator`, rounded to nearest with ties away from zero and held in [-1, 1].
@@ -118,10 +117,20 @@ impl Ratio {
         self.0.to_bits()
     }
 
+    /// From -1000 to 1000 thousandths, which the caller holds: rounded to nearest.
+    const fn of_thousandths(thousandths: i32) -> Self {
+        // 2³⁰ / 1000 is so many steps and so many thousandths of one.
+        const STEPS: i32 = Ratio::ONE_BITS / 1000;
+        const REST: i32 = Ratio::ONE_BITS % 1000;
+        let half = if thousandths < 0 { -500 } else { 500 };
+        let rest = thousandths.wrapping_mul(REST).wrapping_add(half) / 1000;
+        Self(I2F30::from_bits(thousandths.wrapping_mul(STEPS).wrapping_add(rest)))
+    }
+
     /// In thousandths, rounded to nearest with ties away from zero.
     #[must_use]
     pub const fn to_permille(self) -> Permille {
-        Permille::saturating(scale_symmetric(self.to_bits() as i64, 1000, Self::ONE_BITS as i64))
+        Permille::saturating(shift_symmetric(self.to_bits() as i64, 1000, SHARE_BITS))
     }
 
     /// Sum, held in [-1, 1].
@@ -228,13 +237,9 @@ impl core::fmt::Display for Ratio {
 
 impl From<Permille> for Ratio {
     fn from(permille: Permille) -> Self {
-        let magnitude = PERMILLE.fraction(permille.raw().unsigned_abs().into()) as i32;
-        Self(I2F30::from_bits(if permille < Permille::ZERO { magnitude.wrapping_neg() } else { magnitude }))
+        Self::of_thousandths(permille.raw().into())
     }
 }
-
-/// The whole that thousandths are shares of.
-const PERMILLE: Divisor = Divisor::of(1000);
 
 #[cfg(test)]
 mod tests {
@@ -246,8 +251,10 @@ mod tests {
     }
 
     #[test]
-    fn every_permille_survives_the_round_trip() {
+    fn every_permille_is_the_nearest_step_and_survives_the_round_trip() {
         for permille in -1000..=1000 {
+            let bits = scale_symmetric(permille.into(), Ratio::ONE_BITS.into(), 1000);
+            assert_eq!(i64::from(Ratio::from_permille(permille).unwrap().to_bits()), bits);
             assert_eq!(Ratio::from_permille(permille).unwrap().to_permille().raw() as i32, permille);
         }
         assert_eq!(Ratio::from_permille(1001), None);

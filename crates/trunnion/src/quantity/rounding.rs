@@ -7,26 +7,58 @@
 ///
 /// A denominator of zero or below gives zero. The product must fit 64 bits, which holds for every caller:
 /// factors are at most 2³² and 2³⁰; a larger product wraps nowhere but is held at the ends of 64 bits.
-/// Costs a 64-bit division unless the denominator is constant: for `new` and `reconfigure`.
+/// Costs one or two divisions of 32 bits where denominator and quotient are that short; else one of 64: for `new` and
+/// `reconfigure`.
 pub(crate) const fn scale_symmetric(value: i64, numerator: i64, denominator: i64) -> i64 {
     if denominator <= 0 {
         return 0;
     }
-    let product = value.saturating_mul(numerator);
-    let magnitude = product.unsigned_abs();
+    let product = held_product(value, numerator);
     let divisor = denominator.unsigned_abs();
-    let rounded = magnitude.saturating_add(divisor.wrapping_shr(1));
-    let quotient = match rounded.checked_div(divisor) {
+    let rounded = product.unsigned_abs().saturating_add(divisor.wrapping_shr(1));
+    signed(nearest_below(rounded, divisor), product < 0)
+}
+
+/// `value · numerator / 2^bits`, rounded to nearest with ties away from zero, without a division: for constant bits, 1 to 62.
+///
+/// The product is held at the ends of 64 bits, as that of [`scale_symmetric`].
+#[inline]
+pub(crate) const fn shift_symmetric(value: i64, numerator: i64, bits: u32) -> i64 {
+    let product = held_product(value, numerator);
+    let half = 1_u64.wrapping_shl(bits.wrapping_sub(1));
+    signed(product.unsigned_abs().saturating_add(half).wrapping_shr(bits), product < 0)
+}
+
+#[inline]
+const fn held_product(value: i64, numerator: i64) -> i64 {
+    let (short_value, short_numerator) = (value as i32 as i64, numerator as i32 as i64);
+    if short_value == value && short_numerator == numerator {
+        short_value.wrapping_mul(short_numerator)
+    } else {
+        value.saturating_mul(numerator)
+    }
+}
+
+/// A magnitude above i64::MAX can only come from i64::MIN itself.
+#[inline]
+const fn signed(magnitude: u64, negative: bool) -> i64 {
+    let magnitude = if magnitude > i64::MAX as u64 { i64::MAX } else { magnitude as i64 };
+    if negative { magnitude.wrapping_neg() } else { magnitude }
+}
+
+/// `dividend / divisor`, rounded down; 0 for a divisor of 0.
+pub(crate) const fn nearest_below(dividend: u64, divisor: u64) -> u64 {
+    if divisor.wrapping_shr(32) == 0 && dividend.wrapping_shr(32) < divisor {
+        return quotient(dividend, divisor as u32) as u64;
+    }
+    match dividend.checked_div(divisor) {
         Some(quotient) => quotient,
         None => 0,
-    };
-    // A magnitude above i64::MAX can only come from i64::MIN itself.
-    let quotient = if quotient > i64::MAX as u64 { i64::MAX } else { quotient as i64 };
-    if product < 0 { quotient.wrapping_neg() } else { quotient }
+    }
 }
 
 /// Bits below 1 in a share.
-const SHARE_BITS: u32 = 30;
+pub(crate) const SHARE_BITS: u32 = 30;
 const HALF: u64 = 1 << 29;
 
 /// The exact product.
@@ -191,6 +223,19 @@ mod tests {
             let error = i128::from(result) * i128::from(denominator) - exact;
             prop_assert!(2 * error.abs() <= i128::from(denominator));
             prop_assert_eq!(scale_symmetric(-value, numerator, denominator), -result);
+        }
+
+        #[test]
+        fn a_shift_is_a_scale_by_a_power_of_two(value in any::<i64>(), numerator in any::<i64>(), short in 0u32..64, bits in 1u32..=62) {
+            let (value, numerator) = (value >> short, numerator >> (63 - short));
+            prop_assert_eq!(shift_symmetric(value, numerator, bits), scale_symmetric(value, numerator, 1 << bits));
+        }
+
+        #[test]
+        fn a_quotient_of_any_length_is_that_of_the_division(dividend in any::<u64>(), divisor in 1..=u64::MAX, short in 0u32..64, shorter in 0u32..64) {
+            let (dividend, divisor) = (dividend >> short, (divisor >> shorter).max(1));
+            prop_assert_eq!(nearest_below(dividend, divisor), dividend / divisor);
+            prop_assert_eq!(nearest_below(dividend, 0), 0);
         }
 
         #[test]

@@ -1,7 +1,7 @@
 //! A transmitter that sends its value as a current.
 
 use super::{Flaw, Reading};
-use crate::quantity::{Centiohms, Microamps, Millis, Millivolts, Ratio, scale_symmetric};
+use crate::quantity::{Centiohms, Microamps, Millis, Millivolts, Ratio};
 
 /// Currents that tell a value from a fault.
 ///
@@ -200,9 +200,7 @@ impl CurrentLoopSensor {
         }
         let above_low = drop.wrapping_sub(self.drop_at(low));
         let span = self.drop_at(high.minus(low));
-        // Up to 2³³ · 2³⁰ fits 64 bits; `from_quotient` would hold the numerator at 2³² before it divides.
-        let share = scale_symmetric(above_low, Ratio::ONE_BITS as i64, span);
-        Reading::Valid(Ratio::saturating(share).at_least(Ratio::ZERO))
+        Reading::Valid(Ratio::from_quotient(if above_low < 0 { 0 } else { above_low }, span))
     }
 
     /// Drop over the shunt in 10⁻⁵ mV.

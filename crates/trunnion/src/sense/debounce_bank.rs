@@ -347,6 +347,7 @@ mod tests {
     fn bits_above_the_last_channel_are_ignored() {
         let mut bank = DebounceBank::new([times(0, 0); 5], TICK).unwrap();
         assert_eq!(bank.step(u32::MAX), 0b11111);
+        assert_eq!(bank.state(), 0b11111);
         assert_eq!(bank.step(0x8000_0000), 0);
         assert_eq!(DebounceBank::new([times(0, 0); 32], TICK).unwrap().step(u32::MAX), u32::MAX);
     }

@@ -1,7 +1,7 @@
 //! A measured quantity without its noise.
 
 use crate::declare::Field;
-use crate::quantity::{Millis, Period, Ratio, scale_symmetric};
+use crate::quantity::{Millis, Period, Ratio, SHARE_BITS, shift_symmetric};
 
 /// Time of a [`LowPass`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,7 +35,8 @@ impl core::error::Error for LowPassConfigError {}
 
 /// State per step of the quantity. With at most 1000 periods the share per step is at least 1/1000, so that
 /// what rounding leaves behind stays below half a step of the quantity.
-const FINER: i64 = 1 << 11;
+const FINER_BITS: u32 = 11;
+const FINER: i64 = 1 << FINER_BITS;
 
 /// Share of the distance that one step covers: 1 − e^(−T/τ), T the period, τ the time constant.
 const fn share(config: LowPassConfig, period: Period) -> Result<Ratio, LowPassConfigError> {
@@ -130,10 +131,10 @@ impl<Q: Field> LowPass<Q> {
         let target = value.to_raw().saturating_mul(FINER);
         let before = self.state.unwrap_or(target);
         let distance = target.saturating_sub(before);
-        let covered = scale_symmetric(distance, i64::from(self.share.to_bits()), i64::from(Ratio::ONE_BITS));
+        let covered = shift_symmetric(distance, i64::from(self.share.to_bits()), SHARE_BITS);
         let now = before.saturating_add(covered);
         self.state = Some(now);
-        Q::held(scale_symmetric(now, 1, FINER))
+        Q::held(shift_symmetric(now, 1, FINER_BITS))
     }
 }
 

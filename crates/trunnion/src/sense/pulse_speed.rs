@@ -331,6 +331,27 @@ mod tests {
     }
 
     #[test]
+    fn a_silent_wheel_that_was_slow_keeps_its_speed_while_silence_allows_more() {
+        let mut speed = pickup(1, 10);
+        speed.step(0, 0);
+        speed.step(1, 0);
+        assert_eq!(speed.step(2, 10_000_000), Reading::Valid(Rpm::from_whole(6)));
+        assert_eq!(
+            speed.step(2, 10_000_000),
+            Reading::Valid(Rpm::from_whole(6)),
+            "one edge in 10 ms would be 6000 rpm"
+        );
+    }
+
+    #[test]
+    fn an_edge_whose_stamp_is_an_hour_of_teeth_away_is_no_speed_at_all() {
+        let mut speed = pickup(59_999, 2);
+        speed.step(0, 0);
+        speed.step(1, 0);
+        assert_eq!(speed.step(2, u32::MAX), Reading::Valid(Rpm::ZERO));
+    }
+
+    #[test]
     fn impossible_edges_fault_the_reading_until_edges_are_possible_again() {
         let mut speed = pickup(60, 3_000);
         speed.step(0, 0);

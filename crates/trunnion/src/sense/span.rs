@@ -1,7 +1,7 @@
 //! From a share of a span to a quantity.
 
 use crate::declare::Field;
-use crate::quantity::{Ratio, scale_symmetric};
+use crate::quantity::{Ratio, SHARE_BITS, shift_symmetric};
 
 /// A straight line from a share, 0 to 1, to a quantity: what a sensor shows at both ends of its span.
 ///
@@ -36,7 +36,7 @@ impl<Q: Field> Span<Q> {
         let low = self.low.to_raw();
         let width = self.high.to_raw().saturating_sub(low);
         let bits = i64::from(share.at_least(Ratio::ZERO).to_bits());
-        Q::held(low.saturating_add(scale_symmetric(width, bits, i64::from(Ratio::ONE_BITS))))
+        Q::held(low.saturating_add(shift_symmetric(width, bits, SHARE_BITS)))
     }
 }
 

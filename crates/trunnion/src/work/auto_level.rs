@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Millis, Permille, Ratio, scale_symmetric};
+use crate::quantity::{Millis, Permille, Ratio, scale_symmetric, shift_symmetric};
 use crate::sense::Reading;
 
 /// Two strokes at which the bucket stands level: a point of the line in an [`AutoLevelConfig`].
@@ -102,7 +102,8 @@ const SHORTEST_SETTLE: Millis = Millis::millis(100);
 const LONGEST_SETTLE: Millis = Millis::millis(10_000);
 const STEEPEST: i64 = 8;
 /// Gains in steps of 2⁻¹⁶.
-const ONE: i64 = 1 << 16;
+const ONE_BITS: u32 = 16;
+const ONE: i64 = 1 << ONE_BITS;
 
 /// What an [`AutoLevel`] looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -272,7 +273,7 @@ impl Piece {
     /// Where the bucket stands level, in bits of a ratio.
     fn level(&self, boom: Ratio) -> i64 {
         let along = i64::from(boom.to_bits()).saturating_sub(i64::from(self.boom.to_bits()));
-        i64::from(self.bucket.to_bits()).saturating_add(scale_symmetric(along, self.slope, ONE))
+        i64::from(self.bucket.to_bits()).saturating_add(shift_symmetric(along, self.slope, ONE_BITS))
     }
 }
 
@@ -323,10 +324,14 @@ impl<const POINTS: usize> Rules<POINTS> {
         let rises = command > Ratio::ZERO;
         let at_its_end = boom == if rises { Ratio::ONE } else { Ratio::ZERO };
         let boom_command = if at_its_end { 0 } else { i64::from(command.to_bits()) };
-        let fed = scale_symmetric(boom_command, piece.slope, ONE);
+        let fed = shift_symmetric(boom_command, piece.slope, ONE_BITS);
         let by = |gains: &Gains| {
             let boom_gain = if rises { gains.raising } else { gains.lowering };
-            scale_symmetric(fed, boom_gain, ONE).saturating_add(scale_symmetric(error, gains.correcting, ONE))
+            shift_symmetric(fed, boom_gain, ONE_BITS).saturating_add(shift_symmetric(
+                error,
+                gains.correcting,
+                ONE_BITS,
+            ))
         };
         let dumping = by(&self.dump);
         Ratio::saturating(if dumping > 0 { dumping } else { by(&self.curl) }).within(self.largest)

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Permille, Ratio, nearest_below};
 
 crate::choices! {
     /// Who goes without when the pump cannot serve all.
@@ -159,7 +159,8 @@ impl Share {
         // Long division with limbs of 15 bits: below 2⁴⁴ · 2¹⁵ each, where the whole product has 74 bits.
         let digit = |rest: u64| {
             let shifted = rest.saturating_mul(Self::LIMB);
-            (shifted.checked_div(demand).unwrap_or(0), shifted.checked_rem(demand).unwrap_or(0))
+            let digit = nearest_below(shifted, demand);
+            (digit, shifted.saturating_sub(digit.saturating_mul(demand)))
         };
         let (upper, rest) = digit(available);
         let (lower, _) = digit(rest);

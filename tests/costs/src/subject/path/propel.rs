@@ -5,7 +5,7 @@ use trunnion::lever::{Axis, AxisConfig};
 use trunnion::propel::{MixLaw, Mixer, MixerConfig, ReverseConvention, Sides};
 use trunnion::quantity::{Milliamps, Ratio, Rpm};
 use trunnion::ramp::{RateLimit, RateLimitConfig};
-use trunnion::sense::{Debounce, DebounceConfig, PulseSpeed, PulseSpeedConfig, Reading};
+use trunnion::sense::{DebounceBank, DebounceConfig, PulseSpeed, PulseSpeedConfig, Reading};
 use trunnion::valve::{CurrentMap, CurrentMapConfig};
 
 use crate::random::Random;
@@ -19,7 +19,7 @@ const NEEDED: u32 = 0b111;
 
 /// Four axes, neutral start, mix, two ramps, four current maps, a pulse pickup and 32 contacts.
 pub struct Block {
-    contacts: [Debounce; CONTACTS],
+    contacts: DebounceBank<CONTACTS>,
     speed: PulseSpeed,
     axis: Axis,
     start: NeutralStart,
@@ -60,16 +60,16 @@ impl Subject for Block {
     type Output = Outputs;
 
     fn new() -> Self {
-        const fn contact(set: u32, clear: u32) -> Debounce {
-            match Debounce::new(DebounceConfig { set_after: millis(set), clear_after: millis(clear) }, TICK) {
-                Ok(contact) => contact,
-                Err(_) => panic!("no such times"),
-            }
+        const fn contact(set: u32, clear: u32) -> DebounceConfig {
+            DebounceConfig { set_after: millis(set), clear_after: millis(clear) }
         }
         let ramp = built!(RateLimit::new(RateLimitConfig { rise: millis(600), fall: millis(300) }, TICK));
-        let (switch, button) = const { (contact(50, 20), contact(30, 30)) };
+        let mut contacts = [contact(30, 30); CONTACTS];
+        for config in contacts.iter_mut().take(CONTACTS / 2) {
+            *config = contact(50, 20);
+        }
         Self {
-            contacts: core::array::from_fn(|place| if place < CONTACTS / 2 { switch } else { button }),
+            contacts: started!(DebounceBank::new(contacts, TICK)),
             speed: built!(PulseSpeed::new(
                 PulseSpeedConfig { teeth: 36, zero_speed_after: millis(200), fastest: Rpm::from_whole(2500) },
                 TICK
@@ -133,10 +133,7 @@ impl Subject for Block {
     }
 
     fn step(&mut self, input: &Inputs) -> Outputs {
-        let mut contacts = 0_u32;
-        for (place, contact) in self.contacts.iter_mut().enumerate() {
-            contacts |= u32::from(contact.step(input.contacts & (1 << place) != 0)) << place;
-        }
+        let contacts = self.contacts.step(input.contacts);
         let speed = self.speed.step(input.edges, input.stamp);
         let [drive, steer, boom, bucket] = input.levers.map(|lever| self.axis.step(lever));
         let phase = self.start.step(NeutralStartInputs {
