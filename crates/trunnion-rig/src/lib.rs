@@ -15,6 +15,7 @@
 //! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
 //! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
 //! | `hunt` (feature) | what an operator can do | the shortest story that breaks a requirement |
+//! | [`campaign`] | what can break, states | every case, and what is expected of it |
 //! | [`trace`] | ticks | columns, and a hash of every bit at the controller's border |
 //! | [`shard`] | parts of a search or campaign | one result, as one process would have given it |
 //! | [`language`] | words | places, units and complaints, which the two languages share |
@@ -22,6 +23,7 @@
 //! No safety certification is claimed: a requirement that held in simulation held in simulation. The machine's
 //! risk assessment, local codes and licensed practice decide.
 
+pub mod campaign;
 #[cfg(feature = "hunt")]
 pub mod hunt;
 pub mod language;

@@ -1,3 +1,4 @@
+mod branch;
 use std::sync::Arc;
 
 use trunnion::declare::{ParameterSet, Refusal};

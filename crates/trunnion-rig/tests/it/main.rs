@@ -1,6 +1,7 @@
 //! What the rig promises, from outside.
 
 mod bindings;
+mod branches;
 mod definition;
 mod formulas;
 mod harness;

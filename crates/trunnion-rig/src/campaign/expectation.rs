@@ -1,0 +1,237 @@
+//! What a machine expects of each cell.
+
+use std::fmt;
+
+use super::{Cell, RuleMistake};
+use crate::language::nearest;
+
+/// What a machine must do about a failure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Expectation {
+    /// It says so.
+    Detected {
+        /// Name of the fault.
+        fault: &'static str,
+        /// Time from the last good value, ms.
+        within_ms: u32,
+    },
+    /// It goes on as if nothing had happened, and no requirement is broken.
+    Tolerated,
+    /// It cannot know.
+    Undetectable {
+        /// What can happen then, in words.
+        hazard: &'static str,
+    },
+}
+
+/// An expectation for all cells whose names match. In a name `*` stands for any letters, also none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rule {
+    /// Signals.
+    pub signal: &'static str,
+    /// Ways to fail.
+    pub way: &'static str,
+    /// States of the machine.
+    pub state: &'static str,
+    /// What is expected there.
+    pub expect: Expectation,
+}
+
+impl fmt::Display for Rule {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}@{}", self.signal, self.way, self.state)
+    }
+}
+
+impl Rule {
+    fn matches(&self, cell: &Cell) -> bool {
+        fits(self.signal, cell.signal) && fits(self.way, cell.failure.name()) && fits(self.state, cell.state)
+    }
+
+    /// Two for each whole name, one for a part of a name, none for a lone `*`.
+    fn weight(&self) -> u8 {
+        [self.signal, self.way, self.state].map(weight).iter().sum()
+    }
+}
+
+fn weight(pattern: &str) -> u8 {
+    match pattern {
+        "*" => 0,
+        part if part.contains('*') => 1,
+        _ => 2,
+    }
+}
+
+fn fits(pattern: &str, name: &str) -> bool {
+    match pattern.split_once('*') {
+        None => pattern == name,
+        Some((start, rest)) => name.strip_prefix(start).is_some_and(|tail| {
+            tail.char_indices().map(|(at, _)| at).chain([tail.len()]).any(|at| fits(rest, &tail[at..]))
+        }),
+    }
+}
+
+/// The expectation of every cell of a campaign, in the order of the cells.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Expectations(Vec<(Cell, Expectation)>);
+
+impl Expectations {
+    /// Lets the most specific rule decide each cell. All mistakes are told at once: a cell without a rule, a tie, a rule
+    /// that matches or decides nothing, a fault that is not among `faults`.
+    pub fn new(cells: &[Cell], rules: &[Rule], faults: &[&str]) -> Result<Self, Vec<RuleMistake>> {
+        let mut mistakes = Vec::new();
+        let mut decides = vec![false; rules.len()];
+        let mut decided = Vec::with_capacity(cells.len());
+        for cell in cells {
+            match most_specific(cell, rules) {
+                Ok(place) => {
+                    decides[place] = true;
+                    decided.push((*cell, rules[place].expect));
+                }
+                Err(mistake) => mistakes.push(mistake),
+            }
+        }
+        // A rule in a tie has not decided for want of a clear word, which is told already.
+        let tied = |rule: &Rule| {
+            let name = rule.to_string();
+            mistakes.iter().any(|mistake| {
+                matches!(mistake, RuleMistake::Tie { first, second, .. } if *first == name || *second == name)
+            })
+        };
+        let mut idle = Vec::new();
+        for (rule, decides) in rules.iter().zip(decides) {
+            idle.extend(unknown_fault(rule, faults));
+            if !cells.iter().any(|cell| rule.matches(cell)) {
+                let nearest = nearest(rule.signal, cells.iter().map(|cell| cell.signal));
+                let nearest = nearest.filter(|name| *name != rule.signal).map(str::to_owned);
+                idle.push(RuleMistake::MatchesNothing { rule: rule.to_string(), nearest });
+            } else if !decides && !tied(rule) {
+                idle.push(RuleMistake::DecidesNothing { rule: rule.to_string() });
+            }
+        }
+        mistakes.extend(idle);
+        if mistakes.is_empty() { Ok(Self(decided)) } else { Err(mistakes) }
+    }
+
+    /// Every cell with what is expected of it.
+    pub fn iter(&self) -> impl Iterator<Item = &(Cell, Expectation)> {
+        self.0.iter()
+    }
+}
+
+fn most_specific(cell: &Cell, rules: &[Rule]) -> Result<usize, RuleMistake> {
+    let matching = || rules.iter().enumerate().filter(|(_, rule)| rule.matches(cell));
+    let Some(heaviest) = matching().map(|(_, rule)| rule.weight()).max() else {
+        return Err(RuleMistake::Undeclared { cell: cell.to_string() });
+    };
+    let mut best = matching().filter(|(_, rule)| rule.weight() == heaviest);
+    match (best.next(), best.next()) {
+        (Some((_, first)), Some((_, second))) => Err(RuleMistake::Tie {
+            first: first.to_string(),
+            second: second.to_string(),
+            cell: cell.to_string(),
+        }),
+        (Some((place, _)), None) => Ok(place),
+        (None, _) => Err(RuleMistake::Undeclared { cell: cell.to_string() }),
+    }
+}
+
+fn unknown_fault(rule: &Rule, faults: &[&str]) -> Option<RuleMistake> {
+    let Expectation::Detected { fault, .. } = rule.expect else { return None };
+    (!faults.contains(&fault)).then(|| RuleMistake::UnknownFault {
+        rule: rule.to_string(),
+        fault: fault.to_owned(),
+        nearest: nearest(fault, faults.iter().copied()).map(str::to_owned),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::campaign::cells;
+    use crate::run::BreakInfo;
+    use trunnion::declare::{Failure, Wire};
+
+    const BREAKS: &[BreakInfo] = &[
+        BreakInfo { signal: "left_lever", doc: "", failures: Wire::Frame.failures() },
+        BreakInfo { signal: "seat", doc: "", failures: Wire::SwitchToSupply.failures() },
+    ];
+    const FAULTS: &[&str] = &["LeftLeverLost", "SeatStuck"];
+    const LOST: Expectation = Expectation::Detected { fault: "LeftLeverLost", within_ms: 300 };
+
+    const fn rule(signal: &'static str, way: &'static str, state: &'static str, expect: Expectation) -> Rule {
+        Rule { signal, way, state, expect }
+    }
+
+    fn all() -> Vec<Cell> {
+        cells(BREAKS, &["at_rest", "driving"])
+    }
+
+    fn mistakes(rules: &[Rule]) -> Vec<String> {
+        let error = Expectations::new(&all(), rules, FAULTS).unwrap_err();
+        error.iter().map(ToString::to_string).collect()
+    }
+
+    #[test]
+    fn the_most_specific_rule_decides_each_cell() {
+        let rules = [rule("left_lever", "lost", "*", LOST), rule("*", "*", "*", Expectation::Tolerated)];
+        let expectations = Expectations::new(&all(), &rules, FAULTS).unwrap();
+        assert_eq!(expectations.iter().count(), all().len());
+        for (cell, expected) in expectations.iter() {
+            let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
+            assert_eq!(*expected, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
+        }
+    }
+
+    #[test]
+    fn a_cell_without_a_rule_is_named() {
+        let told = mistakes(&[rule("*", "*", "driving", Expectation::Tolerated)]);
+        assert_eq!(told.len(), all().len() / 2);
+        assert!(told.iter().all(|line| line.contains("@at_rest")), "{told:?}");
+    }
+
+    #[test]
+    fn a_rule_that_matches_nothing_names_what_was_perhaps_meant() {
+        let everything = rule("*", "*", "*", Expectation::Tolerated);
+        let told = mistakes(&[everything, rule("left_levre", "lost", "*", LOST)]);
+        assert_eq!(
+            told,
+            [
+                "rule `left_levre:lost@*` matches no cell (did you mean `left_lever`?): correct a name or take the rule away"
+            ]
+        );
+    }
+
+    #[test]
+    fn equally_specific_rules_and_rules_without_a_cell_left_are_mistakes() {
+        let everything = rule("*", "*", "*", Expectation::Tolerated);
+        let tie = mistakes(&[
+            everything,
+            rule("seat", "open", "*", Expectation::Tolerated),
+            rule("seat", "*", "driving", Expectation::Tolerated),
+        ]);
+        assert_eq!(tie.len(), 1);
+        assert!(tie[0].contains("equally specific at seat:open@driving"), "{tie:?}");
+        let idle = mistakes(&[
+            everything,
+            rule("seat", "*", "*", Expectation::Tolerated),
+            rule("se*", "*", "*", Expectation::Tolerated),
+        ]);
+        assert_eq!(idle.len(), 1);
+        assert!(idle[0].contains("`se*:*@*` decides no cell"), "{idle:?}");
+    }
+
+    #[test]
+    fn an_expected_fault_must_be_declared() {
+        let unknown = Expectation::Detected { fault: "LeftLeverLots", within_ms: 300 };
+        let told = mistakes(&[rule("*", "*", "*", unknown)]);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("did you mean `LeftLeverLost`?"), "{told:?}");
+    }
+
+    #[test]
+    fn a_star_stands_for_any_letters() {
+        assert!(fits("*_lever", "left_lever") && fits("left*", "left") && fits("l*_*r", "left_lever"));
+        assert!(!fits("*_lever", "left_lever_basic") && !fits("left", "left_lever"));
+    }
+}
