@@ -107,8 +107,8 @@ impl Limits {
 ///   in the same step. No side changes sign on the way.
 /// - A reversal goes to exactly zero at the reversal rate, rests there for the dwell and then goes on.
 /// - A new turn while driving: rotation goes to the asked shape at its own rate, within twice the time that it takes for
-///   the difference, and the shape is kept from there. Travel goes on meanwhile, but grows no faster than rotation can
-///   follow. Slowing into a tighter turn, rotation goes to what is asked and no further, so the shape is reached at the
+///   the difference (while travel still grows, to what is asked in the end), and the shape is kept from there. Travel goes on
+///   meanwhile, but grows no faster than rotation can follow. Slowing into a tighter turn, rotation goes to what is asked and no further, so the shape is reached at the
 ///   asked travel. Neither ever exceeds the larger of what is done and what is asked.
 /// - A controlled stop from full scale takes the stop time; it is never slower than releasing the levers.
 ///
