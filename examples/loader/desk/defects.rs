@@ -1,6 +1,8 @@
 //! How many planted mistakes of the control program each strategy of the hunt finds, and after how many runs.
 //!
-//! `cargo xtask defects` builds and runs it. With no defect the hunt must find nothing for the same budget.
+//! `cargo xtask defects` builds and runs it. With no defect the hunt must find nothing for the same budget. A story counts
+//! for a defect only when the program without it keeps the requirement in the same story; else it is told as a violation of
+//! the program as it is, and the run fails.
 
 mod bench;
 mod comparisons;
@@ -15,6 +17,8 @@ use std::time::{Duration, Instant};
 
 use loader::planted::{Defect, choose};
 use trunnion_desk::hunting::{Catch, HuntError, Order, hunt};
+use trunnion_desk::rehearsal;
+use trunnion_rig::requirement::Verdict;
 
 use bench::LoaderBench;
 
@@ -50,6 +54,8 @@ struct Options {
 struct Row {
     defect: Option<Defect>,
     catches: Vec<Option<Catch>>,
+    /// Stories that violate a requirement without the defect, too.
+    genuine: Vec<String>,
 }
 
 fn main() -> ExitCode {
@@ -94,7 +100,12 @@ fn report(options: &Options) -> Result<ExitCode, HuntError> {
     }
     choose(None);
     let found = rows.iter().filter(|row| row.defect.is_some() && row.is_found()).count();
-    let false_alarms = rows.iter().filter(|row| row.defect.is_none() && row.is_found()).count();
+    let control = rows.iter().filter(|row| row.defect.is_none() && row.is_found()).count();
+    let genuine: Vec<&String> = rows.iter().flat_map(|row| &row.genuine).collect();
+    let false_alarms = control + genuine.len();
+    for story in &genuine {
+        println!("\nViolated without a defect, too:\n\n{story}");
+    }
     let table = table(options, &rows);
     println!("\n{table}");
     if let Some(path) = &options.table
@@ -113,7 +124,7 @@ fn report(options: &Options) -> Result<ExitCode, HuntError> {
 
 fn row(options: &Options, defect: Option<Defect>, began: Instant) -> Result<Row, HuntError> {
     choose(defect);
-    let mut catches = Vec::new();
+    let (mut catches, mut genuine) = (Vec::new(), Vec::new());
     for strategy in &options.strategies {
         let over = options.seconds.is_some_and(|limit| began.elapsed() >= Duration::from_secs(limit));
         let order = Order {
@@ -123,7 +134,13 @@ fn row(options: &Options, defect: Option<Defect>, began: Instant) -> Result<Row,
             only: Vec::new(),
             shrink: defect.is_none(),
         };
-        let caught = if over { None } else { Some(hunt::<LoaderBench>(&order, &mut |_| true)?) };
+        let mut caught = if over { None } else { Some(hunt::<LoaderBench>(&order, &mut |_| true)?) };
+        if let (Some(_), Some(one)) = (defect, &mut caught)
+            && breaks_without_defect(one, defect)
+        {
+            genuine.extend(one.story.clone());
+            one.requirement = None;
+        }
         let word = match &caught {
             None => "no time".to_owned(),
             Some(Catch { requirement: None, report, .. }) => format!("nothing in {}", report.simulations),
@@ -138,7 +155,16 @@ fn row(options: &Options, defect: Option<Defect>, began: Instant) -> Result<Row,
         }
         catches.push(caught);
     }
-    Ok(Row { defect, catches })
+    Ok(Row { defect, catches, genuine })
+}
+
+/// Whether the program without its defect violates the same requirement in the same story.
+fn breaks_without_defect(caught: &Catch, defect: Option<Defect>) -> bool {
+    let (Some(requirement), Some(story)) = (&caught.requirement, &caught.story) else { return false };
+    choose(None);
+    let run = rehearsal::run::<LoaderBench>(&rehearsal::rig::<LoaderBench>(), "hunt", story);
+    choose(defect);
+    run.results.iter().any(|result| result.id == *requirement && result.verdict == Verdict::Violated)
 }
 
 impl Row {
