@@ -72,6 +72,9 @@ pub enum HuntError {
         /// What was asked for.
         id: String,
     },
+    /// A story that was told and does not violate the requirement: a mistake of the hunt.
+    #[error("the story of run {0} does not violate {1} when it is replayed")]
+    NotReplayed(u64, &'static str),
     /// A story that cannot be told: a mistake of the hunt.
     #[error("the story that was found cannot be told: {0}")]
     Story(#[from] Complaints),
@@ -102,15 +105,18 @@ pub fn hunt<B: Bench>(
     let Some(requirement) = requirements.get(found.requirement) else { return Ok(caught) };
     let title = format!("{} violated: {}", requirement.id, requirement.sentence);
     let mut scenario = stories.scenario(&found.genes, &title)?;
-    if order.shrink
-        && let Some(shrunk) = shrink(&rig, &scenario, requirement.id, SHRINKING)
-    {
-        scenario = shrunk.scenario;
-        caught.shrinking = shrunk.runs;
-    }
+    // Without shrinking, too: a story that does not replay is never handed out.
+    let runs = if order.shrink { SHRINKING } else { 1 };
+    let shrunk = shrink(&rig, &scenario, requirement.id, runs)
+        .ok_or(HuntError::NotReplayed(found.simulation, requirement.id))?;
+    scenario = shrunk.scenario;
+    caught.shrinking = shrunk.runs;
     scenario.about = format!(
-        "Found by the hunt ({}, seed {}, run {}) and made as short as it could be.",
-        order.strategy, order.seed, found.simulation
+        "Found by the hunt ({}, seed {}, run {}){}.",
+        order.strategy,
+        order.seed,
+        found.simulation,
+        if order.shrink { " and made as short as it could be" } else { "" }
     );
     caught.requirement = Some(requirement.id.to_owned());
     caught.sentence = requirement.sentence.to_owned();

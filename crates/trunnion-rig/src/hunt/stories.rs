@@ -93,7 +93,9 @@ impl<'a, M: Machine, P: Plant<M>> Stories<'a, M, P> {
             self.end(&mut run);
         }
         let mut story = run.story;
-        story.ticks = run.session.next_tick().max(1);
+        // The opening's events must fit, though the requirement was violated before the last of them.
+        let opened = self.territory.openings.get(story.opening).map_or(0.0, |opening| opening.seconds);
+        story.ticks = run.session.next_tick().max(self.ticks(opened) + 1);
         story.deeds.retain(|(tick, _)| *tick < story.ticks);
         story.deeds.sort_by_key(|(tick, _)| *tick);
         Scenario::parse("hunt", &self.names.tell(&story, title))
