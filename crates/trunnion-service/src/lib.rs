@@ -10,7 +10,8 @@
 //!
 //! Reading is free. Writing is staged and takes effect with one commit, all or nothing; it needs the extended session,
 //! an unlocked level, and a machine at rest in neutral. Motion on purpose (routines, output control) has a dead-man of
-//! its own. Silence ends the session, locks the level, drops what was staged and stops what moves.
+//! its own that only the tester who began it keeps up. Silence ends the session, locks the level, drops what was staged
+//! and stops what moves.
 //!
 //! The server never writes flash and never computes a code: it asks for both, so that a control step stays pure and
 //! its time bounded.

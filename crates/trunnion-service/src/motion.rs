@@ -2,7 +2,7 @@
 
 use trunnion::quantity::{Millis, Period};
 
-/// The tester must be heard at least this often while something moves on purpose (common practice, no source; the
+/// The tester who began a motion must be heard at least this often while it lasts (common practice, no source; the
 /// session's own silence of 5 s is far too long for it).
 const DEAD_MAN: Millis = Millis::from_ticks(300);
 
@@ -16,21 +16,29 @@ pub(crate) enum Running {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct DeadMan {
     running: Option<Running>,
+    /// Who began it: nobody else's words keep it going, a hand on another tool is not on this dead-man.
+    tester: u8,
     silent: u32,
     limit: u32,
 }
 
 impl DeadMan {
     pub const fn new(period: Period) -> Self {
-        Self { running: None, silent: 0, limit: period.steps(DEAD_MAN) }
+        Self { running: None, tester: 0, silent: 0, limit: period.steps(DEAD_MAN) }
     }
 
     pub const fn running(&self) -> Option<Running> {
         self.running
     }
 
-    pub const fn begin(&mut self, running: Running) {
+    /// Whether this tester began this.
+    pub fn is_driven_by(&self, tester: u8, running: Running) -> bool {
+        self.tester == tester && self.running == Some(running)
+    }
+
+    pub const fn begin(&mut self, tester: u8, running: Running) {
         self.running = Some(running);
+        self.tester = tester;
         self.silent = 0;
     }
 
@@ -38,9 +46,11 @@ impl DeadMan {
         self.running.take()
     }
 
-    /// The tester was heard.
-    pub const fn heard(&mut self) {
-        self.silent = 0;
+    /// A tester was heard.
+    pub const fn heard(&mut self, tester: u8) {
+        if self.tester == tester {
+            self.silent = 0;
+        }
     }
 
     /// One period: what must end now because the tester fell silent.

@@ -41,7 +41,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
         let Some(request) = self.link.request() else { return Action::None };
         let mut bytes = [0; R];
-        let to_all = request.to_all;
+        let (tester, to_all) = (request.tester, request.to_all);
         let length = request.bytes.len();
         let Some(room) = bytes.get_mut(..length) else { return Action::None };
         room.copy_from_slice(request.bytes);
@@ -54,8 +54,8 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             *sub &= !SUPPRESS;
         }
         self.silent = 0;
-        self.dead_man.heard();
-        match self.serve(served, *service, asked) {
+        self.dead_man.heard(tester);
+        match self.serve(served, tester, *service, asked) {
             Ok(Outcome::Answered(action)) => {
                 self.ready = !suppressed;
                 if suppressed {
@@ -81,6 +81,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     fn serve<M: Served<Parameters = P>>(
         &mut self,
         served: &M,
+        tester: u8,
         service: u8,
         asked: &[u8],
     ) -> Result<Outcome<P>, Negative> {
@@ -97,8 +98,8 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             0x27 => self.security_access(asked),
             0x2E => self.write(served, asked),
             0x14 => self.clear_faults(served, asked),
-            0x31 => self.routine(served, asked),
-            0x2F => self.control(served, asked),
+            0x31 => self.routine(served, tester, asked),
+            0x2F => self.control(served, tester, asked),
             0x11 => self.reset_controller(served, asked),
             _ => Err(Negative::ServiceNotSupported),
         }
@@ -224,6 +225,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     fn routine<M: Served<Parameters = P>>(
         &mut self,
         served: &M,
+        tester: u8,
         asked: &[u8],
     ) -> Result<Outcome<P>, Negative> {
         let &[sub, high, low] = asked else { return Err(Negative::IncorrectLength) };
@@ -236,7 +238,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let action = match sub {
             0x01 => {
                 self.may_move(served, motion)?;
-                self.dead_man.begin(Running::Routine(id));
+                self.dead_man.begin(tester, Running::Routine(id));
                 Action::Start(id)
             }
             0x02 if running => self.dead_man.end().map_or(Action::None, stop),
@@ -285,6 +287,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     fn control<M: Served<Parameters = P>>(
         &mut self,
         served: &M,
+        tester: u8,
         asked: &[u8],
     ) -> Result<Outcome<P>, Negative> {
         let Some((&[high, low, parameter], value)) = asked.split_first_chunk::<3>() else {
@@ -294,10 +297,10 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let motion = find(M::CONTROLS, id)?;
         let action = match (parameter, value) {
             (0x03, &[a, b, c, d]) => {
-                if self.dead_man.running() != Some(Running::Control(id)) {
+                if !self.dead_man.is_driven_by(tester, Running::Control(id)) {
                     self.may_move(served, motion)?;
                 }
-                self.dead_man.begin(Running::Control(id));
+                self.dead_man.begin(tester, Running::Control(id));
                 Action::Control { id, value: i32::from_be_bytes([a, b, c, d]) }
             }
             (0x00, []) => {

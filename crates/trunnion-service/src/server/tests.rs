@@ -459,6 +459,54 @@ fn a_routine_starts_only_as_it_may_and_ends_within_300_ms_of_silence() {
     assert_eq!(bench.ask(&[0x31, 0x01, 0x77, 0x77]), [0x7F, 0x31, 0x31]);
 }
 
+/// A request of another tester, in one frame.
+fn of_another(request: &[u8]) -> Frame {
+    let mut data = [0xCC; 8];
+    data[0] = request.len() as u8;
+    data[1..=request.len()].copy_from_slice(request);
+    Frame::group(Id29::from_raw(0x18DA_27F1).unwrap(), data)
+}
+
+#[test]
+fn another_tester_neither_keeps_a_motion_going_nor_takes_it_over() {
+    for (begin, began, request) in [
+        (&[0x31, 0x01, 0x03, 0x01][..], Action::Start(COIL_SWEEP), &[0x3E, 0x00][..]),
+        (&[0x2F, 0x04, 0x01, 0x03, 0, 0, 0, 1], Action::Control { id: HORN, value: 1 }, &[0x3E, 0x00]),
+    ] {
+        let mut bench = bench();
+        bench.unlock(1);
+        bench.ask(begin);
+        for _ in 0..6 {
+            bench.server.take(&of_another(request));
+            bench.wait(5);
+        }
+        let ended = match began {
+            Action::Start(id) => Action::Stop(id),
+            _ => Action::Release(HORN),
+        };
+        assert_eq!(bench.actions, [began, ended], "{request:02x?}");
+    }
+}
+
+#[test]
+fn another_tester_may_not_drive_an_output_that_is_driven_but_may_stop_a_routine() {
+    let mut bench = bench();
+    bench.unlock(1);
+    // The other one's value does not fit one frame: it comes in two.
+    let value = [0x10, 0x08, 0x2F, 0x04, 0x01, 0x03, 0, 0];
+    bench.ask(&[0x2F, 0x04, 0x01, 0x03, 0, 0, 0, 1]);
+    for data in [value, [0x21, 0, 9, 0xCC, 0xCC, 0xCC, 0xCC, 0xCC]] {
+        bench.server.take(&Frame::group(Id29::from_raw(0x18DA_27F1).unwrap(), data));
+        bench.wait(1);
+    }
+    assert_eq!(bench.actions, [Action::Control { id: HORN, value: 1 }]);
+    bench.ask(&[0x2F, 0x04, 0x01, 0x00]);
+    bench.ask(&[0x31, 0x01, 0x03, 0x01]);
+    bench.server.take(&of_another(&[0x31, 0x02, 0x03, 0x01]));
+    bench.wait(1);
+    assert_eq!(bench.actions.last(), Some(&Action::Stop(COIL_SWEEP)));
+}
+
 #[test]
 fn an_output_is_given_back_when_asked_and_when_the_session_ends() {
     let mut bench = bench();
