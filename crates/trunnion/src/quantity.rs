@@ -35,6 +35,6 @@ pub use newtypes::{
 };
 pub use ratio::Ratio;
 pub(crate) use rounding::{
-    SHARE_BITS, nearest_below, part, parts, product, quotient, scale_symmetric, shift_symmetric,
+    SHARE_BITS, floor_quotient, part, parts, product, quotient, scale_symmetric, shift_symmetric,
 };
 pub use time::{Millis, Period};

@@ -16,7 +16,7 @@ pub(crate) const fn scale_symmetric(value: i64, numerator: i64, denominator: i64
     let product = held_product(value, numerator);
     let divisor = denominator.unsigned_abs();
     let rounded = product.unsigned_abs().saturating_add(divisor.wrapping_shr(1));
-    signed(nearest_below(rounded, divisor), product < 0)
+    signed(floor_quotient(rounded, divisor), product < 0)
 }
 
 /// `value · numerator / 2^bits`, rounded to nearest with ties away from zero, without a division: for constant bits, 1 to 62.
@@ -47,7 +47,7 @@ const fn signed(magnitude: u64, negative: bool) -> i64 {
 }
 
 /// `dividend / divisor`, rounded down; 0 for a divisor of 0.
-pub(crate) const fn nearest_below(dividend: u64, divisor: u64) -> u64 {
+pub(crate) const fn floor_quotient(dividend: u64, divisor: u64) -> u64 {
     if divisor.wrapping_shr(32) == 0 && dividend.wrapping_shr(32) < divisor {
         return quotient(dividend, divisor as u32) as u64;
     }
@@ -234,8 +234,8 @@ mod tests {
         #[test]
         fn a_quotient_of_any_length_is_that_of_the_division(dividend in any::<u64>(), divisor in 1..=u64::MAX, short in 0u32..64, shorter in 0u32..64) {
             let (dividend, divisor) = (dividend >> short, (divisor >> shorter).max(1));
-            prop_assert_eq!(nearest_below(dividend, divisor), dividend / divisor);
-            prop_assert_eq!(nearest_below(dividend, 0), 0);
+            prop_assert_eq!(floor_quotient(dividend, divisor), dividend / divisor);
+            prop_assert_eq!(floor_quotient(dividend, 0), 0);
         }
 
         #[test]

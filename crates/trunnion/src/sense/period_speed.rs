@@ -1,7 +1,7 @@
 //! Speed from captured periods.
 
 use super::{Flaw, Reading};
-use crate::quantity::{Millis, Period, Rpm, SignalPeriod, nearest_below};
+use crate::quantity::{Millis, Period, Rpm, SignalPeriod, floor_quotient};
 
 /// What turns in front of the pickup of a [`PeriodSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -180,7 +180,7 @@ impl PeriodSpeed {
     /// n = 60 / (z · T) with T in tenths of a microsecond; `None` for a glitch.
     fn speed(&self, period: i64) -> Option<Rpm> {
         let turn = period.saturating_mul(i64::from(self.config.teeth)).unsigned_abs();
-        let raw = nearest_below(ONE_STEP.unsigned_abs().saturating_add(turn / 2), turn).cast_signed();
+        let raw = floor_quotient(ONE_STEP.unsigned_abs().saturating_add(turn / 2), turn).cast_signed();
         (period > 0 && raw <= i64::from(self.config.fastest.raw())).then(|| Rpm::saturating(raw))
     }
 

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio, nearest_below};
+use crate::quantity::{Permille, Ratio, floor_quotient};
 
 crate::choices! {
     /// Who goes without when the pump cannot serve all.
@@ -159,7 +159,7 @@ impl Share {
         // Long division with limbs of 15 bits: below 2⁴⁴ · 2¹⁵ each, where the whole product has 74 bits.
         let digit = |rest: u64| {
             let shifted = rest.saturating_mul(Self::LIMB);
-            let digit = nearest_below(shifted, demand);
+            let digit = floor_quotient(shifted, demand);
             (digit, shifted.saturating_sub(digit.saturating_mul(demand)))
         };
         let (upper, rest) = digit(available);

@@ -122,8 +122,8 @@ proptest! {
             let least = (dip.0 - dip.1).max(9.0);
             let reachable = least > f64::from(set) * 1.1 * bench.model.resistance / 1000.0;
             let excused = if reachable { CoilConditions::NONE } else { CoilConditions { unreachable: true, ..CoilConditions::NONE } };
-            // After a step on a hot coil whose resistance is still learnt the current may be off for a moment: about five
-            // in a million of these stories. Blind to the supply the loop is slower.
+            // After a step on a hot coil whose resistance is still learnt the current may be off for a moment: in one
+            // of 305 000 of these stories. Blind to the supply the loop is slower.
             let told = seen != CoilConditions::NONE && seen != excused;
             let (counts, longest) = if sense_fails { (seen.any() && reachable, 50) } else { (told, 30) };
             prop_assert!(!seen.open && !seen.short && !seen.stray, "{} ms, {} mA: {:?}", step, set, seen);
