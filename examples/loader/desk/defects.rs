@@ -12,41 +12,49 @@ mod requirements;
 mod territory;
 
 use std::io::Write as _;
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
+use clap::{Parser, builder::PossibleValuesParser};
 use loader::planted::{Defect, choose};
 use trunnion_desk::hunting::{Catch, HuntError, Order, hunt};
 use trunnion_desk::rehearsal;
+use trunnion_rig::hunt::STRATEGIES;
 use trunnion_rig::requirement::Verdict;
 
 use bench::LoaderBench;
 
-const HELP: &str = "\
-Plants one mistake after the other in the loader's control program and hunts each.
-
-  loader-defects [OPTIONS]
-
-  --strategy NAME     uniform, evolution or branching; may be given several times (all three)
-  --simulations N     runs for each defect and strategy (2000)
-  --seed N            (1)
-  --least N           exit 1 if fewer defects are found by all strategies together (all of them)
-  --seconds N         begin no hunt after this time; what is left counts as not found
-  --only ID           this defect; may be given several times
-  --without-control   leave out the hunts without a defect
-  --table FILE        write the table as Markdown
-  --list              the defects, and which requirement should catch each
-  --help              this text";
-
+/// Plants one mistake after the other in the loader's control program and hunts each.
+#[derive(Debug, Parser)]
+#[command(name = "loader-defects")]
 struct Options {
+    /// A strategy of the hunt; may be given several times [default: all]
+    #[arg(long = "strategy", value_name = "NAME", value_parser = PossibleValuesParser::new(STRATEGIES))]
     strategies: Vec<String>,
+    /// Runs for each defect and strategy
+    #[arg(long, value_name = "NUMBER", default_value_t = 2_000)]
     simulations: u64,
+    /// Seed of every hunt
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     seed: u64,
+    /// Exit with 1 if fewer defects are found by all strategies together [default: all of them]
+    #[arg(long, value_name = "NUMBER")]
     least: Option<usize>,
+    /// Begin no hunt after this time; what is left counts as not found
+    #[arg(long, value_name = "SECONDS")]
     seconds: Option<u64>,
+    /// Hunt this defect only; may be given several times
+    #[arg(long, value_name = "ID", value_parser = PossibleValuesParser::new(Defect::ALL.iter().map(|defect| defect.id())))]
     only: Vec<String>,
-    control: bool,
-    table: Option<String>,
+    /// Leave out the hunts without a defect
+    #[arg(long)]
+    without_control: bool,
+    /// Write the table as Markdown
+    #[arg(long, value_name = "FILE")]
+    table: Option<PathBuf>,
+    /// List the defects, and which requirement should catch each
+    #[arg(long)]
     list: bool,
 }
 
@@ -59,17 +67,10 @@ struct Row {
 }
 
 fn main() -> ExitCode {
-    let options = match read(std::env::args().skip(1)) {
-        Ok(Some(options)) => options,
-        Ok(None) => {
-            println!("{HELP}");
-            return ExitCode::SUCCESS;
-        }
-        Err(complaint) => {
-            eprintln!("{complaint}; --help tells what can be given");
-            return ExitCode::from(2);
-        }
-    };
+    let mut options = Options::parse();
+    if options.strategies.is_empty() {
+        options.strategies = STRATEGIES.map(str::to_owned).to_vec();
+    }
     if options.list {
         for defect in Defect::ALL {
             println!("{:32} {}  {}", defect.id(), defect.requirement(), defect.sentence());
@@ -91,7 +92,7 @@ fn report(options: &Options) -> Result<ExitCode, HuntError> {
         |defect: &&Defect| options.only.is_empty() || options.only.iter().any(|id| id == defect.id());
     let mut planted: Vec<Option<Defect>> = Defect::ALL.iter().filter(chosen).copied().map(Some).collect();
     let defects = planted.len();
-    if options.control {
+    if !options.without_control {
         planted.insert(0, None);
     }
     let mut rows = Vec::new();
@@ -111,7 +112,7 @@ fn report(options: &Options) -> Result<ExitCode, HuntError> {
     if let Some(path) = &options.table
         && let Err(error) = std::fs::write(path, &table)
     {
-        eprintln!("{path} cannot be written: {error}");
+        eprintln!("{} cannot be written: {error}", path.display());
         return Ok(ExitCode::from(2));
     }
     let least = options.least.unwrap_or(defects);
@@ -209,49 +210,4 @@ fn sum(rows: &[Row], place: usize) -> String {
     runs.sort_unstable();
     let middle = runs.get(runs.len() / 2).map_or("–".to_owned(), u64::to_string);
     format!("{} of {}, median run {middle}", runs.len(), catches.len())
-}
-
-fn read(mut arguments: impl Iterator<Item = String>) -> Result<Option<Options>, String> {
-    let mut options = Options {
-        strategies: Vec::new(),
-        simulations: 2_000,
-        seed: 1,
-        least: None,
-        seconds: None,
-        only: Vec::new(),
-        control: true,
-        table: None,
-        list: false,
-    };
-    while let Some(argument) = arguments.next() {
-        match argument.as_str() {
-            "--help" | "-h" => return Ok(None),
-            "--list" => options.list = true,
-            "--without-control" => options.control = false,
-            _ => {
-                let value = arguments.next().ok_or_else(|| format!("{argument} needs a value"))?;
-                set(&mut options, &argument, value)?;
-            }
-        }
-    }
-    if options.strategies.is_empty() {
-        options.strategies = trunnion_rig::hunt::STRATEGIES.map(str::to_owned).to_vec();
-    }
-    Ok(Some(options))
-}
-
-fn set(options: &mut Options, argument: &str, value: String) -> Result<(), String> {
-    let number = || value.parse().map_err(|_| format!("{argument} {value}: a whole number was expected"));
-    match argument {
-        "--strategy" => options.strategies.push(value),
-        "--simulations" => options.simulations = number()?,
-        "--seed" => options.seed = number()?,
-        "--least" => options.least = Some(number()? as usize),
-        "--seconds" => options.seconds = Some(number()?),
-        "--only" if Defect::ALL.iter().any(|defect| defect.id() == value) => options.only.push(value),
-        "--only" => return Err(format!("there is no defect `{value}`")),
-        "--table" => options.table = Some(value),
-        other => return Err(format!("`{other}` is not known")),
-    }
-    Ok(())
 }
