@@ -22,7 +22,7 @@ use trunnion::guard::{
     CutOffTestConfig, GateState, ParkBrake, ParkBrakeConfig, ReasonLog, ReasonLogConfig, Standstill,
     StandstillConfig,
 };
-use trunnion::machine::Program;
+use trunnion::machine::{Boot, Program};
 use trunnion::quantity::{Milliamps, Millis, Millivolts, Period, Permille, Ratio, Rpm};
 use trunnion::valve::{StartUpState, StartUpTest, StartUpTestConfig, TestPulseConfig};
 
@@ -129,7 +129,8 @@ impl Program for Control {
     type Diagnostics = Diagnostics;
     type Faults = Fault;
 
-    fn new(parameters: &Parameters, replaced: bool) -> Result<Self, Refusal> {
+    fn new(boot: &Boot<Parameters>, replaced: bool) -> Result<Self, Refusal> {
+        let parameters = &boot.parameters;
         Ok(Self {
             sensing: Sensing::new(parameters)?,
             levers: Levers::new(parameters)?,
