@@ -2,6 +2,7 @@
 
 use trunnion::declare::{FaultSet, ParameterSet, Refusal};
 use trunnion::fault::LogEntry;
+use trunnion_can::trouble_code::Lamps;
 
 use crate::level::{Level, Standing};
 
@@ -14,6 +15,8 @@ pub enum Identification {
     ProgramVersion,
     /// Serial number of the unit (F18C).
     SerialNumber,
+    /// Who made the machine (F18A).
+    Maker,
     /// Name of the machine (F197).
     MachineName,
 }
@@ -90,6 +93,12 @@ pub trait Served {
     /// True while the fault in this place of the table is active.
     fn is_fault_active(&self, place: u16) -> bool;
 
+    /// The same for all of them, 32 a word from the lowest bit of the first.
+    fn active_faults(&self) -> [u32; 8];
+
+    /// How the lamps of DM1 stand.
+    fn lamps(&self) -> Lamps;
+
     /// When and how often it was set.
     fn fault_entry(&self, place: u16) -> LogEntry;
 
@@ -109,6 +118,8 @@ pub enum Action<P> {
     Commit(P),
     /// Clear the history of all faults, or of the one in this place. Active faults and latches stay.
     ClearFaults(Option<u16>),
+    /// Clear the history of the faults that are not active.
+    ClearPreviousFaults,
     /// Start a routine.
     Start(u16),
     /// Stop it: asked, or because the tester fell silent.
