@@ -1,6 +1,6 @@
 //! What a machine shows to a tester and lets it do.
 
-use trunnion::declare::{FaultSet, ParameterSet, Refusal};
+use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
 use trunnion::fault::LogEntry;
 use trunnion_can::trouble_code::Lamps;
 
@@ -28,6 +28,53 @@ pub struct Reading {
     pub bytes: u8,
     /// Raw value; its low bytes are sent.
     pub raw: i64,
+}
+
+/// Identifier of the first internal point; the others follow in the order of their declaration.
+pub const FIRST_DIAGNOSTIC: u16 = 0x9000;
+/// The same for the inputs.
+pub const FIRST_INPUT: u16 = 0xA000;
+/// The same for the outputs.
+pub const FIRST_OUTPUT: u16 = 0xB000;
+/// So many identifiers follow each of them: places and identifiers of a block never meet those of another.
+const BLOCK: u16 = 0x1000;
+
+/// A declared signal by its identifier.
+///
+/// ```
+/// use trunnion_service::served::{FIRST_INPUT, Reading, signal};
+///
+/// trunnion::signals! {
+///     /// One of a kind.
+///     pub struct Few, pub enum FewIndex {
+///         /// A slope.
+///         slope: i16 = 0;
+///     }
+/// }
+///
+/// let (inside, inputs, outputs) = (Few::default(), Few { slope: -2 }, Few::default());
+/// assert_eq!(signal(&inside, &inputs, &outputs, FIRST_INPUT), Some(Reading { bytes: 2, raw: -2 }));
+/// assert_eq!(signal(&inside, &inputs, &outputs, FIRST_INPUT + 1), None);
+/// ```
+pub fn signal(
+    diagnostics: &impl Record,
+    inputs: &impl Record,
+    outputs: &impl Record,
+    identifier: u16,
+) -> Option<Reading> {
+    match identifier {
+        FIRST_DIAGNOSTIC..FIRST_INPUT => reading(diagnostics, identifier.wrapping_sub(FIRST_DIAGNOSTIC)),
+        FIRST_INPUT..FIRST_OUTPUT => reading(inputs, identifier.wrapping_sub(FIRST_INPUT)),
+        _ => {
+            let place = identifier.checked_sub(FIRST_OUTPUT).filter(|place| *place < BLOCK)?;
+            reading(outputs, place)
+        }
+    }
+}
+
+fn reading<R: Record>(record: &R, place: u16) -> Option<Reading> {
+    let field = R::FIELDS.get(usize::from(place))?;
+    Some(Reading { bytes: field.bytes, raw: record.get(place) })
 }
 
 /// A routine or an output that a tester may drive.

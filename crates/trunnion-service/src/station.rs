@@ -73,6 +73,7 @@ enum Tell {
 /// at an unlocked level, with a quiet machine. Latches and active faults stay.
 #[derive(Debug, Clone)]
 pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usize> {
+    config: StationConfig,
     claim: AddressClaim,
     /// The address that sender and server have.
     address: u8,
@@ -114,6 +115,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         let no_address = |_| AddressClaimConfigError::NoAddress { value: address };
         let server = Server::new(link(address), boot, period);
         Ok(Self {
+            config,
             claim: AddressClaim::new(AddressClaimConfig { name, preferred: address }, period)?,
             address,
             timing: ActiveTroubleTiming::new(period),
@@ -126,9 +128,15 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         })
     }
 
-    /// Takes another NAME or address as a whole or refuses it, and claims anew when they differ.
+    /// Takes another NAME or address as a whole or refuses it. The same one again changes nothing; another one is
+    /// claimed anew.
     pub fn reconfigure(&mut self, config: StationConfig) -> Result<(), AddressClaimConfigError> {
-        self.claim.reconfigure(AddressClaimConfig { name: config.name, preferred: config.address })
+        if config == self.config {
+            return Ok(());
+        }
+        self.claim.reconfigure(AddressClaimConfig { name: config.name, preferred: config.address })?;
+        self.config = config;
+        Ok(())
     }
 
     /// The diagnostic server.

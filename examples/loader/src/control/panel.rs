@@ -105,6 +105,7 @@ impl Panel {
             status_lamp: if self.code == 0 { inputs.permitted } else { self.blink.step(self.code) },
             pattern_h_lamp: pattern_lamp && inputs.pattern == LeverPattern::H,
             pattern_iso_lamp: pattern_lamp && inputs.pattern == LeverPattern::Iso,
+            ..Outputs::default()
         }
     }
 }
