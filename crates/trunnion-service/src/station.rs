@@ -2,7 +2,7 @@
 
 mod told;
 
-use heapless::{Deque, Vec};
+use heapless::Vec;
 use trunnion::declare::ParameterSet;
 use trunnion::quantity::{Millis, Period};
 use trunnion_can::address_claim::{AddressClaim, AddressClaimConfig, AddressClaimConfigError};
@@ -28,8 +28,6 @@ const BLOCK: u8 = 4;
 const BROADCAST_GAP: Millis = Millis::from_ticks(50);
 /// What fills a frame of an answer.
 const FILL: u8 = 0xCC;
-/// Things to say that wait for their turn; what comes when all places are taken is dropped, and the asker asks again.
-const WAITING: usize = 4;
 /// What a controller that lost its address would send from.
 const UNUSED: u8 = 253;
 
@@ -81,8 +79,30 @@ pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usi
     active_due: bool,
     sender: Sender<L>,
     server: Server<P, R, S>,
-    waiting: Deque<Tell, WAITING>,
+    waiting: Waiting,
     clearing: Option<Clearing>,
+}
+
+/// Things to say that wait for their turn. What comes when all places are taken is dropped: the asker asks again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Waiting([Option<Tell>; 4]);
+
+impl Waiting {
+    fn add(&mut self, tell: Tell) {
+        if let Some(place) = self.0.iter_mut().find(|place| place.is_none()) {
+            *place = Some(tell);
+        }
+    }
+
+    const fn first(&self) -> Option<Tell> {
+        let [first, ..] = self.0;
+        first
+    }
+
+    const fn remove_first(&mut self) {
+        let [_, second, third, fourth] = self.0;
+        self.0 = [second, third, fourth, None];
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -123,7 +143,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
             sender: Sender::new(transport(address), period)
                 .map_err(|_| AddressClaimConfigError::NoAddress { value: address })?,
             server: server.map_err(no_address)?,
-            waiting: Deque::new(),
+            waiting: Waiting::default(),
             clearing: None,
         })
     }
@@ -158,7 +178,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
     ) -> Action<P> {
         if arrived.bus_off {
             self.claim.reset();
-            self.waiting.clear();
+            self.waiting = Waiting::default();
             self.sender.reset();
         } else {
             for frame in arrived.frames.iter().flatten() {
@@ -216,7 +236,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         let Asked { pgn, source, of_all } = request;
         if let Some(group) = Group::of(pgn) {
             let to = if of_all { TO_ALL } else { source };
-            let _ = self.waiting.push_back(Tell::Group { group, to });
+            self.waiting.add(Tell::Group { group, to });
             return;
         }
         let how = match pgn {
@@ -226,7 +246,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
             _ => Acknowledgement::Negative,
         };
         if !of_all {
-            let _ = self.waiting.push_back(Tell::Acknowledgement { how, pgn, asker: source });
+            self.waiting.add(Tell::Acknowledgement { how, pgn, asker: source });
         }
     }
 
@@ -249,17 +269,17 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
     /// DM1 when it is due, then what was asked for, in turn.
     fn tell<M: Served<Parameters = P>, const N: usize>(&mut self, served: &M, outbox: &mut Vec<Frame, N>) {
         while !outbox.is_full()
-            && let Some(Tell::Acknowledgement { how, pgn, asker }) = self.waiting.front().copied()
+            && let Some(Tell::Acknowledgement { how, pgn, asker }) = self.waiting.first()
         {
-            let _ = self.waiting.pop_front();
+            self.waiting.remove_first();
             put(outbox, how.frame(pgn, asker, self.address));
         }
         if self.sender.sent() != Sent::UnderWay && !outbox.is_full() {
             if self.active_due {
                 self.active_due = false;
                 self.begin(served, Group::Active, TO_ALL, outbox);
-            } else if let Some(Tell::Group { group, to }) = self.waiting.front().copied() {
-                let _ = self.waiting.pop_front();
+            } else if let Some(Tell::Group { group, to }) = self.waiting.first() {
+                self.waiting.remove_first();
                 self.begin(served, group, to, outbox);
             }
         }
@@ -276,11 +296,12 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         outbox: &mut Vec<Frame, N>,
     ) {
         let text = text::<M, L>(served, group);
-        if let Some(frame) = single(group, &text, self.address) {
+        let text = text.bytes();
+        if let Some(frame) = single(group, text, self.address) {
             put(outbox, Some(frame));
         } else {
             // It rests, and the text fits its buffer: both have `L` bytes.
-            let _ = self.sender.send(to, group.pgn(), &text);
+            let _ = self.sender.send(to, group.pgn(), text);
         }
     }
 }

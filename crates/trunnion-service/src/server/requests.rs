@@ -44,7 +44,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let (tester, to_all) = (request.tester, request.to_all);
         let length = request.bytes.len();
         let Some(room) = bytes.get_mut(..length) else { return Action::None };
-        room.copy_from_slice(request.bytes);
+        for (place, byte) in room.iter_mut().zip(request.bytes) {
+            *place = *byte;
+        }
         let Some((service, asked)) = bytes.get_mut(..length).and_then(|bytes| bytes.split_first_mut()) else {
             return Action::None;
         };

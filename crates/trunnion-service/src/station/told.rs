@@ -1,6 +1,5 @@
 //! What the groups say that others may ask for.
 
-use heapless::Vec;
 use trunnion::declare::FaultSet;
 use trunnion_can::frame::Frame;
 use trunnion_can::id::{Id29, pgn};
@@ -48,31 +47,60 @@ impl Group {
     }
 }
 
-/// What a group says now. What does not fit `L` bytes is left out: the faults behind in the table, the end of a text.
-pub(super) fn text<M: Served, const L: usize>(served: &M, group: Group) -> Vec<u8, L> {
-    match group {
-        Group::Active => codes(served, |place| served.is_fault_active(place)),
-        Group::Previous => {
-            codes(served, |place| !served.is_fault_active(place) && served.fault_entry(place).count > 0)
+/// What a group says.
+pub(super) struct Text<const L: usize> {
+    bytes: [u8; L],
+    used: usize,
+}
+
+impl<const L: usize> Text<L> {
+    const fn new() -> Self {
+        Self { bytes: [0; L], used: 0 }
+    }
+
+    /// Puts a byte behind the others; what does not fit is left out.
+    fn put(&mut self, byte: u8) {
+        if let Some(place) = self.bytes.get_mut(self.used) {
+            *place = byte;
+            self.used = self.used.saturating_add(1);
         }
-        Group::Software => {
-            let mut text = Vec::new();
-            let _ = text.push(1);
-            part(&mut text, served.identification(Identification::ProgramVersion));
-            text
+    }
+
+    /// A part without the sign that would end it, and that sign.
+    fn part(&mut self, words: &[u8]) {
+        for byte in words.iter().filter(|byte| **byte != DELIMITER).chain(&[DELIMITER]) {
+            self.put(*byte);
         }
-        Group::Component => {
-            let mut text = Vec::new();
-            part(&mut text, served.identification(Identification::Maker));
-            part(&mut text, served.identification(Identification::MachineName));
-            part(&mut text, served.identification(Identification::SerialNumber));
-            part(&mut text, served.identification(Identification::ProgramNumber));
-            text
-        }
+    }
+
+    pub fn bytes(&self) -> &[u8] {
+        self.bytes.get(..self.used).unwrap_or(&self.bytes)
     }
 }
 
-fn codes<M: Served, const L: usize>(served: &M, counts: impl Fn(u16) -> bool) -> Vec<u8, L> {
+/// What a group says now. What does not fit `L` bytes is left out: the faults behind in the table, the end of a text.
+pub(super) fn text<M: Served, const L: usize>(served: &M, group: Group) -> Text<L> {
+    let mut text = Text::new();
+    match group {
+        Group::Active => codes(&mut text, served, |place| served.is_fault_active(place)),
+        Group::Previous => codes(&mut text, served, |place| {
+            !served.is_fault_active(place) && served.fault_entry(place).count > 0
+        }),
+        Group::Software => {
+            text.put(1);
+            text.part(served.identification(Identification::ProgramVersion));
+        }
+        Group::Component => {
+            text.part(served.identification(Identification::Maker));
+            text.part(served.identification(Identification::MachineName));
+            text.part(served.identification(Identification::SerialNumber));
+            text.part(served.identification(Identification::ProgramNumber));
+        }
+    }
+    text
+}
+
+fn codes<M: Served, const L: usize>(text: &mut Text<L>, served: &M, counts: impl Fn(u16) -> bool) {
     let mut list = TroubleList::<L>::new(served.lamps());
     for (place, rule) in (0_u16..).zip(<M::Faults as FaultSet>::RULES) {
         if counts(place)
@@ -81,19 +109,17 @@ fn codes<M: Served, const L: usize>(served: &M, counts: impl Fn(u16) -> bool) ->
             list.push(code);
         }
     }
-    Vec::from_slice(list.bytes()).unwrap_or_default()
-}
-
-/// A text without the sign that would end it, and that sign.
-fn part<const L: usize>(text: &mut Vec<u8, L>, words: &[u8]) {
-    for byte in words.iter().filter(|byte| **byte != DELIMITER).chain(&[DELIMITER]) {
-        let _ = text.push(*byte);
-    }
+    list.bytes().iter().for_each(|byte| text.put(*byte));
 }
 
 /// The frame of a message that fits one.
 pub(super) fn single(group: Group, text: &[u8], address: u8) -> Option<Frame> {
     let mut data = [0xFF; 8];
-    data.get_mut(..text.len())?.copy_from_slice(text);
+    if text.len() > data.len() {
+        return None;
+    }
+    for (place, byte) in data.iter_mut().zip(text) {
+        *place = *byte;
+    }
     Some(Frame::group(Id29::broadcast(PRIORITY, group.pgn(), address)?, data))
 }
