@@ -13,6 +13,7 @@
 //! | `list` | scenarios, requirements, controls, what can break, columns |
 //! | `run` | runs scenarios on the host, and beside it the firmware in an emulated board |
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
+//! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
 //! | `sheet` | wiring list, parameter sheet, fault list, signal list |
 //! | `check` | reads scenario files and tells every error without running |
@@ -32,6 +33,7 @@ mod list;
 mod progress;
 mod run;
 mod selection;
+mod serve;
 mod sheet;
 mod streams;
 mod trouble;
@@ -91,6 +93,7 @@ pub fn run_with<B: Bench>(
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
+        Verb::Serve(arguments) => serve::serve::<B>(&arguments, streams),
         Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),
     };

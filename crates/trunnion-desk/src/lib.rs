@@ -9,8 +9,9 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, explain, completions |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, serve, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
+//! | [`gateway`] | a machine's bus for ordinary CAN tools: over TCP, and as log files |
 //! | [`hunting`] | a search, and the shrunk story of what it found |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
 //! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |

@@ -5,6 +5,7 @@
 //! | [`served`] | what a machine shows and lets be done: parameters, signals, faults, routines |
 //! | [`level`] | who may do what, and the machine's standing that it needs |
 //! | [`access`] | challenge and code, attempts, lock-out |
+//! | `access_code` (feature) | the code that belongs to a challenge: for boards and testers |
 //! | [`work`] | slow work by ticket: flash and code checks, ordered in outputs, reported in inputs |
 //! | [`server`] | requests in, answers out, once a period |
 //! | [`station`] | the controller on the bus: address, fault messages, requests of groups, and the server |
@@ -35,6 +36,8 @@
 extern crate std;
 
 pub mod access;
+#[cfg(feature = "access-code")]
+pub mod access_code;
 mod answer;
 mod faults;
 pub mod level;

@@ -36,6 +36,8 @@ pub(super) enum Verb {
     Check(CheckArguments),
     /// Search for a story that violates a requirement: levers, switches, faults, loads, parameters.
     Hunt(HuntArguments),
+    /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
+    Serve(ServeArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.
@@ -178,6 +180,28 @@ pub(super) struct HuntArguments {
     /// Write the results as JSON; '-' writes them to the standard output and the text to the error output.
     #[arg(long, value_name = "FILE")]
     pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ServeArguments {
+    /// Play this scenario first: a name of the program or a path; what it leaves stays. All at rest when left out.
+    #[arg(value_name = "SCENARIO")]
+    pub(super) scenario: Option<String>,
+    /// TCP port; 0 takes one that is free.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub(super) port: u16,
+    /// Let other computers in, on a closed bench network only. Else this computer alone.
+    #[arg(long)]
+    pub(super) network: bool,
+    /// Let this firmware image answer beside the host's own copy, tick by tick; the first bit that differs ends it.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
+    /// Write every frame into this file, as `candump -L` does.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// End after so many seconds; else when interrupted.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) seconds: Option<u32>,
 }
 
 #[derive(Debug, Args)]

@@ -27,6 +27,9 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("hunt", "hunt --only ID --simulations 20000", "one of them, longer"),
     ("hunt", "hunt --hunts 8 --shard 2/4 --part 2.json", "on the second of four computers"),
     ("hunt", "hunt --merge 1.json 2.json 3.json 4.json", "what they found"),
+    ("serve", "serve", "a machine at rest; the port is printed"),
+    ("serve", "serve FIRST --port 29536", "a story first, at a port of your choice"),
+    ("serve", "serve --firmware image.elf --record bus.log", "the firmware beside the host, and a log"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

@@ -114,6 +114,12 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         self.prepare(scenario, false)
     }
 
+    /// A run without an end and without a record: what the scenario says happens, and then all stays as it is. For a
+    /// machine that tools talk to.
+    pub fn start_endless(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
+        Ok(self.prepare(scenario, false)?.without_end())
+    }
+
     fn prepare(&self, scenario: &Scenario, recorded: bool) -> Result<Session<M, P>, Complaints> {
         let refuse = |list: Vec<Complaint>| Complaints::new(&scenario.origin, &scenario.text, list);
         let cast = Cast {

@@ -3,7 +3,10 @@
 use loader::declaration::inputs::Input;
 use loader::declaration::{Inputs, Parameters};
 use trunnion::declare::{Failure, Record};
+use trunnion_can::frame::Frame;
+use trunnion_can::id::Id29;
 use trunnion_can::mailbox::Mailbox;
+use trunnion_rig::board::FrameQueue;
 use trunnion_rig::plant::{AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull};
 use trunnion_rig::wiring::InputWires;
 
@@ -21,6 +24,10 @@ pub struct Wiring {
     wires: InputWires<Inputs>,
     pub bus: Bus,
     mailbox: Mailbox<5>,
+    /// Frames for the controller's station.
+    pub queue: FrameQueue,
+    /// All frames since somebody asked, once somebody listens.
+    pub traffic: Option<Vec<Frame>>,
     pub oil_temperature_c: f64,
     pub throttle: f64,
 }
@@ -70,6 +77,8 @@ impl Wiring {
             wires: wires(seed)?,
             bus: Bus::new()?,
             mailbox: Mailbox::new(loader::filters(&Parameters::default())),
+            queue: FrameQueue::default(),
+            traffic: None,
             oil_temperature_c: 45.0,
             throttle: 0.0,
         })
@@ -92,10 +101,29 @@ impl Wiring {
         self.wires.turn(Input::left_motor_edges as u16, motors.left);
         self.wires.turn(Input::right_motor_edges as u16, motors.right);
         self.wires.advance(FAST_STEP_US);
-        let mailbox = &mut self.mailbox;
+        let (mailbox, traffic) = (&mut self.mailbox, &mut self.traffic);
         self.bus.advance(FAST_STEP_US, &mechanics.engine, |frame| {
             mailbox.receive(frame.id, true, &frame.data);
+            if let (Some(traffic), Some(id)) = (traffic.as_mut(), Id29::from_raw(frame.id)) {
+                traffic.push(Frame::group(id, frame.data));
+            }
         });
+    }
+
+    /// A frame from outside: what looks like a lever's is one.
+    pub fn bring(&mut self, frame: &Frame) {
+        if let Some(id) = frame.id29() {
+            self.mailbox.receive(id.to_raw(), true, frame.bytes());
+        }
+        self.queue.take(frame);
+        self.carry(frame);
+    }
+
+    /// A frame is on the bus.
+    pub fn carry(&mut self, frame: &Frame) {
+        if let Some(traffic) = &mut self.traffic {
+            traffic.push(*frame);
+        }
     }
 
     /// What the inputs read at the end of a period.
@@ -119,7 +147,7 @@ impl Wiring {
         inputs
     }
 
-    fn deliver(&self, inputs: &mut Inputs) {
+    fn deliver(&mut self, inputs: &mut Inputs) {
         use Input::*;
         let slots = [
             (left_lever_basic, left_lever_basic_count),
@@ -133,6 +161,12 @@ impl Wiring {
             inputs.set(data as u16, slot.data.cast_signed());
             inputs.set(count as u16, i64::from(slot.count));
         }
+        let first = bus_in_1_head as u16;
+        for (place, slot) in (0_u16..).zip(self.queue.slots()) {
+            inputs.set(first + 2 * place, slot.head.cast_signed());
+            inputs.set(first + 2 * place + 1, slot.data.cast_signed());
+        }
+        inputs.bus_lost = self.queue.lost();
     }
 
     /// Breaks a wire or a message, or mends it with `None`.
