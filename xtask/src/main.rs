@@ -2,6 +2,7 @@
 
 mod apt;
 mod budget;
+mod bus;
 mod command;
 mod coverage;
 mod defects;

@@ -15,7 +15,7 @@
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
 //! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
-//! | `sheet` | wiring list, parameter sheet, fault list, signal list |
+//! | `sheet` | wiring list, parameter sheet, fault list, signal list, service identifiers |
 //! | `check` | reads scenario files and tells every error without running |
 //! | `explain` | tells all that is declared under a name |
 //! | `completions` | a completion script for a shell |

@@ -126,6 +126,8 @@ pub(super) enum Which {
     Faults,
     /// Every signal of a trace.
     Signals,
+    /// Every parameter and signal that a tester reads, by its identifier.
+    Identifiers,
 }
 
 #[derive(Debug, Args)]

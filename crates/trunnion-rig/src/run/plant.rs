@@ -72,7 +72,8 @@ pub trait OnTheBus {
     /// A frame from outside, heard by all units at once.
     fn bring(&mut self, frame: &Frame);
 
-    /// Every frame that a unit or the controller sent since the last call, in their order.
+    /// Every frame that a unit of the plant or the controller sent since the last call, in their order; not those that
+    /// were brought.
     fn traffic(&mut self) -> Vec<Frame>;
 }
 

@@ -116,7 +116,6 @@ impl Wiring {
             self.mailbox.receive(id.to_raw(), true, frame.bytes());
         }
         self.queue.take(frame);
-        self.carry(frame);
     }
 
     /// A frame is on the bus.

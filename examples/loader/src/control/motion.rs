@@ -70,6 +70,11 @@ impl ServiceMotion {
         }
     }
 
+    /// A routine drives a coil.
+    pub fn is_running(&self) -> bool {
+        self.progress == Progress::Running
+    }
+
     /// Drives an output, off for 0.
     pub const fn control(&mut self, id: u16, value: i32) {
         self.control = Some((id, value != 0));
