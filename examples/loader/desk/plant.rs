@@ -4,6 +4,7 @@ mod breaks;
 mod bus;
 mod mechanics;
 mod operator;
+mod tester;
 mod values;
 mod wiring;
 
@@ -101,6 +102,8 @@ impl LoaderPlant {
             Action::Payload => self.mechanics.set_payload(value),
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
             Action::OilTemperature => self.wiring.oil_temperature_c = value,
+            Action::MachineBus => self.wiring.short(value > 0.5),
+            Action::Tester => self.wiring.tester.put_to_work(value),
             Action::CoilTemperature => {
                 for coil in &mut self.mechanics.coils {
                     coil.set_temperature_c(value);
@@ -148,7 +151,7 @@ impl LoaderPlant {
             (outputs.bus_out_4_head, outputs.bus_out_4_data),
         ];
         let frames = slots.into_iter().filter_map(|(head, data)| BusSlot { head, data }.frame());
-        frames.for_each(|frame| self.wiring.carry(&frame));
+        frames.for_each(|frame| self.wiring.hear(&frame));
     }
 
     fn break_coil(&mut self, index: u16, failure: Option<Failure>) {

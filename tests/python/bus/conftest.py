@@ -7,7 +7,7 @@ import machine
 def nothing_is_left_behind():
     yield
     for served in list(RUNNING):
-        served.process.kill()
+        served.kill()
 
 
 RUNNING = []

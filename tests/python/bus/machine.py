@@ -11,6 +11,7 @@ import io
 import os
 import pathlib
 import re
+import signal
 import struct
 import subprocess
 import threading
@@ -47,7 +48,10 @@ class Served:
         words = [PROGRAM, "serve", str(HERE / f"{scenario}.scenario"), "--seconds", "180"]
         if FIRMWARE:
             words += ["--firmware", FIRMWARE]
-        self.process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        # A group of its own: the emulator ends with it.
+        self.process = subprocess.Popen(
+            words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+        )
         first = self.process.stdout.readline()
         found = re.fullmatch(r"listening on (\S+)\n", first)
         assert found, f"the machine said: {first}{self.process.stdout.read()}"
@@ -64,10 +68,13 @@ class Served:
     def bus(self):
         return can.Bus(interface="slcan", channel=self.channel, sleep_after_open=0.05, bitrate=250_000)
 
+    def kill(self):
+        os.killpg(self.process.pid, signal.SIGKILL)
+
     def end(self):
         """Ends it; it must still have been running, and have nothing to complain about."""
         running = self.process.poll() is None
-        self.process.kill()
+        self.kill()
         self.process.wait()
         self.reader.join(5)
         said = "".join(line for line in self.said if not line.startswith(" "))
