@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use trunnion::machine::{Boot, Machine};
+use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 use trunnion_rig::run::Plant;
@@ -42,6 +43,9 @@ pub trait Bench {
 
     /// What the hunt may try; a machine without it cannot be hunted.
     const TERRITORY: Option<Territory> = None;
+
+    /// What it may be doing when something breaks, and what is expected then; a machine without it has no campaign.
+    const CAMPAIGN: Option<Charter> = None;
 
     /// Connections that carry no single signal: pin and text.
     const PORTS: &'static [(&'static str, &'static str)];

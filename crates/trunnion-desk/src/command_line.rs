@@ -13,6 +13,7 @@
 //! | `list` | scenarios, requirements, controls, what can break, columns |
 //! | `run` | runs scenarios on the host, and beside it the firmware in an emulated board |
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
+//! | `campaign` | breaks everything in every way in every state, and compares with what is expected |
 //! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
 //! | `sheet` | wiring list, parameter sheet, fault list, signal list, service identifiers |
@@ -23,6 +24,7 @@
 //! Results go to the standard output, errors and progress to the error output. [`Outcome`] says the exit codes.
 
 mod arguments;
+mod campaign;
 mod check;
 mod demo;
 mod examples;
@@ -93,6 +95,7 @@ pub fn run_with<B: Bench>(
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
+        Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),
         Verb::Serve(arguments) => serve::serve::<B>(&arguments, streams),
         Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),

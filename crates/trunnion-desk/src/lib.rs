@@ -9,7 +9,7 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, serve, explain, completions |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, serve, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
 //! | [`gateway`] | a machine's bus for ordinary CAN tools: over TCP, and as log files |
 //! | [`hunting`] | a search, and the shrunk story of what it found |

@@ -5,10 +5,11 @@ use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
+use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 
-use super::{comparisons, plant, plots, requirements, territory};
+use super::{campaign, comparisons, plant, plots, requirements, territory};
 
 /// The Q36 as the desk knows it.
 pub struct LoaderBench;
@@ -27,6 +28,7 @@ impl Bench for LoaderBench {
         include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
+    const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",

@@ -1,6 +1,7 @@
 //! The loader on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
 
 mod bench;
+mod campaign;
 mod comparisons;
 mod plant;
 mod plots;

@@ -36,6 +36,8 @@ pub(super) enum Verb {
     Check(CheckArguments),
     /// Search for a story that violates a requirement: levers, switches, faults, loads, parameters.
     Hunt(HuntArguments),
+    /// Break everything in every way in every state, and compare with what is expected.
+    Campaign(CampaignArguments),
     /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
     Serve(ServeArguments),
     /// Tell everything that is declared under a name.
@@ -180,6 +182,25 @@ pub(super) struct HuntArguments {
     #[arg(long, value_name = "DIR", default_value = "target/hunt")]
     pub(super) out: PathBuf,
     /// Write the results as JSON; '-' writes them to the standard output and the text to the error output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CampaignArguments {
+    /// Only cells, named signal:way@state, of whose name this is a part. May be given several times: all must fit.
+    #[arg(long, value_name = "PART")]
+    pub(super) only: Vec<String>,
+    /// Threads; as many as there are processors when left out. The result does not depend on it.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) jobs: Option<usize>,
+    /// Folder for the scenarios that replay what was not as expected.
+    #[arg(long, value_name = "DIR", default_value = "target/campaign")]
+    pub(super) out: PathBuf,
+    /// Write a row for every cell into this file, as comma-separated values; '-' is the standard output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) csv: Option<PathBuf>,
+    /// Write everything that was measured as JSON; '-' is the standard output.
     #[arg(long, value_name = "FILE")]
     pub(super) json: Option<PathBuf>,
 }

@@ -35,6 +35,8 @@ pub struct Rule {
     pub state: &'static str,
     /// What is expected there.
     pub expect: Expectation,
+    /// Names of further faults that may come along, and of requirements that the failure may break.
+    pub also: &'static [&'static str],
 }
 
 impl fmt::Display for Rule {
@@ -73,7 +75,7 @@ fn fits(pattern: &str, name: &str) -> bool {
 
 /// The expectation of every cell of a campaign, in the order of the cells.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Expectations(Vec<(Cell, Expectation)>);
+pub struct Expectations(Vec<(Cell, Rule)>);
 
 impl Expectations {
     /// Lets the most specific rule decide each cell. All mistakes are told at once: a cell without a rule, a tie, a rule
@@ -86,7 +88,7 @@ impl Expectations {
             match most_specific(cell, rules) {
                 Ok(place) => {
                     decides[place] = true;
-                    decided.push((*cell, rules[place].expect));
+                    decided.push((*cell, rules[place]));
                 }
                 Err(mistake) => mistakes.push(mistake),
             }
@@ -113,8 +115,8 @@ impl Expectations {
         if mistakes.is_empty() { Ok(Self(decided)) } else { Err(mistakes) }
     }
 
-    /// Every cell with what is expected of it.
-    pub fn iter(&self) -> impl Iterator<Item = &(Cell, Expectation)> {
+    /// Every cell with the rule that says what is expected of it.
+    pub fn iter(&self) -> impl Iterator<Item = &(Cell, Rule)> {
         self.0.iter()
     }
 }
@@ -160,7 +162,7 @@ mod tests {
     const LOST: Expectation = Expectation::Detected { fault: "LeftLeverLost", within_ms: 300 };
 
     const fn rule(signal: &'static str, way: &'static str, state: &'static str, expect: Expectation) -> Rule {
-        Rule { signal, way, state, expect }
+        Rule { signal, way, state, expect, also: &[] }
     }
 
     fn all() -> Vec<Cell> {
@@ -179,7 +181,7 @@ mod tests {
         assert_eq!(expectations.iter().count(), all().len());
         for (cell, expected) in expectations.iter() {
             let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
-            assert_eq!(*expected, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
+            assert_eq!(expected.expect, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
         }
     }
 

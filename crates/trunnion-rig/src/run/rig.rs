@@ -120,6 +120,18 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         Ok(self.prepare(scenario, false)?.without_end())
     }
 
+    /// Whether a formula is true of a single row.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn holds(&self, formula: &str, row: &[f64]) -> Result<bool, Complaints> {
+        let formula = format!("at 0 s ({formula})");
+        let refuse = |complaint| Complaints::new("a state", &formula, vec![complaint]);
+        let parsed = Expression::parse(&formula).map_err(refuse)?;
+        let vocabulary = self.vocabulary(&M::Parameters::default());
+        let mut monitor = Monitor::new(&parsed, &vocabulary).map_err(refuse)?;
+        monitor.push(row);
+        Ok(monitor.so_far().0)
+    }
+
     fn prepare(&self, scenario: &Scenario, recorded: bool) -> Result<Session<M, P>, Complaints> {
         let refuse = |list: Vec<Complaint>| Complaints::new(&scenario.origin, &scenario.text, list);
         let cast = Cast {

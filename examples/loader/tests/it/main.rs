@@ -18,6 +18,7 @@ mod stories;
 #[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
 mod desk {
     pub mod bench;
+    mod campaign;
     mod comparisons;
     mod plant;
     mod plots;
