@@ -3,6 +3,8 @@
 //! | module | holds |
 //! |---|---|
 //! | [`served`] | what a machine shows and lets be done: parameters, signals, faults, routines |
+//! | [`identifier`] | which identifier reads what |
+//! | [`faults`] | which code is of which fault |
 //! | [`level`] | who may do what, and the machine's standing that it needs |
 //! | [`access`] | challenge and code, attempts, lock-out |
 //! | [`work`] | slow work by ticket: flash and code checks, ordered in outputs, reported in inputs |
@@ -34,7 +36,8 @@ extern crate std;
 
 pub mod access;
 mod answer;
-mod faults;
+pub mod faults;
+pub mod identifier;
 pub mod level;
 mod motion;
 mod negative;
