@@ -2,11 +2,13 @@
 //!
 //! Decoders read and write by these rows, so that a database written from them means the same bits.
 
+mod carried;
 mod levers;
 mod network;
 mod power;
 mod troubles;
 
+pub use carried::{BusRow, Direction, From};
 pub use levers::{
     BASIC_JOYSTICK_1, BASIC_JOYSTICK_2, BASIC_JOYSTICK_3, EXTENDED_JOYSTICK_1, EXTENDED_JOYSTICK_2,
     EXTENDED_JOYSTICK_3,

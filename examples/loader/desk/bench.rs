@@ -1,6 +1,7 @@
 //! What the desk knows of the loader.
 
 use loader::Loader;
+use trunnion_can::layout::BusRow;
 use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
@@ -28,6 +29,7 @@ impl Bench for LoaderBench {
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
+    const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",
         "stops boom and bucket",
