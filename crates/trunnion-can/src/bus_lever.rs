@@ -11,6 +11,7 @@ use trunnion::quantity::{Period, Ratio};
 use crate::FrameFlaw;
 use crate::arrivals::Arrivals;
 use crate::joystick::{AxisField, BUTTON_PLACES};
+use crate::layout::{basic, extended};
 use config::Fitted;
 
 /// What a lever says, once a loop. The default is a lever that was not heard yet.
@@ -166,10 +167,10 @@ impl BusLever {
         let fitted = self.fitted;
         let arrival = self.basic.step_with(count, || {
             // As `BasicJoystick::parse`, without the buttons that are not fitted.
-            let [x_low, x_high, y_low, y_high, _, first, second, third] = data.to_le_bytes();
+            let [.., first, second, third] = data.to_le_bytes();
             let (x_flaw, y_flaw, buttons_flaw);
-            (x, x_flaw) = held(AxisField::parse(x_low, x_high, fitted.neutral_band));
-            (y, y_flaw) = held(AxisField::parse(y_low, y_high, fitted.neutral_band));
+            (x, x_flaw) = held(AxisField::at(data, basic::X, fitted.neutral_band));
+            (y, y_flaw) = held(AxisField::at(data, basic::Y, fitted.neutral_band));
             (buttons, buttons_flaw) = pressed(u32::from_be_bytes([0, first, second, third]), fitted.buttons);
             first_flaw([x_flaw, y_flaw, buttons_flaw])
         });
@@ -198,13 +199,12 @@ impl BusLever {
         let mut wheel = self.wheel;
         let fitted = self.fitted;
         let arrival = self.extended.step_with(count, || {
-            let [x_low, x_high, y_low, y_high, theta_low, theta_high, ..] = data.to_le_bytes();
-            let (low, high) = match fitted.wheel {
-                WheelAxis::GripX => (x_low, x_high),
-                WheelAxis::GripY => (y_low, y_high),
-                WheelAxis::Theta => (theta_low, theta_high),
+            let first = match fitted.wheel {
+                WheelAxis::GripX => extended::GRIP_X,
+                WheelAxis::GripY => extended::GRIP_Y,
+                WheelAxis::Theta => extended::THETA,
             };
-            let axis = AxisField::parse(low, high, fitted.neutral_band);
+            let axis = AxisField::at(data, first, fitted.neutral_band);
             let flaw;
             (wheel, flaw) = held(axis);
             flaw

@@ -2,6 +2,8 @@
 
 use trunnion::quantity::Rpm;
 
+use crate::layout::engine::ENGINE_SPEED;
+
 /// What the engine's speed field says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -39,7 +41,8 @@ const LARGEST_WORD: u16 = 0xFAFF;
 impl Eec1 {
     /// Reads eight bytes.
     pub const fn parse(data: &[u8; 8]) -> Self {
-        let [_, _, _, low, high, _, _, _] = *data;
+        let word = ENGINE_SPEED.read(u64::from_le_bytes(*data)) as u16;
+        let [low, high] = word.to_le_bytes();
         let speed = match high {
             0xFF => SpeedField::NotAvailable,
             0xFE => SpeedField::Error,
@@ -61,8 +64,7 @@ impl Eec1 {
             SpeedField::NotAvailable => 0xFFFF,
             SpeedField::Reserved => 0xFBFF,
         };
-        let [low, high] = word.to_le_bytes();
-        [0xFF, 0xFF, 0xFF, low, high, 0xFF, 0xFF, 0xFF]
+        (!ENGINE_SPEED.put(u64::MAX) | ENGINE_SPEED.put(word as u64)).to_le_bytes()
     }
 }
 

@@ -3,6 +3,7 @@
 //! | module | takes | gives |
 //! |---|---|---|
 //! | [`id`] | a 29-bit identifier | priority, parameter group, addresses |
+//! | [`layout`] | – | where each field of a message lies, for decoders and databases |
 //! | [`joystick`] | eight bytes | axes and buttons of a lever, and back |
 //! | [`engine`] | eight bytes | engine speed, and back |
 //! | [`frame`] | an identifier and up to eight bytes | a frame that knows whether it is extended |
@@ -46,6 +47,7 @@ pub mod frame;
 pub mod id;
 pub mod iso_tp;
 pub mod joystick;
+pub mod layout;
 pub mod mailbox;
 pub mod name;
 pub mod request;

@@ -1,5 +1,7 @@
 //! The 64-bit NAME of a controller (SAE J1939-81).
 
+use crate::layout::name;
+
 /// Who a controller is on the bus. The lower NAME, read as a number, wins an address.
 ///
 /// ```
@@ -72,29 +74,29 @@ impl Name {
     /// Puts the fields together; refuses one that does not fit its bits.
     pub const fn new(fields: NameFields) -> Result<Self, NameError> {
         macro_rules! field {
-            ($name:ident, $bits:literal) => {{
+            ($name:ident, $place:expr) => {{
                 let value = fields.$name as u32;
-                let largest = (1_u32 << $bits) - 1;
+                let largest = $place.mask() as u32;
                 if value > largest {
                     return Err(NameError::TooLarge { field: stringify!($name), value, largest });
                 }
-                value as u64
+                $place.put(value as u64)
             }};
         }
-        let arbitrary = match fields.may_move {
+        let moves = match fields.may_move {
             MayMove::No => 0,
-            MayMove::Yes => 1_u64 << 63,
+            MayMove::Yes => 1,
         };
         Ok(Self(
-            field!(identity, 21)
-                | (field!(manufacturer, 11) << 21)
-                | (field!(controller_instance, 3) << 32)
-                | (field!(function_instance, 5) << 35)
-                | (field!(function, 8) << 40)
-                | (field!(vehicle_system, 7) << 49)
-                | (field!(vehicle_system_instance, 4) << 56)
-                | (field!(industry_group, 3) << 60)
-                | arbitrary,
+            field!(identity, name::IDENTITY)
+                | field!(manufacturer, name::MANUFACTURER)
+                | field!(controller_instance, name::CONTROLLER_INSTANCE)
+                | field!(function_instance, name::FUNCTION_INSTANCE)
+                | field!(function, name::FUNCTION)
+                | field!(vehicle_system, name::VEHICLE_SYSTEM)
+                | field!(vehicle_system_instance, name::VEHICLE_SYSTEM_INSTANCE)
+                | field!(industry_group, name::INDUSTRY_GROUP)
+                | name::MAY_MOVE.put(moves),
         ))
     }
 
@@ -115,27 +117,27 @@ impl Name {
 
     /// Serial number of the unit within its maker.
     pub const fn identity(self) -> u32 {
-        (self.0 & 0x1F_FFFF) as u32
+        name::IDENTITY.read(self.0) as u32
     }
 
     /// Maker, assigned by SAE.
     pub const fn manufacturer(self) -> u16 {
-        ((self.0 >> 21) & 0x7FF) as u16
+        name::MANUFACTURER.read(self.0) as u16
     }
 
     /// What it does.
     pub const fn function(self) -> u8 {
-        (self.0 >> 40) as u8
+        name::FUNCTION.read(self.0) as u8
     }
 
     /// Which of several vehicle systems.
     pub const fn vehicle_system_instance(self) -> u8 {
-        ((self.0 >> 56) & 0xF) as u8
+        name::VEHICLE_SYSTEM_INSTANCE.read(self.0) as u8
     }
 
     /// Whether it may take another address.
     pub const fn may_move(self) -> MayMove {
-        if self.0 < 1 << 63 { MayMove::No } else { MayMove::Yes }
+        if name::MAY_MOVE.read(self.0) == 0 { MayMove::No } else { MayMove::Yes }
     }
 }
 

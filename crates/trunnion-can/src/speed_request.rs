@@ -4,6 +4,7 @@ use trunnion::quantity::Rpm;
 
 use crate::frame::Frame;
 use crate::id::{Id29, pgn};
+use crate::layout::request::{CHECKSUM, CONDITIONS, COUNTER, MODE, SPEED_ASKED};
 
 /// Priority of the message (SAE J1939-71).
 const PRIORITY: u8 = 3;
@@ -69,12 +70,14 @@ impl SpeedRequestSender {
             SpeedRequest::Speed(speed) => (0b01, word(speed)),
             SpeedRequest::Limit(speed) => (0b11, word(speed)),
         };
-        let [low, high] = word.to_le_bytes();
-        // Lowest priority of the request and no special condition; torque and the rest "not available".
-        let first = 0b1111_0000 | mode;
-        let seven = [first, low, high, 0xFF, 0xFF, 0xFF, 0xFF];
-        let [a, b, c, d, e, f, g] = seven;
-        Some(Frame::group(id, [a, b, c, d, e, f, g, (checksum(&seven, count, id) << 4) | count]))
+        // Lowest priority of the request; torque and the rest "not available".
+        let said = SPEED_ASKED.put(u64::from(word)) | MODE.put(mode);
+        let filled = !(SPEED_ASKED.put(u64::MAX) | MODE.put(u64::MAX) | CONDITIONS.put(u64::MAX)) | said;
+        let [a, b, c, d, e, f, g, _] = filled.to_le_bytes();
+        let check = checksum(&[a, b, c, d, e, f, g], count, id);
+        let last = COUNTER.put(u64::from(count)) | CHECKSUM.put(u64::from(check));
+        let kept = !(COUNTER.put(u64::MAX) | CHECKSUM.put(u64::MAX));
+        Some(Frame::group(id, ((filled & kept) | last).to_le_bytes()))
     }
 }
 

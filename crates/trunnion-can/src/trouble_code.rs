@@ -1,5 +1,7 @@
 //! Diagnostic trouble codes and the lamps in front of them (SAE J1939-73).
 
+use crate::layout::{FieldLayout, code, lamps};
+
 /// A diagnostic trouble code: what is wrong (SPN), how (FMI), how often it came.
 ///
 /// Sent with conversion method 0, the only one that SAE J1939-73 still allows for new controllers: SPN low byte,
@@ -40,18 +42,22 @@ impl TroubleCode {
 
     /// Reads four bytes; `None` for conversion methods 1 to 3. A count of "not available" is read as 126.
     pub const fn parse(bytes: [u8; 4]) -> Option<Self> {
-        let [low, middle, high, last] = bytes;
-        if last & 0x80 != 0 {
+        let word = u32::from_le_bytes(bytes) as u64;
+        if code::METHOD.read(word) != 0 {
             return None;
         }
-        let spn = u32::from_le_bytes([low, middle, high / 32, 0]);
-        Self::new(spn, high & 0x1F, last)
+        let spn = code::SPN_LOW.read(word) | code::SPN_HIGH.read(word) << code::SPN_LOW.bits;
+        Self::new(spn as u32, code::FMI.read(word) as u8, code::COUNT.read(word) as u8)
     }
 
     /// Four bytes as they are sent.
     pub const fn emit(self) -> [u8; 4] {
-        let [low, middle, high, _] = self.spn.to_le_bytes();
-        [low, middle, (high << 5) | self.fmi, self.count]
+        let spn = self.spn as u64;
+        let word = code::SPN_LOW.put(spn)
+            | code::SPN_HIGH.put(spn >> code::SPN_LOW.bits)
+            | code::FMI.put(self.fmi as u64)
+            | code::COUNT.put(self.count as u64);
+        (word as u32).to_le_bytes()
     }
 
     /// Suspect parameter number, 0 to 524,287.
@@ -99,8 +105,13 @@ impl Lamp {
         }
     }
 
-    const fn from_fields(status: u8, flash: u8) -> Self {
-        match (status & 3, flash & 3) {
+    const fn put(self, status: FieldLayout, flash: FieldLayout) -> u64 {
+        let (lit, flashing) = self.fields();
+        status.put(lit as u64) | flash.put(flashing as u64)
+    }
+
+    const fn read(word: u64, status: FieldLayout, flash: FieldLayout) -> Self {
+        match (status.read(word), flash.read(word)) {
             (0, _) => Self::Off,
             (1, 0) => Self::SlowFlash,
             (1, 1) => Self::FastFlash,
@@ -138,27 +149,22 @@ impl Lamps {
 
     /// Reads the status byte and the flash byte.
     pub const fn parse(bytes: [u8; 2]) -> Self {
-        let [status, flash] = bytes;
+        let word = u16::from_le_bytes(bytes) as u64;
         Self {
-            malfunction: Lamp::from_fields(status / 64, flash / 64),
-            red_stop: Lamp::from_fields(status / 16, flash / 16),
-            amber_warning: Lamp::from_fields(status / 4, flash / 4),
-            protect: Lamp::from_fields(status, flash),
+            malfunction: Lamp::read(word, lamps::MALFUNCTION, lamps::MALFUNCTION_FLASH),
+            red_stop: Lamp::read(word, lamps::RED, lamps::RED_FLASH),
+            amber_warning: Lamp::read(word, lamps::AMBER, lamps::AMBER_FLASH),
+            protect: Lamp::read(word, lamps::PROTECT, lamps::PROTECT_FLASH),
         }
     }
 
     /// The status byte and the flash byte.
     pub const fn emit(&self) -> [u8; 2] {
-        let (malfunction, red, amber, protect) = (
-            self.malfunction.fields(),
-            self.red_stop.fields(),
-            self.amber_warning.fields(),
-            self.protect.fields(),
-        );
-        [
-            (malfunction.0 << 6) | (red.0 << 4) | (amber.0 << 2) | protect.0,
-            (malfunction.1 << 6) | (red.1 << 4) | (amber.1 << 2) | protect.1,
-        ]
+        let word = self.malfunction.put(lamps::MALFUNCTION, lamps::MALFUNCTION_FLASH)
+            | self.red_stop.put(lamps::RED, lamps::RED_FLASH)
+            | self.amber_warning.put(lamps::AMBER, lamps::AMBER_FLASH)
+            | self.protect.put(lamps::PROTECT, lamps::PROTECT_FLASH);
+        (word as u16).to_le_bytes()
     }
 }
 

@@ -3,10 +3,13 @@
 use std::path::Path;
 
 use trunnion::machine::{Boot, Machine};
+use trunnion_can::layout::BusRow;
 use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 use trunnion_rig::run::Plant;
+use trunnion_service::level::Level;
+use trunnion_service::served::Needs;
 
 use crate::comparison::ComparisonError;
 use crate::lock_step::Board;
@@ -49,6 +52,10 @@ pub trait Bench {
 
     /// Connections that carry no single signal: pin and text.
     const PORTS: &'static [(&'static str, &'static str)];
+    /// What the bus carries for this controller.
+    const MESSAGES: &'static [BusRow] = &[];
+    /// Routines and outputs that a tester may drive over the service port.
+    const MOTIONS: &'static [GuidedMotion] = &[];
     /// What each reaction bit of the fault list does, from bit 0 on.
     const REACTIONS: &'static [&'static str];
     /// Groups of functions that have a permission of their own.
@@ -73,6 +80,34 @@ pub trait Bench {
     ) -> Result<Box<dyn Board<Self::Machine>>, VirtualControllerError> {
         Ok(Box::new(VirtualController::<Self::Machine>::start(image, boot)?))
     }
+}
+
+/// Whether a tester starts something that runs by itself, or holds an output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MotionKind {
+    /// It runs by itself until it is done.
+    Routine,
+    /// It holds a value.
+    Control,
+}
+
+/// A routine or an output that a tester may drive, and how a person is led through it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct GuidedMotion {
+    /// Its identifier.
+    pub id: u16,
+    /// What is typed to start it.
+    pub name: &'static str,
+    /// What it is.
+    pub kind: MotionKind,
+    /// The level that it needs.
+    pub level: Level,
+    /// What it needs of the machine.
+    pub needs: Needs,
+    /// What it does.
+    pub does: &'static str,
+    /// What must be so before it is started, one a line; each is to be confirmed.
+    pub before: &'static [&'static str],
 }
 
 /// A group of functions with a permission of its own, and the columns that say why it is not given.

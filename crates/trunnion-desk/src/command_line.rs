@@ -16,7 +16,8 @@
 //! | `campaign` | breaks everything in every way in every state, and compares with what is expected |
 //! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
-//! | `sheet` | wiring list, parameter sheet, fault list, signal list, service identifiers |
+//! | `sheet` | wiring list, parameter sheet, fault list, signal list, messages, service identifiers |
+//! | `papers` | all sheets, a database of the bus and a printable page, into one folder |
 //! | `check` | reads scenario files and tells every error without running |
 //! | `explain` | tells all that is declared under a name |
 //! | `completions` | a completion script for a shell |
@@ -32,6 +33,7 @@ mod explain;
 mod hunt;
 mod json;
 mod list;
+mod papers;
 mod progress;
 mod run;
 mod selection;
@@ -93,6 +95,7 @@ pub fn run_with<B: Bench>(
         Verb::Run(run) => run::run::<B>(&run, streams),
         Verb::Demo(demo) => demo::demo::<B>(&demo, streams),
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
+        Verb::Papers(papers) => papers::papers::<B>(&papers, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),

@@ -19,14 +19,14 @@ const SPN_AND_FMI: u8 = 0x02;
 /// The only extended data record: first and last time in periods since start, and count.
 const HISTORY: u8 = 0x01;
 
-/// Three bytes of a rule's code.
-pub(crate) const fn code_of(rule: &FaultRule) -> [u8; 3] {
+/// Three bytes of a rule's code: SPN and FMI as in DM1 (SAE J1939-73).
+pub const fn code_of(rule: &FaultRule) -> [u8; 3] {
     let [low, middle, high, _] = rule.spn.to_le_bytes();
     [low, middle, (high << 5) | (rule.fmi & 0x1F)]
 }
 
 /// The place of a code in the table.
-pub(crate) fn place_of<F: FaultSet>(code: [u8; 3]) -> Option<u16> {
+pub fn place_of<F: FaultSet>(code: [u8; 3]) -> Option<u16> {
     (0..).zip(F::RULES).find(|(_, rule)| code_of(rule) == code).map(|(place, _)| place)
 }
 

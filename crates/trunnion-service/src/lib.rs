@@ -3,6 +3,8 @@
 //! | module | holds |
 //! |---|---|
 //! | [`served`] | what a machine shows and lets be done: parameters, signals, faults, routines |
+//! | [`identifier`] | which identifier reads what |
+//! | [`faults`] | which code is of which fault |
 //! | [`level`] | who may do what, and the machine's standing that it needs |
 //! | [`access`] | challenge and code, attempts, lock-out |
 //! | `access_code` (feature) | the code that belongs to a challenge: for boards and testers |
@@ -39,7 +41,8 @@ pub mod access;
 #[cfg(feature = "access-code")]
 pub mod access_code;
 mod answer;
-mod faults;
+pub mod faults;
+pub mod identifier;
 pub mod level;
 mod motion;
 mod negative;

@@ -4,6 +4,7 @@ use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
 use trunnion::fault::LogEntry;
 use trunnion_can::trouble_code::Lamps;
 
+use crate::identifier::{Signals, signal_place};
 use crate::level::{Level, Standing};
 
 /// A text or number that says which unit this is (ISO 14229-1, identifiers F180 to F19F).
@@ -30,19 +31,10 @@ pub struct Reading {
     pub raw: i64,
 }
 
-/// Identifier of the first internal point; the others follow in the order of their declaration.
-pub const FIRST_DIAGNOSTIC: u16 = 0x9000;
-/// The same for the inputs.
-pub const FIRST_INPUT: u16 = 0xA000;
-/// The same for the outputs.
-pub const FIRST_OUTPUT: u16 = 0xB000;
-/// So many identifiers follow each of them: places and identifiers of a block never meet those of another.
-const BLOCK: u16 = 0x1000;
-
 /// A declared signal by its identifier.
 ///
 /// ```
-/// use trunnion_service::served::{FIRST_INPUT, Reading, signal};
+/// use trunnion_service::served::{Reading, signal};
 ///
 /// trunnion::signals! {
 ///     /// One of a kind.
@@ -53,8 +45,8 @@ const BLOCK: u16 = 0x1000;
 /// }
 ///
 /// let (inside, inputs, outputs) = (Few::default(), Few { slope: -2 }, Few::default());
-/// assert_eq!(signal(&inside, &inputs, &outputs, FIRST_INPUT), Some(Reading { bytes: 2, raw: -2 }));
-/// assert_eq!(signal(&inside, &inputs, &outputs, FIRST_INPUT + 1), None);
+/// assert_eq!(signal(&inside, &inputs, &outputs, 0xA000), Some(Reading { bytes: 2, raw: -2 }));
+/// assert_eq!(signal(&inside, &inputs, &outputs, 0xA001), None);
 /// ```
 pub fn signal(
     diagnostics: &impl Record,
@@ -62,13 +54,11 @@ pub fn signal(
     outputs: &impl Record,
     identifier: u16,
 ) -> Option<Reading> {
-    match identifier {
-        FIRST_DIAGNOSTIC..FIRST_INPUT => reading(diagnostics, identifier.wrapping_sub(FIRST_DIAGNOSTIC)),
-        FIRST_INPUT..FIRST_OUTPUT => reading(inputs, identifier.wrapping_sub(FIRST_INPUT)),
-        _ => {
-            let place = identifier.checked_sub(FIRST_OUTPUT).filter(|place| *place < BLOCK)?;
-            reading(outputs, place)
-        }
+    let (record, place) = signal_place(identifier)?;
+    match record {
+        Signals::Diagnostics => reading(diagnostics, place),
+        Signals::Inputs => reading(inputs, place),
+        Signals::Outputs => reading(outputs, place),
     }
 }
 

@@ -1,7 +1,8 @@
 //! What the desk knows of the loader.
 
 use loader::Loader;
-use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
+use trunnion_can::layout::BusRow;
+use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
@@ -9,7 +10,7 @@ use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 
-use super::{campaign, comparisons, plant, plots, requirements, territory};
+use super::{campaign, comparisons, motions, plant, plots, requirements, territory};
 
 /// The Q36 as the desk knows it.
 pub struct LoaderBench;
@@ -30,6 +31,8 @@ impl Bench for LoaderBench {
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
+    const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;
+    const MOTIONS: &'static [GuidedMotion] = motions::MOTIONS;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",
         "stops boom and bucket",

@@ -5,7 +5,9 @@
 //! the program as it is, and the run fails.
 
 mod bench;
+mod campaign;
 mod comparisons;
+mod motions;
 mod plant;
 mod plots;
 mod requirements;

@@ -3,6 +3,7 @@
 mod bench;
 mod campaign;
 mod comparisons;
+mod motions;
 mod plant;
 mod plots;
 mod requirements;

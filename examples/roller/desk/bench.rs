@@ -1,6 +1,7 @@
 //! What the desk knows of the roller.
 
 use roller::Roller;
+use trunnion_can::layout::BusRow;
 use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Footprint, PlotGroup};
@@ -25,6 +26,7 @@ impl Bench for RollerBench {
         include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
     const DEMO: &'static [&'static str] = &["compaction_pass", "seat_change", "lever_wire_broken"];
     const PORTS: &'static [(&'static str, &'static str)] = roller::declaration::inputs::PORTS;
+    const MESSAGES: &'static [BusRow] = roller::declaration::MESSAGES;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",
         "closes the steering",

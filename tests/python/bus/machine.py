@@ -110,7 +110,7 @@ class Value(udsoncan.DidCodec):
 
     def __init__(self, row):
         self.size, self.signed = int(row["bytes"]), row["signed"] == "yes"
-        self.choices = row["choices"].split(", ") if row["choices"] else []
+        self.choices = choices(row)
 
     def decode(self, payload):
         raw = int.from_bytes(payload, "big", signed=self.signed)
@@ -185,7 +185,21 @@ def code(seed, level):
     return hmac.new(KEY, bytes(seed) + bytes([level]), hashlib.sha256).digest()[:16]
 
 
-IDENTIFIERS = {int(row["id"], 16): row for row in sheet("identifiers")}
+def choices(row):
+    """The names of a choice, written `0 no, 1 yes`; none for a number."""
+    if row["value"].startswith("raw"):
+        return []
+    return [choice.split(" ", 1)[1] for choice in row["value"].split(", ")]
+
+
+def scale(row):
+    """Numerator and denominator of a number, written `raw × 3 / 8 rpm`."""
+    found = re.match(r"raw(?: × (\d+))?(?: / (\d+))?", row["value"])
+    return tuple(int(group or 1) for group in found.groups())
+
+
+READ = ("parameter", "internal point", "input", "output")
+IDENTIFIERS = {int(row["identifier"], 16): row for row in sheet("identifiers") if row["kind"] in READ}
 PLACES = {row["name"]: did for did, row in IDENTIFIERS.items()}
 
 

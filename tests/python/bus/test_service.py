@@ -19,16 +19,16 @@ DEFAULT = services.DiagnosticSessionControl.Session.defaultSession
 
 def raw(row, text):
     """The raw value of what a sheet shows."""
-    unit = machine.IDENTIFIERS[int(row["id"], 16)]
-    choices = unit["choices"].split(", ")
-    if unit["choices"]:
+    shape = machine.IDENTIFIERS[int(row["id"], 16)]
+    if choices := machine.choices(shape):
         return choices.index(text)
-    return round(float(text) * int(unit["denominator"]) / int(unit["numerator"]))
+    numerator, denominator = machine.scale(shape)
+    return round(float(text) * denominator / numerator)
 
 
 def limits(row):
-    if choices := machine.IDENTIFIERS[int(row["id"], 16)]["choices"]:
-        return 0, len(choices.split(", ")) - 1
+    if choices := machine.choices(machine.IDENTIFIERS[int(row["id"], 16)]):
+        return 0, len(choices) - 1
     low, high = row["range"].split("–")
     return raw(row, low), raw(row, high)
 

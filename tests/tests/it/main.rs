@@ -21,3 +21,4 @@ mod stopping;
 mod temporal_logic;
 mod tidy;
 mod trade_units;
+mod written_database;

@@ -2,6 +2,8 @@
 
 use trunnion::quantity::{Permille, Ratio};
 
+use crate::layout::axis;
+
 /// What one axis of a lever says.
 ///
 /// On the wire: neutral, negative and positive flag of two bits each, then ten bits of magnitude in
@@ -29,20 +31,26 @@ pub enum AxisField {
     Inconsistent,
 }
 
-const LARGEST_POSITION: u16 = 1000;
+const LARGEST_POSITION: u16 = axis::LARGEST as u16;
 const ERROR: u16 = 1022;
 const NOT_AVAILABLE: u16 = 1023;
-const NEUTRAL: u16 = 0b00_00_01;
-const NEGATIVE: u16 = 0b00_01_00;
-const POSITIVE: u16 = 0b01_00_00;
+const NEUTRAL: u16 = 1 << axis::NEUTRAL;
+const NEGATIVE: u16 = 1 << axis::NEGATIVE;
+const POSITIVE: u16 = 1 << axis::POSITIVE;
 const ALL_FLAGS: u16 = NEUTRAL | NEGATIVE | POSITIVE;
 
 impl AxisField {
+    /// Reads the axis whose lowest bit is at `first` of a message as one number, the first byte lowest.
+    pub(crate) fn at(word: u64, first: u8, neutral_band: Permille) -> Self {
+        let [low, high, ..] = word.wrapping_shr(u32::from(first)).to_le_bytes();
+        Self::parse(low, high, neutral_band)
+    }
+
     /// Reads two bytes. Of several complaints the first in this order is told: error, not available,
     /// reserved, inconsistent.
     pub(crate) fn parse(low: u8, high: u8, neutral_band: Permille) -> Self {
         let word = u16::from_le_bytes([low, high]);
-        let number = word >> 6;
+        let number = word >> axis::NUMBER;
         // The three flags at once, by their lower and upper bits: 10 is "error", 11 "not available".
         let (lower, upper) = (word & ALL_FLAGS, (word >> 1) & ALL_FLAGS);
         if number == ERROR || upper & !lower != 0 {
@@ -65,9 +73,14 @@ impl AxisField {
         }
     }
 
+    /// The axis with its lowest bit at `first`, all other bits 0.
+    pub(super) fn put(self, first: u8) -> u64 {
+        u64::from(u16::from_le_bytes(self.emit())).wrapping_shl(u32::from(first))
+    }
+
     /// Two bytes. A position is rounded to thousandths; the other kinds give a typical frame of that kind:
     /// "reserved" the number 1001, "inconsistent" all three flags at half deflection.
-    pub(super) const fn emit(self) -> [u8; 2] {
+    const fn emit(self) -> [u8; 2] {
         let (flags, number) = match self {
             Self::Position { position, neutral } => {
                 let flag = if neutral {
@@ -84,7 +97,7 @@ impl AxisField {
             Self::Reserved => (NEUTRAL, LARGEST_POSITION.saturating_add(1)),
             Self::Inconsistent => (ALL_FLAGS, LARGEST_POSITION / 2),
         };
-        (flags | (number << 6)).to_le_bytes()
+        (flags | (number << axis::NUMBER)).to_le_bytes()
     }
 }
 

@@ -3,6 +3,7 @@
 use trunnion::quantity::Permille;
 
 use super::{AxisField, ButtonField, FlagField};
+use crate::layout::{BASIC_JOYSTICK_1, basic, free_bits};
 
 /// A Basic Joystick Message (SAE J1939-71: PGN 64982, 64984 and 64986).
 ///
@@ -38,37 +39,49 @@ pub struct BasicJoystick {
 impl BasicJoystick {
     /// Reads eight bytes; `neutral_band` is the largest magnitude that the neutral flag may come with.
     pub fn parse(data: &[u8; 8], neutral_band: Permille) -> Self {
-        let [x_low, x_high, y_low, y_high, detents, first, second, third] = *data;
-        let word = u32::from_be_bytes([0, first, second, third]);
+        let word = u64::from_le_bytes(*data);
         let mut buttons = [ButtonField::NotAvailable; 12];
-        for (button, place) in buttons.iter_mut().zip(BUTTON_PLACES) {
-            *button = ButtonField::parse(word.wrapping_shr(place));
+        for (button, place) in buttons.iter_mut().zip(basic::BUTTONS) {
+            *button = ButtonField::at(word, place);
         }
         Self {
-            x: AxisField::parse(x_low, x_high, neutral_band),
-            y: AxisField::parse(y_low, y_high, neutral_band),
-            x_detent: FlagField::parse(u32::from(detents) >> 6),
-            y_detent: FlagField::parse(u32::from(detents) >> 4),
+            x: AxisField::at(word, basic::X, neutral_band),
+            y: AxisField::at(word, basic::Y, neutral_band),
+            x_detent: FlagField::at(word, basic::X_DETENT),
+            y_detent: FlagField::at(word, basic::Y_DETENT),
             buttons,
         }
     }
 
     /// Eight bytes; free bits are set.
     pub fn emit(&self) -> [u8; 8] {
-        let [x_low, x_high] = self.x.emit();
-        let [y_low, y_high] = self.y.emit();
-        let detents = (self.x_detent.emit() << 6) | (self.y_detent.emit() << 4) | 0b1111;
-        let mut word = 0_u32;
-        for (button, place) in self.buttons.iter().zip(BUTTON_PLACES) {
-            word |= u32::from(button.emit()).wrapping_shl(place);
+        let mut word = FREE
+            | self.x.put(basic::X)
+            | self.y.put(basic::Y)
+            | self.x_detent.put(basic::X_DETENT)
+            | self.y_detent.put(basic::Y_DETENT);
+        for (button, place) in self.buttons.iter().zip(basic::BUTTONS) {
+            word |= button.put(place);
         }
-        let [_, first, second, third] = word.to_be_bytes();
-        [x_low, x_high, y_low, y_high, detents, first, second, third]
+        word.to_le_bytes()
     }
 }
 
+/// Bits of the message that no field of it has.
+const FREE: u64 = free_bits(&BASIC_JOYSTICK_1);
+
 /// Lowest bit of each button in bytes 6–8 read as one number, byte 6 highest.
-pub(crate) const BUTTON_PLACES: [u32; 12] = [22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 0];
+#[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+pub(crate) const BUTTON_PLACES: [u32; 12] = {
+    let mut places = [0; 12];
+    let mut number = 0;
+    while number < places.len() {
+        let first = basic::BUTTONS[number] as u32;
+        places[number] = (7 - first / 8) * 8 + first % 8;
+        number += 1;
+    }
+    places
+};
 
 #[cfg(test)]
 mod tests {

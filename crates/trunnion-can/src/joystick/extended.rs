@@ -3,6 +3,10 @@
 use trunnion::quantity::Permille;
 
 use super::{AxisField, FlagField};
+use crate::layout::{EXTENDED_JOYSTICK_1, extended, free_bits};
+
+/// Bits of the message that no field of it has.
+const FREE: u64 = free_bits(&EXTENDED_JOYSTICK_1);
 
 /// An Extended Joystick Message (SAE J1939-71: PGN 64983, 64985 and 64987): rockers, thumb-wheels, twist.
 ///
@@ -36,23 +40,25 @@ pub struct ExtendedJoystick {
 impl ExtendedJoystick {
     /// Reads eight bytes; `neutral_band` is the largest magnitude that the neutral flag may come with.
     pub fn parse(data: &[u8; 8], neutral_band: Permille) -> Self {
-        let [x_low, x_high, y_low, y_high, theta_low, theta_high, detents, _] = *data;
+        let word = u64::from_le_bytes(*data);
         Self {
-            grip_x: AxisField::parse(x_low, x_high, neutral_band),
-            grip_y: AxisField::parse(y_low, y_high, neutral_band),
-            theta: AxisField::parse(theta_low, theta_high, neutral_band),
-            x_detent: FlagField::parse(u32::from(detents) >> 6),
-            y_detent: FlagField::parse(u32::from(detents) >> 4),
+            grip_x: AxisField::at(word, extended::GRIP_X, neutral_band),
+            grip_y: AxisField::at(word, extended::GRIP_Y, neutral_band),
+            theta: AxisField::at(word, extended::THETA, neutral_band),
+            x_detent: FlagField::at(word, extended::X_DETENT),
+            y_detent: FlagField::at(word, extended::Y_DETENT),
         }
     }
 
     /// Eight bytes; free bits are set.
     pub fn emit(&self) -> [u8; 8] {
-        let [x_low, x_high] = self.grip_x.emit();
-        let [y_low, y_high] = self.grip_y.emit();
-        let [theta_low, theta_high] = self.theta.emit();
-        let detents = (self.x_detent.emit() << 6) | (self.y_detent.emit() << 4) | 0b1111;
-        [x_low, x_high, y_low, y_high, theta_low, theta_high, detents, 0xFF]
+        let word = FREE
+            | self.grip_x.put(extended::GRIP_X)
+            | self.grip_y.put(extended::GRIP_Y)
+            | self.theta.put(extended::THETA)
+            | self.x_detent.put(extended::X_DETENT)
+            | self.y_detent.put(extended::Y_DETENT);
+        word.to_le_bytes()
     }
 }
 

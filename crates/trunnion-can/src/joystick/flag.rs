@@ -17,7 +17,7 @@ pub enum FlagField {
 
 impl FlagField {
     /// From the two lowest bits.
-    pub(crate) const fn parse(bits: u32) -> Self {
+    const fn parse(bits: u32) -> Self {
         match bits & 0b11 {
             0b00 => Self::No,
             0b01 => Self::Yes,
@@ -26,9 +26,14 @@ impl FlagField {
         }
     }
 
-    /// Two bits.
-    pub(super) const fn emit(self) -> u8 {
-        self as u8
+    /// From the two bits of a message at `first`.
+    pub(super) const fn at(word: u64, first: u8) -> Self {
+        Self::parse(word.wrapping_shr(first as u32) as u32)
+    }
+
+    /// The two bits at `first`, all others 0.
+    pub(super) const fn put(self, first: u8) -> u64 {
+        (self as u64).wrapping_shl(first as u32)
     }
 }
 
@@ -49,7 +54,7 @@ pub enum ButtonField {
 
 impl ButtonField {
     /// From the two lowest bits.
-    pub(crate) const fn parse(bits: u32) -> Self {
+    const fn parse(bits: u32) -> Self {
         match bits & 0b11 {
             0b00 => Self::Released,
             0b01 => Self::Pressed,
@@ -58,9 +63,14 @@ impl ButtonField {
         }
     }
 
-    /// Two bits.
-    pub(super) const fn emit(self) -> u8 {
-        self as u8
+    /// From the two bits of a message at `first`.
+    pub(super) const fn at(word: u64, first: u8) -> Self {
+        Self::parse(word.wrapping_shr(first as u32) as u32)
+    }
+
+    /// The two bits at `first`, all others 0.
+    pub(super) const fn put(self, first: u8) -> u64 {
+        (self as u64).wrapping_shl(first as u32)
     }
 }
 
@@ -77,7 +87,7 @@ mod tests {
         for (bits, (flag, button)) in (0..4).zip(flags.into_iter().zip(buttons)) {
             assert_eq!((FlagField::parse(bits), FlagField::parse(bits | 0xFC)), (flag, flag));
             assert_eq!((ButtonField::parse(bits), ButtonField::parse(bits | 0xFC)), (button, button));
-            assert_eq!((u32::from(flag.emit()), u32::from(button.emit())), (bits, bits));
+            assert_eq!((flag.put(0), button.put(0)), (u64::from(bits), u64::from(bits)));
         }
     }
 }

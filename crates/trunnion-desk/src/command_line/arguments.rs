@@ -32,6 +32,8 @@ pub(super) enum Verb {
     Demo(DemoArguments),
     /// Print a sheet that follows from the declaration.
     Sheet(SheetArguments),
+    /// Write all sheets, a database of the bus (DBC) and a printable page into one folder.
+    Papers(PapersArguments),
     /// Read scenario files and tell every error, without running them.
     Check(CheckArguments),
     /// Search for a story that violates a requirement: levers, switches, faults, loads, parameters.
@@ -128,8 +130,17 @@ pub(super) enum Which {
     Faults,
     /// Every signal of a trace.
     Signals,
-    /// Every parameter and signal that a tester reads, by its identifier.
+    /// Every message of the bus with its fields.
+    Messages,
+    /// Every identifier, routine and trouble code of the service port.
     Identifiers,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PapersArguments {
+    /// Folder for the papers; files of an earlier time are overwritten.
+    #[arg(long, value_name = "DIR", default_value = "target/papers")]
+    pub(super) out: PathBuf,
 }
 
 #[derive(Debug, Args)]

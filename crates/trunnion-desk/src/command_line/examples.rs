@@ -21,6 +21,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("sheet", "sheet wiring", "for reading"),
     ("sheet", "sheet parameters --format markdown", "for a document"),
     ("sheet", "sheet faults --format csv", "for a spreadsheet"),
+    ("papers", "papers", "into target/papers"),
+    ("papers", "papers --out handover", "into a folder of your own"),
     ("check", "check my.scenario", "before running it"),
     ("explain", "explain ID", "a requirement with its formula"),
     ("hunt", "hunt", "all requirements, 2000 runs"),

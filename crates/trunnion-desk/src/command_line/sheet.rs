@@ -7,7 +7,7 @@ use super::selection::BenchRig;
 use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
-use crate::sheets::{fault_list, identifiers, parameter_sheet, signal_list, wiring_list};
+use crate::sheets::{fault_list, identifier_list, message_list, parameter_sheet, signal_list, wiring_list};
 
 /// Prints a sheet and nothing else.
 pub(super) fn sheet<B: Bench>(
@@ -18,7 +18,8 @@ pub(super) fn sheet<B: Bench>(
         Which::Wiring => wiring_list::<B::Machine>(B::PORTS),
         Which::Parameters => parameter_sheet::<<B::Machine as Machine>::Parameters>(),
         Which::Faults => fault_list::<<B::Machine as Machine>::Faults>(B::REACTIONS),
-        Which::Identifiers => identifiers::<B::Machine>(),
+        Which::Messages => message_list(B::MESSAGES, &<B::Machine as Machine>::Parameters::default()),
+        Which::Identifiers => identifier_list::<B::Machine>(B::MOTIONS),
         Which::Signals => signal_list(BenchRig::<B>::new(B::REQUIREMENTS)?.columns()),
     };
     streams.out.write_all(sheet.write(arguments.format).as_bytes())?;

@@ -1,6 +1,6 @@
 use trunnion_desk::command_line::Outcome;
 
-use crate::session::typed;
+use crate::session::{Folder, typed, typed_words};
 
 #[test]
 fn every_sheet_is_printed_alone_in_every_form() {
@@ -74,4 +74,32 @@ fn completions_are_a_script_that_knows_the_verbs() {
     let said = typed("completions bash");
     assert_eq!(said.outcome, Outcome::AllHeld);
     assert!(said.out.contains("completions") && said.out.contains("--firmware"), "{}", said.out);
+}
+
+#[test]
+fn papers_are_one_folder_and_the_same_bytes_each_time() {
+    let (first, second) = (Folder::new(), Folder::new());
+    for folder in [&first, &second] {
+        let said = typed_words(&["papers", "--out", &folder.path("papers")]);
+        assert_eq!(said.outcome, Outcome::AllHeld, "{}", said.errors);
+        assert_eq!(said.out.lines().count(), 14, "{}", said.out);
+    }
+    for name in ["wiring", "parameters", "faults", "messages", "identifiers", "signals"] {
+        for form in ["csv", "md"] {
+            let file = format!("papers/{name}.{form}");
+            assert_eq!(first.read(&file), second.read(&file));
+        }
+    }
+    assert_eq!(first.read("papers/barrow.html"), second.read("papers/barrow.html"));
+    let identifiers = first.read("papers/identifiers.csv");
+    for text in [
+        "stop_time",
+        "write: level 2, at rest, neutral",
+        "0x9000,internal point,left_asked",
+        "0xF18C",
+        "0x0201,routine",
+    ] {
+        assert!(identifiers.contains(text), "{text} in\n{identifiers}");
+    }
+    assert!(first.read("papers/barrow.dbc").contains("BU_:"));
 }

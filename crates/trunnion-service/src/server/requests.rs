@@ -6,18 +6,17 @@ use super::jobs::{Code, Job};
 use super::{Server, Session, stop};
 use crate::access::CODE_BYTES;
 use crate::faults;
+use crate::identifier::{ACTIVE_SESSION, identification};
 use crate::level::Level;
 use crate::motion::Running;
 use crate::negative::Negative;
-use crate::served::{Action, Identification, Motion, Needs, Served};
+use crate::served::{Action, Motion, Needs, Served};
 use crate::work::WorkKind;
 
 /// Puts the staged parameters into flash and into effect.
 pub const COMMIT: u16 = 0x0201;
 /// Forgets the staged parameters.
 pub const DISCARD: u16 = 0x0202;
-/// Identifier of the session that is active (ISO 14229-1).
-const ACTIVE_SESSION: u16 = 0xF186;
 /// Most identifiers in one read request.
 const MOST_READS: usize = 16;
 /// In a sub-function: a positive answer is not wanted (ISO 14229-1).
@@ -365,15 +364,4 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 
 fn find(motions: &'static [Motion], id: u16) -> Result<&'static Motion, Negative> {
     motions.iter().find(|motion| motion.id == id).ok_or(Negative::OutOfRange)
-}
-
-const fn identification(id: u16) -> Option<Identification> {
-    match id {
-        0xF188 => Some(Identification::ProgramNumber),
-        0xF195 => Some(Identification::ProgramVersion),
-        0xF18C => Some(Identification::SerialNumber),
-        0xF197 => Some(Identification::MachineName),
-        0xF18A => Some(Identification::Maker),
-        _ => None,
-    }
 }

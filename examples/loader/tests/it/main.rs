@@ -20,6 +20,7 @@ mod desk {
     pub mod bench;
     mod campaign;
     mod comparisons;
+    mod motions;
     mod plant;
     mod plots;
     mod requirements;
