@@ -14,6 +14,7 @@
 //! | `run` | runs scenarios on the host, and beside it the firmware in an emulated board |
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
 //! | `campaign` | breaks everything in every way in every state, and compares with what is expected |
+//! | `preview` | what other parameters would do to margins and stops, before they are written |
 //! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
 //! | `sheet` | wiring list, parameter sheet, fault list, signal list, messages, service identifiers |
@@ -34,6 +35,7 @@ mod hunt;
 mod json;
 mod list;
 mod papers;
+mod preview;
 mod progress;
 mod run;
 mod selection;
@@ -99,6 +101,7 @@ pub fn run_with<B: Bench>(
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),
+        Verb::Preview(arguments) => preview::preview::<B>(&arguments, streams),
         Verb::Serve(arguments) => serve::serve::<B>(&arguments, streams),
         Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),

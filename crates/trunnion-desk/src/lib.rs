@@ -9,11 +9,12 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, serve, explain, completions |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, preview, serve, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
 //! | [`gateway`] | a machine's bus for ordinary CAN tools: over TCP, and as log files |
 //! | [`hunting`] | a search, and the shrunk story of what it found |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
+//! | [`previewing`] | the same stories with two parameter sets |
 //! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |
 //! | [`report`] | one page of HTML from plain data |
 //! | [`rig_report`] | that data from a run of the rig |
@@ -27,6 +28,7 @@ pub mod comparison;
 pub mod gateway;
 pub mod hunting;
 pub mod lock_step;
+pub mod previewing;
 pub mod rehearsal;
 pub mod report;
 pub mod rig_report;

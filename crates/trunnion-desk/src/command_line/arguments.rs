@@ -40,6 +40,8 @@ pub(super) enum Verb {
     Hunt(HuntArguments),
     /// Break everything in every way in every state, and compare with what is expected.
     Campaign(CampaignArguments),
+    /// Show what other parameters would do to margins and stopping distances, before they are written.
+    Preview(PreviewArguments),
     /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
     Serve(ServeArguments),
     /// Tell everything that is declared under a name.
@@ -214,6 +216,19 @@ pub(super) struct CampaignArguments {
     /// Write everything that was measured as JSON; '-' is the standard output.
     #[arg(long, value_name = "FILE")]
     pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PreviewArguments {
+    /// The set, as in a scenario: 'drive_stop = 700 ms'. What is not named stays.
+    #[arg(value_name = "NAME = VALUE", required = true)]
+    pub(super) settings: Vec<String>,
+    /// Keep set, margins and stops in this file, as JSON.
+    #[arg(long, value_name = "FILE")]
+    pub(super) store: Option<PathBuf>,
+    /// Threads; as many as there are processors when left out. The result does not depend on it.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) jobs: Option<usize>,
 }
 
 #[derive(Debug, Args)]

@@ -5,6 +5,7 @@ mod comparisons;
 mod demo;
 mod firmware;
 mod mistakes;
+mod preview;
 mod runs;
 mod session;
 mod sheets;
