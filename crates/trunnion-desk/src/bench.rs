@@ -62,6 +62,8 @@ pub trait Bench {
     const GROUPS: &'static [FunctionGroup];
     /// Where the machine is, if its plant moves in the plane.
     const PATH: Option<PathColumns>;
+    /// Where its plant ends: what it does not model, and in which range its numbers hold.
+    const LIMITS: &'static [&'static str] = &[];
     /// Cautions of this machine, printed in every report behind the standing ones.
     const CAUTIONS: &'static [&'static str] = &[];
 

@@ -15,6 +15,7 @@
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
 //! | `campaign` | breaks everything in every way in every state, and compares with what is expected |
 //! | `preview` | what other parameters would do to margins and stops, before they are written |
+//! | `evidence` | from hazard to requirement to what was run, with the gaps, in one folder |
 //! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
 //! | `sheet` | wiring list, parameter sheet, fault list, signal list, messages, service identifiers |
@@ -29,6 +30,7 @@ mod arguments;
 mod campaign;
 mod check;
 mod demo;
+mod evidence;
 mod examples;
 mod explain;
 mod hunt;
@@ -102,6 +104,7 @@ pub fn run_with<B: Bench>(
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),
         Verb::Preview(arguments) => preview::preview::<B>(&arguments, streams),
+        Verb::Evidence(arguments) => evidence::evidence::<B>(&arguments, streams),
         Verb::Serve(arguments) => serve::serve::<B>(&arguments, streams),
         Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),

@@ -45,6 +45,13 @@ impl Bench for LoaderBench {
         function_group!("boom and bucket", work),
         function_group!("auxiliary", auxiliary),
     ];
+    const LIMITS: &'static [&'static str] = &[
+        "Plane ground of one friction, with a constant slope along the start; no rocks, no ruts, no tipping over.",
+        "Loops, pumps and lines in sub-steps of 100 µs; oil temperature acts on leakage only and does not change by itself.",
+        "Rigid frame and arms: no structural sway, no hose that bursts, no cavitation.",
+        "Bus units send with exact periods; bit errors and arbitration delays are not modelled.",
+        "Between -25 and 90 °C of oil, -20 and 100 °C of coils, payloads up to 800 kg, slopes up to 8°: what the hunt varies.",
+    ];
     const PATH: Option<PathColumns> = Some(PathColumns {
         x: "true_x",
         y: "true_y",

@@ -42,6 +42,8 @@ pub(super) enum Verb {
     Campaign(CampaignArguments),
     /// Show what other parameters would do to margins and stopping distances, before they are written.
     Preview(PreviewArguments),
+    /// Put together what there is to show: hazards, requirements, what was run, gaps.
+    Evidence(EvidenceArguments),
     /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
     Serve(ServeArguments),
     /// Tell everything that is declared under a name.
@@ -229,6 +231,22 @@ pub(super) struct PreviewArguments {
     /// Threads; as many as there are processors when left out. The result does not depend on it.
     #[arg(long, value_name = "NUMBER")]
     pub(super) jobs: Option<usize>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct EvidenceArguments {
+    /// Folder for the page and its tables; files of an earlier time are overwritten.
+    #[arg(long, value_name = "DIR", default_value = "target/evidence")]
+    pub(super) out: PathBuf,
+    /// What `campaign --json FILE` has written; without it the campaign is a gap.
+    #[arg(long, value_name = "FILE")]
+    pub(super) campaign: Option<PathBuf>,
+    /// What `hunt --json FILE` has written; without it the hunt is a gap.
+    #[arg(long, value_name = "FILE")]
+    pub(super) hunt: Option<PathBuf>,
+    /// Let this firmware image run beside the host in all scenarios.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

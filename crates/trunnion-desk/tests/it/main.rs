@@ -3,6 +3,7 @@
 mod barrow;
 mod comparisons;
 mod demo;
+mod evidence;
 mod firmware;
 mod mistakes;
 mod preview;
