@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Cell, RuleMistake};
+use super::{Cell, DEVIATIONS, RuleMistake};
 use crate::language::nearest;
 
 /// What a machine must do about a failure.
@@ -12,6 +12,13 @@ pub enum Expectation {
     Detected {
         /// Name of the fault.
         fault: &'static str,
+        /// Time from the last good value, ms.
+        within_ms: u32,
+    },
+    /// It raises no fault, and gives this as the first reason why something is not permitted: what it read asks for that.
+    Stopped {
+        /// Choice of the group's `why_not` column.
+        why: &'static str,
         /// Time from the last good value, ms.
         within_ms: u32,
     },
@@ -35,7 +42,8 @@ pub struct Rule {
     pub state: &'static str,
     /// What is expected there.
     pub expect: Expectation,
-    /// Names of further faults that may come along, and of requirements that the failure may break.
+    /// What may come along: faults, requirements that the failure may break, and [deviations](super::DEVIATIONS). `*`
+    /// stands for any letters. Each must be seen in some cell.
     pub also: &'static [&'static str],
 }
 
@@ -64,7 +72,7 @@ fn weight(pattern: &str) -> u8 {
     }
 }
 
-fn fits(pattern: &str, name: &str) -> bool {
+pub(super) fn fits(pattern: &str, name: &str) -> bool {
     match pattern.split_once('*') {
         None => pattern == name,
         Some((start, rest)) => name.strip_prefix(start).is_some_and(|tail| {
@@ -79,8 +87,14 @@ pub struct Expectations(Vec<(Cell, Rule)>);
 
 impl Expectations {
     /// Lets the most specific rule decide each cell. All mistakes are told at once: a cell without a rule, a tie, a rule
-    /// that matches or decides nothing, a fault that is not among `faults`.
-    pub fn new(cells: &[Cell], rules: &[Rule], faults: &[&str]) -> Result<Self, Vec<RuleMistake>> {
+    /// that matches or decides nothing, a fault that is not among `faults`, an excuse for what is neither fault nor among
+    /// `requirements` nor a deviation.
+    pub fn new(
+        cells: &[Cell],
+        rules: &[Rule],
+        faults: &[&str],
+        requirements: &[&str],
+    ) -> Result<Self, Vec<RuleMistake>> {
         let mut mistakes = Vec::new();
         let mut decides = vec![false; rules.len()];
         let mut decided = Vec::with_capacity(cells.len());
@@ -103,6 +117,7 @@ impl Expectations {
         let mut idle = Vec::new();
         for (rule, decides) in rules.iter().zip(decides) {
             idle.extend(unknown_fault(rule, faults));
+            idle.extend(unknown_excuses(rule, faults, requirements));
             if !cells.iter().any(|cell| rule.matches(cell)) {
                 let nearest = nearest(rule.signal, cells.iter().map(|cell| cell.signal));
                 let nearest = nearest.filter(|name| *name != rule.signal).map(str::to_owned);
@@ -147,6 +162,17 @@ fn unknown_fault(rule: &Rule, faults: &[&str]) -> Option<RuleMistake> {
     })
 }
 
+fn unknown_excuses(rule: &Rule, faults: &[&str], requirements: &[&str]) -> Vec<RuleMistake> {
+    let known = || [faults, requirements, DEVIATIONS].into_iter().flatten().copied();
+    let unknown = rule.also.iter().filter(|pattern| !known().any(|name| fits(pattern, name)));
+    let mistake = |pattern: &&str| RuleMistake::UnknownExcuse {
+        rule: rule.to_string(),
+        excuse: (*pattern).to_owned(),
+        nearest: nearest(pattern, known()).map(str::to_owned),
+    };
+    unknown.map(mistake).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -170,14 +196,14 @@ mod tests {
     }
 
     fn mistakes(rules: &[Rule]) -> Vec<String> {
-        let error = Expectations::new(&all(), rules, FAULTS).unwrap_err();
+        let error = Expectations::new(&all(), rules, FAULTS, &["R-01"]).unwrap_err();
         error.iter().map(ToString::to_string).collect()
     }
 
     #[test]
     fn the_most_specific_rule_decides_each_cell() {
         let rules = [rule("left_lever", "lost", "*", LOST), rule("*", "*", "*", Expectation::Tolerated)];
-        let expectations = Expectations::new(&all(), &rules, FAULTS).unwrap();
+        let expectations = Expectations::new(&all(), &rules, FAULTS, &["R-01"]).unwrap();
         assert_eq!(expectations.iter().count(), all().len());
         for (cell, expected) in expectations.iter() {
             let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
@@ -229,6 +255,14 @@ mod tests {
         let told = mistakes(&[rule("*", "*", "*", unknown)]);
         assert_eq!(told.len(), 1);
         assert!(told[0].contains("did you mean `LeftLeverLost`?"), "{told:?}");
+    }
+
+    #[test]
+    fn an_excuse_must_be_a_fault_a_requirement_or_a_deviation() {
+        let also: &[&str] = &["R-01", "Left*", "stopped", "R-10"];
+        let told = mistakes(&[Rule { also, ..rule("*", "*", "*", Expectation::Tolerated) }]);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("`R-10`") && told[0].contains("did you mean `R-01`?"), "{told:?}");
     }
 
     #[test]
