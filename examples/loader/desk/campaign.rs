@@ -19,6 +19,8 @@ macro_rules! ready {
 const STANDING: Allowed = Allowed { metres: 0.1, degrees: 3.0, stop_metres: 0.1, stop_degrees: 3.0 };
 /// A machine that stops may do so on a curve: one side a little earlier than the other. It drives at up to 1.7 m/s.
 const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0, stop_metres: 2.0, stop_degrees: 12.0 };
+/// A machine that spins comes to rest on an arc.
+const SPINNING: Allowed = Allowed { stop_degrees: 18.0, ..TRAVELLING };
 
 const STATES: &[State] = &[
     State {
@@ -67,7 +69,7 @@ const STATES: &[State] = &[
         story: ready!("at 3 s    left_lever_x moves to 60 % over 0.3 s\n"),
         seconds: 5.0,
         seen: "permission_drive and abs(true_yaw_rate) > 10 deg/s",
-        allowed: TRAVELLING,
+        allowed: SPINNING,
     },
     State {
         name: "curving",
@@ -95,6 +97,24 @@ const STATES: &[State] = &[
         ),
         seconds: 4.0,
         seen: "permission_work and abs(boom_command) > 10 % and abs(bucket_command) > 10 %",
+        allowed: STANDING,
+    },
+    State {
+        name: "lowering",
+        about: "boom down and bucket back, the auxiliary flows backwards",
+        story: ready!(
+            "at 3 s    right_lever_y moves to -70 % over 0.3 s\nat 4.5 s  right_lever_y moves to 40 % over 0.3 s, right_lever_x moves to -40 % over 0.3 s, right_lever_wheel moves to -60 % over 0.3 s\n"
+        ),
+        seconds: 5.5,
+        seen: "permission_work and boom_command < -10 % and bucket_command < -10 % and auxiliary_command < -10 %",
+        allowed: STANDING,
+    },
+    State {
+        name: "floating",
+        about: "the boom floats",
+        story: ready!("at 3 s    float_button = yes\nat 3.3 s  float_button = no\n"),
+        seconds: 4.0,
+        seen: "permission_work and float_active",
         allowed: STANDING,
     },
     State {
@@ -166,7 +186,7 @@ const GROUPS: &[Group] = &[
 /// The loader's campaign.
 pub const CHARTER: Charter = Charter {
     states: STATES,
-    rules: &[expected::RULES],
+    rules: expected::RULES,
     groups: GROUPS,
     pairs: &[
         ("left_pump_forward_duty", "left_pump_reverse_duty"),

@@ -31,7 +31,8 @@ pub enum Expectation {
     },
 }
 
-/// An expectation for all cells whose names match. In a name `*` stands for any letters, also none.
+/// An expectation for all cells whose names match. In a name `*` stands for any letters, also none, and `|`
+/// stands between names of which any will do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rule {
     /// Signals.
@@ -67,16 +68,20 @@ impl Rule {
 fn weight(pattern: &str) -> u8 {
     match pattern {
         "*" => 0,
-        part if part.contains('*') => 1,
+        part if part.contains(['*', '|']) => 1,
         _ => 2,
     }
 }
 
 pub(super) fn fits(pattern: &str, name: &str) -> bool {
+    pattern.split('|').any(|pattern| fits_one(pattern, name))
+}
+
+fn fits_one(pattern: &str, name: &str) -> bool {
     match pattern.split_once('*') {
         None => pattern == name,
         Some((start, rest)) => name.strip_prefix(start).is_some_and(|tail| {
-            tail.char_indices().map(|(at, _)| at).chain([tail.len()]).any(|at| fits(rest, &tail[at..]))
+            tail.char_indices().map(|(at, _)| at).chain([tail.len()]).any(|at| fits_one(rest, &tail[at..]))
         }),
     }
 }
@@ -266,7 +271,9 @@ mod tests {
     }
 
     #[test]
-    fn a_star_stands_for_any_letters() {
+    fn a_star_stands_for_any_letters_and_a_bar_between_names() {
+        assert!(fits("driving|curv*", "driving") && fits("driving|curv*", "curving"));
+        assert!(!fits("driving|curv*", "reversing") && weight("a|b") == 1);
         assert!(fits("*_lever", "left_lever") && fits("left*", "left") && fits("l*_*r", "left_lever"));
         assert!(!fits("*_lever", "left_lever_basic") && !fits("left", "left_lever"));
     }
