@@ -3,6 +3,7 @@
 mod apt;
 mod budget;
 mod bus;
+mod campaign;
 mod command;
 mod coverage;
 mod defects;

@@ -2,7 +2,7 @@
 
 mod expected;
 
-use trunnion_rig::campaign::{Allowed, Charter, Group, State};
+use trunnion_rig::campaign::{Allowed, Charter, Group, Limb, Path, State};
 
 macro_rules! ready {
     ($more:literal) => {
@@ -16,9 +16,11 @@ macro_rules! ready {
     };
 }
 
-const STANDING: Allowed = Allowed { metres: 0.1, degrees: 3.0 };
-/// A machine that stops may do so on a curve: one side a little earlier than the other.
-const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0 };
+const STANDING: Allowed = Allowed { metres: 0.1, degrees: 3.0, stop_metres: 0.1, stop_degrees: 3.0 };
+/// A machine that stops may do so on a curve: one side a little earlier than the other. It drives at up to 1.7 m/s.
+const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0, stop_metres: 2.0, stop_degrees: 12.0 };
+/// A machine that spins comes to rest on an arc.
+const SPINNING: Allowed = Allowed { stop_degrees: 18.0, ..TRAVELLING };
 
 const STATES: &[State] = &[
     State {
@@ -67,7 +69,7 @@ const STATES: &[State] = &[
         story: ready!("at 3 s    left_lever_x moves to 60 % over 0.3 s\n"),
         seconds: 5.0,
         seen: "permission_drive and abs(true_yaw_rate) > 10 deg/s",
-        allowed: TRAVELLING,
+        allowed: SPINNING,
     },
     State {
         name: "curving",
@@ -95,6 +97,24 @@ const STATES: &[State] = &[
         ),
         seconds: 4.0,
         seen: "permission_work and abs(boom_command) > 10 % and abs(bucket_command) > 10 %",
+        allowed: STANDING,
+    },
+    State {
+        name: "lowering",
+        about: "boom down and bucket back, the auxiliary flows backwards",
+        story: ready!(
+            "at 3 s    right_lever_y moves to -70 % over 0.3 s\nat 4.5 s  right_lever_y moves to 40 % over 0.3 s, right_lever_x moves to -40 % over 0.3 s, right_lever_wheel moves to -60 % over 0.3 s\n"
+        ),
+        seconds: 5.5,
+        seen: "permission_work and boom_command < -10 % and bucket_command < -10 % and auxiliary_command < -10 %",
+        allowed: STANDING,
+    },
+    State {
+        name: "floating",
+        about: "the boom floats",
+        story: ready!("at 3 s    float_button = yes\nat 3.3 s  float_button = no\n"),
+        seconds: 4.0,
+        seen: "permission_work and float_active",
         allowed: STANDING,
     },
     State {
@@ -134,6 +154,8 @@ const STATES: &[State] = &[
 const GROUPS: &[Group] = &[
     Group {
         permission: "permission_drive",
+        why_not: "why_not_drive",
+        held_by: &["left_lever_x", "left_lever_y"],
         driven_by: &[
             "left_pump_forward_duty",
             "left_pump_reverse_duty",
@@ -143,6 +165,8 @@ const GROUPS: &[Group] = &[
     },
     Group {
         permission: "permission_work",
+        why_not: "why_not_work",
+        held_by: &["right_lever_x", "right_lever_y"],
         driven_by: &[
             "boom_raise_duty",
             "boom_lower_duty",
@@ -151,7 +175,12 @@ const GROUPS: &[Group] = &[
             "bucket_dump_duty",
         ],
     },
-    Group { permission: "permission_auxiliary", driven_by: &["auxiliary_a_duty", "auxiliary_b_duty"] },
+    Group {
+        permission: "permission_auxiliary",
+        why_not: "why_not_auxiliary",
+        held_by: &["right_lever_wheel"],
+        driven_by: &["auxiliary_a_duty", "auxiliary_b_duty"],
+    },
 ];
 
 /// The loader's campaign.
@@ -167,5 +196,19 @@ pub const CHARTER: Charter = Charter {
         ("auxiliary_a_duty", "auxiliary_b_duty"),
     ],
     longest_stop_ms: 2_500,
-    path: Some(["true_x", "true_y", "true_yaw"]),
+    tested: Some(("self_test", "done")),
+    path: Some(Path { columns: ["true_x", "true_y", "true_yaw"], permission: "permission_drive" }),
+    limbs: &[
+        Limb { position: "true_boom_position", permission: "permission_work", allowed: 5.0 },
+        Limb { position: "true_bucket_position", permission: "permission_work", allowed: 5.0 },
+    ],
+    let_go: &[
+        (
+            0,
+            "left_lever_x = 0 %, left_lever_y = 0 %, right_lever_x = 0 %, right_lever_y = 0 %, right_lever_wheel = 0 %",
+        ),
+        (0, "tester = silent"),
+        (1_200, "enable_button = yes"),
+        (1_500, "enable_button = no"),
+    ],
 };

@@ -40,7 +40,7 @@ use self::permission::{Circumstances, Gates, Guard, Permissions};
 use self::reasons::{Seen, unexplained};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
-use crate::declaration::faults::LIMIT;
+use crate::declaration::faults::{CUT, LIMIT};
 use crate::declaration::{
     Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
 };
@@ -270,7 +270,9 @@ impl Program for Control {
 
 impl Control {
     fn test(&mut self, sensed: &Sensed, currents: &[Milliamps; Coil::COUNT]) {
-        let ready = sensed.key_on && !sensed.emergency_stop && self.monitoring.supply_good(sensed);
+        // A test of coils whose supply a fault has cut blames sound coils and the relay; one that has failed says why.
+        let cut = self.faults.reactions().has(CUT) && self.self_test.state() != StartUpState::Failed;
+        let ready = sensed.key_on && !sensed.emergency_stop && !cut && self.monitoring.supply_good(sensed);
         self.self_test.step(ready, sensed.read_back, currents);
     }
 

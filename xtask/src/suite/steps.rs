@@ -4,7 +4,7 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
-    budget, bus,
+    budget, bus, campaign,
     command::{Outcome, Task, quote},
     coverage, defects, documents, features,
     firmware::{self, Order},
@@ -73,6 +73,12 @@ pub const STEPS: &[Step] = &[
         about: "the hunt finds at least 20 planted mistakes, and nothing in the loader as it is",
         needs: &[],
         run: hunt,
+    },
+    Step {
+        name: "campaign",
+        about: "everything broken in every way in every state of the loader: all as declared, mistakes turn it red",
+        needs: &[],
+        run: fault_campaign,
     },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
@@ -251,6 +257,10 @@ fn proofs(bench: &Bench, tally: &mut Tally) {
 
 fn hunt(bench: &Bench, tally: &mut Tally) {
     defects::quick(bench.workspace, &bench.own, tally);
+}
+
+fn fault_campaign(bench: &Bench, tally: &mut Tally) {
+    campaign::whole(bench.workspace, &bench.own, tally);
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {

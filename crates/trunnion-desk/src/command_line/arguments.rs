@@ -209,6 +209,24 @@ pub(super) struct CampaignArguments {
     /// Threads; as many as there are processors when left out. The result does not depend on it.
     #[arg(long, value_name = "NUMBER")]
     pub(super) jobs: Option<usize>,
+    /// Only this cell, by its whole name, with all that was measured and the scenario that replays it.
+    #[arg(long, value_name = "SIGNAL:WAY@STATE", conflicts_with_all = ["only", "sample"])]
+    pub(super) cell: Option<String>,
+    /// Of these cells, so many that the seed draws.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) sample: Option<usize>,
+    /// Seed of the sample.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Do only this part of the cells: 2/4 is the second of four.
+    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
+    pub(super) shard: Shard,
+    /// Write what this shard has found into this file, to be merged.
+    #[arg(long, value_name = "FILE")]
+    pub(super) part: Option<PathBuf>,
+    /// Put the files of all shards together instead of breaking anything.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(super) merge: Vec<PathBuf>,
     /// Folder for the scenarios that replay what was not as expected.
     #[arg(long, value_name = "DIR", default_value = "target/campaign")]
     pub(super) out: PathBuf,

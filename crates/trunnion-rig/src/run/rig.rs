@@ -120,13 +120,18 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         Ok(self.prepare(scenario, false)?.without_end())
     }
 
-    /// Whether a formula is true of a single row.
+    /// Whether a formula is true of a single row, with these parameters.
     #[cfg(feature = "hunt")]
-    pub(crate) fn holds(&self, formula: &str, row: &[f64]) -> Result<bool, Complaints> {
+    pub(crate) fn holds(
+        &self,
+        formula: &str,
+        row: &[f64],
+        parameters: &M::Parameters,
+    ) -> Result<bool, Complaints> {
         let formula = format!("at 0 s ({formula})");
         let refuse = |complaint| Complaints::new("a state", &formula, vec![complaint]);
         let parsed = Expression::parse(&formula).map_err(refuse)?;
-        let vocabulary = self.vocabulary(&M::Parameters::default());
+        let vocabulary = self.vocabulary(parameters);
         let mut monitor = Monitor::new(&parsed, &vocabulary).map_err(refuse)?;
         monitor.push(row);
         Ok(monitor.so_far().0)

@@ -310,6 +310,12 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         &self.row
     }
 
+    /// The parameters that the machine works with.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn parameters(&self) -> &M::Parameters {
+        &self.parameters
+    }
+
     /// What every action is at.
     #[cfg(feature = "hunt")]
     pub(crate) fn asked(&self) -> &[f64] {

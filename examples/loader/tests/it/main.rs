@@ -4,6 +4,8 @@ mod cab;
 #[cfg(feature = "desk")]
 mod causes;
 #[cfg(feature = "desk")]
+mod cells;
+#[cfg(feature = "desk")]
 mod hunted;
 mod permission;
 mod properties;
