@@ -11,6 +11,7 @@ use trunnion_rig::shard::Shard;
 
 use super::examples;
 use super::trouble::Trouble;
+use super::unit::UnitArguments;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
 use crate::sheets::Format;
@@ -38,6 +39,8 @@ pub(super) enum Verb {
     Check(CheckArguments),
     /// Search for a story that violates a requirement: levers, switches, faults, loads, parameters.
     Hunt(HuntArguments),
+    /// Talk with a controller over its service port: values, parameters, faults, routines, recording.
+    Unit(UnitArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.

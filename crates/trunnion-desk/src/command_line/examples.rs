@@ -29,6 +29,12 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("hunt", "hunt --only ID --simulations 20000", "one of them, longer"),
     ("hunt", "hunt --hunts 8 --shard 2/4 --part 2.json", "on the second of four computers"),
     ("hunt", "hunt --merge 1.json 2.json 3.json 4.json", "what they found"),
+    ("unit", "unit who --at tcp:127.0.0.1:29536", "which unit is it, over TCP"),
+    ("unit", "unit show --at /dev/ttyACM0", "all values, over a serial adaptor"),
+    ("unit", "unit save mine.txt --at can:can0", "all parameters, over SocketCAN"),
+    ("unit", "unit restore mine.txt", "what it would change; --yes --key FILE writes it"),
+    ("unit", "unit faults --json", "faults for a script"),
+    ("unit", "unit watch SIGNAL --every 200", "a signal with a small plot"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 
