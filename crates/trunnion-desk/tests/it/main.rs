@@ -6,5 +6,7 @@ mod demo;
 mod firmware;
 mod mistakes;
 mod runs;
+mod served_barrow;
 mod session;
 mod sheets;
+mod unit;
