@@ -22,6 +22,7 @@
 //! | `papers` | all sheets, a database of the bus and a printable page, into one folder |
 //! | `check` | reads scenario files and tells every error without running |
 //! | `explain` | tells all that is declared under a name |
+//! | `unit` | talks with a controller over its service port |
 //! | `completions` | a completion script for a shell |
 //!
 //! Results go to the standard output, errors and progress to the error output. [`Outcome`] says the exit codes.
@@ -45,6 +46,7 @@ mod serve;
 mod sheet;
 mod streams;
 mod trouble;
+mod unit;
 mod verdicts;
 mod whole_report;
 mod work;
@@ -100,6 +102,7 @@ pub fn run_with<B: Bench>(
         Verb::Demo(demo) => demo::demo::<B>(&demo, streams),
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
         Verb::Papers(papers) => papers::papers::<B>(&papers, streams),
+        Verb::Unit(arguments) => unit::unit::<B>(&arguments, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),

@@ -20,6 +20,7 @@
 //! | [`report`] | one page of HTML from plain data |
 //! | [`rig_report`] | that data from a run of the rig |
 //! | [`sheets`] | tables that follow from a declaration |
+//! | [`tester`] | a controller over its service port: parameters, faults, routines
 //! | [`trace_file`] | a trace as comma-separated values |
 //! | [`virtual_controller`] | the image in an emulated board |
 
@@ -36,5 +37,6 @@ pub mod report;
 pub mod rig_report;
 mod scenarios;
 pub mod sheets;
+pub mod tester;
 pub mod trace_file;
 pub mod virtual_controller;

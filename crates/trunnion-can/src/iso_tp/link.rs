@@ -219,6 +219,14 @@ impl<const R: usize, const S: usize> Link<R, S> {
         if self.transmission.begin(tester, bytes) { Ok(()) } else { Err(SendRefusal::Size) }
     }
 
+    /// Begins a message to a partner who has not spoken yet: what a tester does with its first request.
+    pub fn begin(&mut self, partner: u8, bytes: &[u8]) -> Result<(), SendRefusal> {
+        if self.transmission.busy() {
+            return Err(SendRefusal::Busy);
+        }
+        if self.transmission.begin(partner, bytes) { Ok(()) } else { Err(SendRefusal::Size) }
+    }
+
     /// Whether an answer is under way.
     pub const fn answering(&self) -> bool {
         self.transmission.busy()

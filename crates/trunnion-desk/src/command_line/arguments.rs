@@ -11,6 +11,7 @@ use trunnion_rig::shard::Shard;
 
 use super::examples;
 use super::trouble::Trouble;
+use super::unit::UnitArguments;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
 use crate::sheets::Format;
@@ -46,6 +47,8 @@ pub(super) enum Verb {
     Evidence(EvidenceArguments),
     /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
     Serve(ServeArguments),
+    /// Talk with a controller over its service port: values, parameters, faults, routines, recording.
+    Unit(UnitArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.

@@ -39,6 +39,12 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("serve", "serve", "a machine at rest; the port is printed"),
     ("serve", "serve FIRST --port 29536", "a story first, at a port of your choice"),
     ("serve", "serve --firmware image.elf --record bus.log", "the firmware beside the host, and a log"),
+    ("unit", "unit who --at tcp:127.0.0.1:29536", "which unit is it, over TCP"),
+    ("unit", "unit show --at /dev/ttyACM0", "all values, over a serial adaptor"),
+    ("unit", "unit save mine.txt --at can:can0", "all parameters, over SocketCAN"),
+    ("unit", "unit restore mine.txt", "what it would change; --yes --key FILE writes it"),
+    ("unit", "unit faults --json", "faults for a script"),
+    ("unit", "unit watch SIGNAL --every 200", "a signal with a small plot"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

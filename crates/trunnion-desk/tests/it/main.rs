@@ -8,5 +8,7 @@ mod firmware;
 mod mistakes;
 mod preview;
 mod runs;
+mod served_barrow;
 mod session;
 mod sheets;
+mod unit;
