@@ -2,6 +2,8 @@
 
 mod apt;
 mod budget;
+mod bus;
+mod campaign;
 mod command;
 mod coverage;
 mod defects;

@@ -1,12 +1,11 @@
 //! The host's end: what to send, and what an answer says.
 
-use trunnion::declare::Field;
 use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine};
 
 use crate::delta::{DeltaReader, DeltaWriter};
 use crate::layout::layout;
 use crate::message::{Kind, LONGEST, MOST_FAST_STEPS, Reason, fast_steps};
-use crate::record::{put_history, put_parameters, put_record, take_history, take_record};
+use crate::record::{put_boot, put_history, put_parameters, put_record, take_history, take_record};
 
 /// The host's half of the wire: the last values that both ends know.
 pub struct Host<M: Machine> {
@@ -83,10 +82,7 @@ impl<M: Machine> Host<M> {
             *place = byte;
         }
         let mut writer = DeltaWriter::new(body.get_mut(layout_bytes.len()..).unwrap_or_default());
-        writer.put(0, boot.cause.to_raw());
-        writer.put(0, boot.serial.to_raw());
-        writer.put(0, boot.entropy.to_raw());
-        put_parameters(&mut writer, &M::Parameters::default(), &boot.parameters);
+        put_boot(&mut writer, boot);
         let written = writer.finish();
         self.request(written.map(|length| length.saturating_add(8)))
     }

@@ -7,7 +7,7 @@ use trunnion::declare::{FieldInfo, ParameterSet, Record, Rule};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
 
 /// Raised whenever the messages change.
-pub const PROTOCOL_VERSION: u32 = 1;
+pub const PROTOCOL_VERSION: u32 = 2;
 
 /// Start value and factor of the 64-bit FNV-1a hash (Fowler, Noll and Vo; public domain).
 const FNV_BASIS: u64 = 0xCBF2_9CE4_8422_2325;

@@ -6,7 +6,7 @@
 //!
 //! | request | body | answer | body |
 //! |---|---|---|---|
-//! | start | layout, then as differences: reset cause, serial number, entropy, parameters | started | – |
+//! | start | layout, then as differences: what the machine is told when it starts, its parameters last | started | – |
 //! | period | fast inputs of all steps, inputs | driven | fast outputs of all steps, outputs, diagnostics |
 //! | reconfigure | parameters | reconfigured | 1 when accepted, 0 when refused |
 //! | any | | refused | reason, detail |

@@ -1,6 +1,7 @@
 //! Records as differences from the record before.
 
-use trunnion::declare::{ParameterSet, Record};
+use trunnion::declare::{Field, ParameterSet, Record};
+use trunnion::machine::Boot;
 
 use crate::delta::{DeltaReader, DeltaWriter};
 
@@ -66,6 +67,30 @@ pub fn take_parameters<P: ParameterSet>(reader: &mut DeltaReader<'_>, previous: 
         whole &= i32::try_from(raw).is_ok_and(|raw| present.stage(rule.id, raw).is_ok());
     }
     whole.then_some(present)
+}
+
+/// Writes what the machine is told when it starts, parameters last.
+pub fn put_boot<P: ParameterSet>(writer: &mut DeltaWriter<'_>, boot: &Boot<P>) {
+    let Boot { parameters, damaged, cause, serial, entropy, starts, wrong_codes } = boot;
+    writer.put(0, damaged.to_raw());
+    writer.put(0, cause.to_raw());
+    for word in [serial, entropy, starts, wrong_codes] {
+        writer.put(0, word.to_raw());
+    }
+    put_parameters(writer, &P::default(), parameters);
+}
+
+/// Reads the same; `None` when a value is outside its type's range.
+pub fn take_boot<P: ParameterSet>(reader: &mut DeltaReader<'_>) -> Option<Boot<P>> {
+    Some(Boot {
+        damaged: Field::from_raw(reader.next(0))?,
+        cause: Field::from_raw(reader.next(0))?,
+        serial: Field::from_raw(reader.next(0))?,
+        entropy: Field::from_raw(reader.next(0))?,
+        starts: Field::from_raw(reader.next(0))?,
+        wrong_codes: Field::from_raw(reader.next(0))?,
+        parameters: take_parameters(reader, &P::default())?,
+    })
 }
 
 /// The index of each field.

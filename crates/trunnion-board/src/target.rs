@@ -1,13 +1,12 @@
 //! The board's end: takes a request, steps the machine, gives the answer.
 
-use trunnion::declare::Field;
-use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine, Stepper};
+use trunnion::machine::{FastInputs, FastOutputs, Machine, Stepper};
 
 use crate::delta::{DeltaReader, DeltaWriter};
 use crate::frame::Damage;
 use crate::layout::layout;
 use crate::message::{Kind, LONGEST, MOST_FAST_STEPS, Reason, fast_steps};
-use crate::record::{put_history, put_record, take_history, take_parameters, take_record};
+use crate::record::{put_history, put_record, take_boot, take_history, take_parameters, take_record};
 
 /// A machine that a host steps.
 pub struct Target<M: Machine> {
@@ -100,17 +99,14 @@ impl<M: Machine> Run<M> {
             return Err(Reason::OtherLayout);
         }
         let mut reader = DeltaReader::new(body);
-        let cause = Field::from_raw(reader.next(0)).ok_or(Reason::Content)?;
-        let serial = Field::from_raw(reader.next(0)).ok_or(Reason::Content)?;
-        let entropy = Field::from_raw(reader.next(0)).ok_or(Reason::Content)?;
-        let parameters = take_parameters(&mut reader, &M::Parameters::default()).ok_or(Reason::Content)?;
+        let boot = take_boot::<M::Parameters>(&mut reader).ok_or(Reason::Content)?;
         if !reader.is_finished() {
             return Err(Reason::Content);
         }
         Ok(Self {
-            stepper: Stepper::start(&Boot { parameters, cause, serial, entropy }),
+            stepper: Stepper::start(&boot),
             sequence,
-            parameters,
+            parameters: boot.parameters,
             fast_inputs: Default::default(),
             inputs: Default::default(),
             fast_outputs: Default::default(),

@@ -7,6 +7,7 @@
 //! | [`joystick`] | eight bytes | axes and buttons of a lever, and back |
 //! | [`engine`] | eight bytes | engine speed, and back |
 //! | [`frame`] | an identifier and up to eight bytes | a frame that knows whether it is extended |
+//! | [`bus_slot`] | two words of a machine's record | a frame, and back |
 //! | [`mailbox`] | frames as they come | the latest of each declared message, counted |
 //! | [`bus_lever`] | a lever's two messages, once a loop | positions, neutral, health |
 //! | [`bus_engine`] | the engine's message, once a loop | speed and health |
@@ -40,6 +41,7 @@ pub mod address_claim;
 mod arrivals;
 pub mod bus_engine;
 pub mod bus_lever;
+pub mod bus_slot;
 pub mod engine;
 pub mod frame;
 pub mod id;

@@ -49,7 +49,9 @@ impl<const N: usize> TroubleList<N> {
         let end = start.saturating_add(CODE_BYTES);
         match self.bytes.get_mut(start..end) {
             Some(room) => {
-                room.copy_from_slice(&code.emit());
+                for (place, byte) in room.iter_mut().zip(code.emit()) {
+                    *place = byte;
+                }
                 self.codes = self.codes.saturating_add(1);
             }
             None => self.left_out = self.left_out.saturating_add(1),

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use trunnion::machine::{Boot, Machine};
 use trunnion_can::layout::BusRow;
+use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 use trunnion_rig::run::Plant;
@@ -46,6 +47,9 @@ pub trait Bench {
     /// What the hunt may try; a machine without it cannot be hunted.
     const TERRITORY: Option<Territory> = None;
 
+    /// What it may be doing when something breaks, and what is expected then; a machine without it has no campaign.
+    const CAMPAIGN: Option<Charter> = None;
+
     /// Connections that carry no single signal: pin and text.
     const PORTS: &'static [(&'static str, &'static str)];
     /// What the bus carries for this controller.
@@ -58,6 +62,8 @@ pub trait Bench {
     const GROUPS: &'static [FunctionGroup];
     /// Where the machine is, if its plant moves in the plane.
     const PATH: Option<PathColumns>;
+    /// Where its plant ends: what it does not model, and in which range its numbers hold.
+    const LIMITS: &'static [&'static str] = &[];
     /// Cautions of this machine, printed in every report behind the standing ones.
     const CAUTIONS: &'static [&'static str] = &[];
 

@@ -13,8 +13,12 @@
 //! | `list` | scenarios, requirements, controls, what can break, columns |
 //! | `run` | runs scenarios on the host, and beside it the firmware in an emulated board |
 //! | `hunt` | searches for a story that violates a requirement, and makes it short |
+//! | `campaign` | breaks everything in every way in every state, and compares with what is expected |
+//! | `preview` | what other parameters would do to margins and stops, before they are written |
+//! | `evidence` | from hazard to requirement to what was run, with the gaps, in one folder |
+//! | `serve` | plant and controller in real time, the machine's bus on a TCP port |
 //! | `demo` | runs the demo's scenarios and writes a report and a picture |
-//! | `sheet` | wiring list, parameter sheet, fault list, signal list |
+//! | `sheet` | wiring list, parameter sheet, fault list, signal list, messages, service identifiers |
 //! | `papers` | all sheets, a database of the bus and a printable page, into one folder |
 //! | `check` | reads scenario files and tells every error without running |
 //! | `explain` | tells all that is declared under a name |
@@ -24,17 +28,21 @@
 //! Results go to the standard output, errors and progress to the error output. [`Outcome`] says the exit codes.
 
 mod arguments;
+mod campaign;
 mod check;
 mod demo;
+mod evidence;
 mod examples;
 mod explain;
 mod hunt;
 mod json;
 mod list;
 mod papers;
+mod preview;
 mod progress;
 mod run;
 mod selection;
+mod serve;
 mod sheet;
 mod streams;
 mod trouble;
@@ -97,6 +105,10 @@ pub fn run_with<B: Bench>(
         Verb::Unit(arguments) => unit::unit::<B>(&arguments, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
+        Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),
+        Verb::Preview(arguments) => preview::preview::<B>(&arguments, streams),
+        Verb::Evidence(arguments) => evidence::evidence::<B>(&arguments, streams),
+        Verb::Serve(arguments) => serve::serve::<B>(&arguments, streams),
         Verb::Hunt(arguments) => hunt::hunt::<B>(&arguments, streams),
         Verb::Completions(completions) => arguments::completions::<B>(&completions, streams),
     };

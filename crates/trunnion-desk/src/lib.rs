@@ -9,10 +9,13 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, explain, completions |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, preview, evidence, serve, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
+//! | [`evidence`] | hazard, requirement, what was run, and the gaps |
+//! | [`gateway`] | a machine's bus for ordinary CAN tools: over TCP, and as log files |
 //! | [`hunting`] | a search, and the shrunk story of what it found |
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
+//! | [`previewing`] | the same stories with two parameter sets |
 //! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |
 //! | [`report`] | one page of HTML from plain data |
 //! | [`rig_report`] | that data from a run of the rig |
@@ -24,9 +27,11 @@
 pub mod bench;
 pub mod command_line;
 pub mod comparison;
+pub mod evidence;
 pub mod gateway;
 pub mod hunting;
 pub mod lock_step;
+pub mod previewing;
 pub mod rehearsal;
 pub mod report;
 pub mod rig_report;

@@ -54,11 +54,14 @@ impl<M: Machine> Board<M> for VirtualController<M> {
     }
 }
 
-/// Lets the board do a tick of a run, with the parameter write at its beginning.
+/// Lets the board do a tick of a run, with the restart or the parameter write at its beginning.
 pub fn follow<M: Machine>(
     board: &mut dyn Board<M>,
     tick: &Tick<'_, M>,
 ) -> Result<(), VirtualControllerError> {
+    if tick.restarted {
+        board.restart(tick.boot)?;
+    }
     if let Some((parameters, result)) = tick.written {
         // What the set itself refuses never reaches a machine; only what the machine judged is compared.
         match result {

@@ -12,6 +12,6 @@ mod write;
 pub use bus::{database, identifier, message_list, message_name};
 pub(crate) use declared::kind;
 pub use declared::{fault_list, parameter_sheet, reaction_names, signal_list, wiring_list};
-pub use page::{Subject, printable};
+pub use page::{GAP, PAPERS_CAUTIONS, Subject, printable};
 pub use service::identifier_list;
 pub use write::{Format, Sheet};

@@ -11,6 +11,7 @@
 //! |---|---|---|
 //! | [`plant`] | commands | parts of a simulated machine: engine, pumps, lines, coils, ground |
 //! | [`scenario`] | a text | who does what when, what breaks, what must hold |
+//! | [`board`] | what a controller orders, frames of the bus | flash, key and frame queue of a simulated board |
 //! | [`wiring`] | what is true | what a controller reads over its wires, sound and broken |
 //! | [`requirement`] | a formula | whether a run satisfies it, by how much, and why not |
 //! | [`run`] | a machine, its plant, a scenario | a run, tick by tick |
@@ -23,6 +24,7 @@
 //! No safety certification is claimed: a requirement that held in simulation held in simulation. The machine's
 //! risk assessment, local codes and licensed practice decide.
 
+pub mod board;
 pub mod campaign;
 #[cfg(feature = "hunt")]
 pub mod hunt;

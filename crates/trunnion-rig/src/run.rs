@@ -20,7 +20,7 @@ mod rig;
 mod session;
 mod values;
 
-pub use plant::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+pub use plant::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant};
 pub use result::{EventRecord, RequirementResult, Run};
 pub use rig::{Rig, RigError};
 pub use session::{Session, Tick};

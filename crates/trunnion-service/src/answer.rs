@@ -27,7 +27,9 @@ impl<const S: usize> Answer<S> {
         let end = start.saturating_add(bytes.len());
         match self.bytes.get_mut(start..end) {
             Some(room) => {
-                room.copy_from_slice(bytes);
+                for (place, byte) in room.iter_mut().zip(bytes) {
+                    *place = *byte;
+                }
                 self.used = end as u16;
             }
             None => self.overflow = true,

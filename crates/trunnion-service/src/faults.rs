@@ -46,8 +46,9 @@ pub(crate) fn read<M: Served, const S: usize>(
     let places = || (0..).zip(rules);
     match *asked {
         [0x01, mask] => {
+            let fits = |place| status(served, place) & mask & KEPT != 0;
             let count =
-                places().filter(|(place, _)| status(served, *place) & mask & KEPT != 0).count() as u16;
+                places().fold(0_u16, |count, (place, _)| count.saturating_add(u16::from(fits(place))));
             let [high, low] = count.to_be_bytes();
             answer.begin(0x19).put(&[0x01, KEPT, SPN_AND_FMI, high, low]);
         }

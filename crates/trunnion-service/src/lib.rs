@@ -7,10 +7,13 @@
 //! | [`faults`] | which code is of which fault |
 //! | [`level`] | who may do what, and the machine's standing that it needs |
 //! | [`access`] | challenge and code, attempts, lock-out |
+//! | `access_code` (feature) | the code that belongs to a challenge: for boards and testers |
 //! | [`work`] | slow work by ticket: flash and code checks, ordered in outputs, reported in inputs |
 //! | [`server`] | requests in, answers out, once a period |
+//! | [`station`] | the controller on the bus: address, fault messages, requests of groups, and the server |
 //!
-//! Reading is free. Writing is staged and takes effect with one commit, all or nothing; it needs the extended session,
+//! Reading is free. A session belongs to the tester who opened it; to others it is the default one, but anyone may end it
+//! and stop what moves. Writing is staged and takes effect with one commit, all or nothing; it needs the extended session,
 //! an unlocked level, and a machine at rest in neutral. Motion on purpose (routines, output control) has a dead-man of
 //! its own that only the tester who began it keeps up. Silence ends the session, locks the level, drops what was staged
 //! and stops what moves.
@@ -35,6 +38,8 @@
 extern crate std;
 
 pub mod access;
+#[cfg(feature = "access-code")]
+pub mod access_code;
 mod answer;
 pub mod faults;
 pub mod identifier;
@@ -44,6 +49,9 @@ mod negative;
 pub mod served;
 pub mod server;
 mod staging;
+pub mod station;
+#[cfg(test)]
+mod test_machine;
 pub mod work;
 
 pub use negative::Negative;

@@ -1,8 +1,10 @@
 //! What a machine shows to a tester and lets it do.
 
-use trunnion::declare::{FaultSet, ParameterSet, Refusal};
+use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
 use trunnion::fault::LogEntry;
+use trunnion_can::trouble_code::Lamps;
 
+use crate::identifier::{Signals, signal_place};
 use crate::level::{Level, Standing};
 
 /// A text or number that says which unit this is (ISO 14229-1, identifiers F180 to F19F).
@@ -14,6 +16,8 @@ pub enum Identification {
     ProgramVersion,
     /// Serial number of the unit (F18C).
     SerialNumber,
+    /// Who made the machine (F18A).
+    Maker,
     /// Name of the machine (F197).
     MachineName,
 }
@@ -25,6 +29,42 @@ pub struct Reading {
     pub bytes: u8,
     /// Raw value; its low bytes are sent.
     pub raw: i64,
+}
+
+/// A declared signal by its identifier.
+///
+/// ```
+/// use trunnion_service::served::{Reading, signal};
+///
+/// trunnion::signals! {
+///     /// One of a kind.
+///     pub struct Few, pub enum FewIndex {
+///         /// A slope.
+///         slope: i16 = 0;
+///     }
+/// }
+///
+/// let (inside, inputs, outputs) = (Few::default(), Few { slope: -2 }, Few::default());
+/// assert_eq!(signal(&inside, &inputs, &outputs, 0xA000), Some(Reading { bytes: 2, raw: -2 }));
+/// assert_eq!(signal(&inside, &inputs, &outputs, 0xA001), None);
+/// ```
+pub fn signal(
+    diagnostics: &impl Record,
+    inputs: &impl Record,
+    outputs: &impl Record,
+    identifier: u16,
+) -> Option<Reading> {
+    let (record, place) = signal_place(identifier)?;
+    match record {
+        Signals::Diagnostics => reading(diagnostics, place),
+        Signals::Inputs => reading(inputs, place),
+        Signals::Outputs => reading(outputs, place),
+    }
+}
+
+fn reading<R: Record>(record: &R, place: u16) -> Option<Reading> {
+    let field = R::FIELDS.get(usize::from(place))?;
+    Some(Reading { bytes: field.bytes, raw: record.get(place) })
 }
 
 /// A routine or an output that a tester may drive.
@@ -90,6 +130,12 @@ pub trait Served {
     /// True while the fault in this place of the table is active.
     fn is_fault_active(&self, place: u16) -> bool;
 
+    /// The same for all of them, 32 a word from the lowest bit of the first.
+    fn active_faults(&self) -> [u32; 8];
+
+    /// How the lamps of DM1 stand.
+    fn lamps(&self) -> Lamps;
+
     /// When and how often it was set.
     fn fault_entry(&self, place: u16) -> LogEntry;
 
@@ -109,6 +155,8 @@ pub enum Action<P> {
     Commit(P),
     /// Clear the history of all faults, or of the one in this place. Active faults and latches stay.
     ClearFaults(Option<u16>),
+    /// Clear the history of the faults that are not active.
+    ClearPreviousFaults,
     /// Start a routine.
     Start(u16),
     /// Stop it: asked, or because the tester fell silent.

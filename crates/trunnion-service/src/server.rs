@@ -49,6 +49,8 @@ pub enum Session {
 pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     link: Link<R, S>,
     session: Session,
+    /// Whose session it is: to others it is the default one.
+    owner: u8,
     silent: u32,
     silence: u32,
     access: AccessControl,
@@ -73,6 +75,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Self {
             link: Link::new(config, period)?,
             session: Session::Default,
+            owner: 0,
             silent: 0,
             silence: period.steps(SILENCE),
             access: AccessControl::new(boot, period),
@@ -97,6 +100,20 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     /// The session.
     pub const fn session(&self) -> Session {
         self.session
+    }
+
+    /// Whether this tester may clear the history of faults now, asked by another service such as DM11: as for
+    /// ClearDiagnosticInformation, in its own session, at an unlocked level, with a quiet machine.
+    pub fn may_clear<M: Served<Parameters = P>>(&self, served: &M, tester: u8) -> Result<(), Negative> {
+        if !self.is_extended_for(tester) || self.level() < Level::Tune {
+            return Err(Negative::AccessDenied);
+        }
+        if served.standing().is_quiet() { Ok(()) } else { Err(Negative::ConditionsNotCorrect) }
+    }
+
+    /// The extended session belongs to the tester who opened it.
+    fn is_extended_for(&self, tester: u8) -> bool {
+        self.session == Session::Extended && self.owner == tester
     }
 
     /// The level that is unlocked.

@@ -65,10 +65,10 @@ impl<P: ParameterSet> Staging<P> {
 
     /// How many values differ from those in effect.
     pub fn differing(&self, current: &P) -> u16 {
-        let differs = |staged: &P| {
-            (0..P::RULES.len() as u16).filter(|place| staged.raw(*place) != current.raw(*place)).count()
-        };
-        self.staged.as_ref().map_or(0, differs) as u16
+        let Some(staged) = &self.staged else { return 0 };
+        (0..P::RULES.len() as u16).fold(0_u16, |differing, place| {
+            differing.saturating_add(u16::from(staged.raw(place) != current.raw(place)))
+        })
     }
 
     pub const fn staged(&self) -> Option<&P> {

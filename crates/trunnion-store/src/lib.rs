@@ -6,6 +6,7 @@
 //! | [`parameters`] | a whole parameter set as one record: all or nothing, with the declaration's version |
 //! | [`fault_log`] | first, last and count of each fault |
 //! | [`counter`] | a number that must not be lost, such as wrong access codes |
+//! | `model_flash` (feature) | a flash in the computer's memory, whose power can be cut |
 //!
 //! Flash is slow and wears, so nothing here belongs into a control step: the machine asks for it through its outputs
 //! and hears of the result in its inputs, and only at rest.
@@ -29,7 +30,7 @@
     )
 )]
 
-#[cfg(test)]
+#[cfg(any(test, feature = "model-flash"))]
 extern crate std;
 
 mod blocking;
@@ -38,7 +39,9 @@ pub mod fault_log;
 pub mod parameters;
 pub mod store;
 
-#[cfg(test)]
-mod model_flash;
+// In no image: a simulation may stop where it was called wrongly.
+#[cfg(any(test, feature = "model-flash"))]
+#[allow(clippy::arithmetic_side_effects, clippy::indexing_slicing)]
+pub mod model_flash;
 #[cfg(test)]
 mod power_cuts;

@@ -27,8 +27,10 @@ impl NorFlashError for Refused {
     }
 }
 
+/// The flash.
 #[derive(Debug, Clone)]
 pub struct ModelFlash {
+    /// What lies in it.
     pub bytes: Vec<u8>,
     erased: Vec<bool>,
     /// Times each unit was erased.
@@ -42,6 +44,7 @@ pub struct ModelFlash {
 }
 
 impl ModelFlash {
+    /// An erased flash of so many units; the seed decides what a cut leaves half done.
     pub fn new(units: usize, seed: u64) -> Self {
         Self {
             bytes: vec![0xFF; units * UNIT],
@@ -54,6 +57,7 @@ impl ModelFlash {
         }
     }
 
+    /// Switches the power on again.
     pub fn restore_power(&mut self) {
         self.powered = true;
         self.until_cut = None;

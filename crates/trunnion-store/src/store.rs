@@ -169,6 +169,7 @@ pub struct Record<'a> {
 /// assert_eq!(store.read(Key::Starts)?.unwrap().bytes, 7_u32.to_le_bytes());
 /// # Ok(()) }
 /// ```
+#[derive(Clone)]
 pub struct Store<F, const B: usize> {
     flash: F,
     region: Range<u32>,

@@ -75,6 +75,12 @@ pub trait Machine: Clone + Send + Sync + 'static {
     /// [`Refusal`]: which parameter contradicts which rule; nothing changes then.
     fn reconfigure(&mut self, fast: &mut Self::Fast, parameters: &Self::Parameters) -> Result<(), Refusal>;
 
+    /// The set that a tester committed in the last step, taken once: the [`Stepper`] puts it into effect between that
+    /// step and the next. A machine without a service port never has one.
+    fn committed(&mut self) -> Option<Self::Parameters> {
+        None
+    }
+
     /// True while the fault in this place of the table is active.
     fn is_fault_active(&self, index: u16) -> bool;
 

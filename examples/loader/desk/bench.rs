@@ -2,14 +2,15 @@
 
 use loader::Loader;
 use trunnion_can::layout::BusRow;
-use trunnion_desk::bench::{Bench, FunctionGroup, PathColumns};
+use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
+use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 
-use super::{comparisons, plant, plots, requirements, territory};
+use super::{campaign, comparisons, motions, plant, plots, requirements, territory};
 
 /// The Q36 as the desk knows it.
 pub struct LoaderBench;
@@ -28,8 +29,10 @@ impl Bench for LoaderBench {
         include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
+    const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;
+    const MOTIONS: &'static [GuidedMotion] = motions::MOTIONS;
     const REACTIONS: &'static [&'static str] = &[
         "stops the drive",
         "stops boom and bucket",
@@ -41,6 +44,13 @@ impl Bench for LoaderBench {
         function_group!("drive", drive),
         function_group!("boom and bucket", work),
         function_group!("auxiliary", auxiliary),
+    ];
+    const LIMITS: &'static [&'static str] = &[
+        "Plane ground of one friction, with a constant slope along the start; no rocks, no ruts, no tipping over.",
+        "Loops, pumps and lines in sub-steps of 100 µs; oil temperature acts on leakage only and does not change by itself.",
+        "Rigid frame and arms: no structural sway, no hose that bursts, no cavitation.",
+        "Bus units send with exact periods; bit errors and arbitration delays are not modelled.",
+        "Between -25 and 90 °C of oil, -20 and 100 °C of coils, payloads up to 800 kg, slopes up to 8°: what the hunt varies.",
     ];
     const PATH: Option<PathColumns> = Some(PathColumns {
         x: "true_x",

@@ -5,7 +5,10 @@
 //! the program as it is, and the run fails.
 
 mod bench;
+mod campaign;
+mod campaigned;
 mod comparisons;
+mod motions;
 mod plant;
 mod plots;
 mod requirements;
@@ -53,6 +56,9 @@ struct Options {
     /// Write the table as Markdown
     #[arg(long, value_name = "FILE")]
     table: Option<PathBuf>,
+    /// Break a wire with each of some defects in the program, instead of hunting: the campaign must notice
+    #[arg(long)]
+    campaign: bool,
     /// List the defects, and which requirement should catch each
     #[arg(long)]
     list: bool,
@@ -76,6 +82,16 @@ fn main() -> ExitCode {
             println!("{:32} {}  {}", defect.id(), defect.requirement(), defect.sentence());
         }
         return ExitCode::SUCCESS;
+    }
+    if options.campaign {
+        return match campaigned::all_told() {
+            Ok(true) => ExitCode::SUCCESS,
+            Ok(false) => ExitCode::FAILURE,
+            Err(error) => {
+                eprintln!("{error}");
+                ExitCode::from(2)
+            }
+        };
     }
     match report(&options) {
         Ok(code) => code,

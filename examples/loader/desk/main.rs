@@ -1,7 +1,9 @@
 //! The loader on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
 
 mod bench;
+mod campaign;
 mod comparisons;
+mod motions;
 mod plant;
 mod plots;
 mod requirements;

@@ -4,6 +4,7 @@ mod breaks;
 mod bus;
 mod mechanics;
 mod operator;
+mod tester;
 mod values;
 mod wiring;
 
@@ -12,9 +13,14 @@ use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
 use loader::declaration::{FastInputs, FastOutputs, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
+use trunnion::machine::Boot;
+use trunnion_can::bus_slot::BusSlot;
+use trunnion_can::frame::Frame;
+use trunnion_rig::board::Worker;
 use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, units};
-use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant};
 use trunnion_rig::wiring::{BreakPlace, OutputWires, SenseWires};
+use trunnion_service::work::WorkOrder;
 
 use self::breaks::BREAKS;
 use self::bus::LeverPart;
@@ -27,6 +33,12 @@ pub use self::values::{BUCKET_EDGE_M, LENGTH_M};
 /// Width of the machine over its tyres.
 pub const WIDTH_M: f64 = 1.75;
 
+/// The key of the simulated unit. A real one is drawn for each unit and written down nowhere but with the maker.
+pub const KEY: [u8; 32] = *b"simulated Q36, key of no machine";
+
+/// Serial number of the simulated unit.
+const SERIAL: u32 = 1;
+
 /// The simulated Q36.
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
@@ -34,6 +46,10 @@ pub struct LoaderPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
+    worker: Worker<Parameters>,
+    order: WorkOrder,
+    /// What the controller sends goes out once.
+    unsent: bool,
     key: Key,
     pile_distance_m: f64,
     pile_stiffness_n_m: f64,
@@ -46,6 +62,9 @@ impl LoaderPlant {
             wiring: Wiring::new(seed)?,
             senses: SenseWires::new()?,
             outputs: OutputWires::default(),
+            worker: Worker::new(seed, SERIAL, Some(KEY)),
+            order: WorkOrder::default(),
+            unsent: false,
             key: Key::Off,
             pile_distance_m: 0.0,
             pile_stiffness_n_m: 25_000.0,
@@ -83,6 +102,8 @@ impl LoaderPlant {
             Action::Payload => self.mechanics.set_payload(value),
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
             Action::OilTemperature => self.wiring.oil_temperature_c = value,
+            Action::MachineBus => self.wiring.short(value > 0.5),
+            Action::Tester => self.wiring.tester.put_to_work(value),
             Action::CoilTemperature => {
                 for coil in &mut self.mechanics.coils {
                     coil.set_temperature_c(value);
@@ -112,6 +133,27 @@ impl LoaderPlant {
         }
     }
 
+    /// What the controller sends in a period, and what it orders from the board.
+    fn send(&mut self, outputs: &Outputs) {
+        if !std::mem::take(&mut self.unsent) {
+            return;
+        }
+        self.order = WorkOrder {
+            kind: outputs.work_kind,
+            number: outputs.work_number,
+            place: outputs.work_place,
+            item: outputs.work_item,
+        };
+        let slots = [
+            (outputs.bus_out_1_head, outputs.bus_out_1_data),
+            (outputs.bus_out_2_head, outputs.bus_out_2_data),
+            (outputs.bus_out_3_head, outputs.bus_out_3_data),
+            (outputs.bus_out_4_head, outputs.bus_out_4_data),
+        ];
+        let frames = slots.into_iter().filter_map(|(head, data)| BusSlot { head, data }.frame());
+        frames.for_each(|frame| self.wiring.hear(&frame));
+    }
+
     fn break_coil(&mut self, index: u16, failure: Option<Failure>) {
         if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
             coil.set_failure(failure);
@@ -133,6 +175,26 @@ impl Plant<Loader> for LoaderPlant {
 
     fn adopt(&mut self, parameters: &Parameters) {
         self.wiring.adopt(parameters);
+        self.worker.adopt(parameters);
+    }
+
+    fn stored(&mut self) -> Option<Parameters> {
+        let stored = self.worker.take_saved();
+        if let Some(parameters) = &stored {
+            self.wiring.adopt(parameters);
+        }
+        stored
+    }
+
+    fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
+        Some(self)
+    }
+
+    fn restart(&mut self) -> Option<Boot<Parameters>> {
+        let boot = self.worker.take_restart()?;
+        self.wiring.queue.clear();
+        self.wiring.adopt(&boot.parameters);
+        Some(boot)
     }
 
     fn act(&mut self, action: u16, value: f64) {
@@ -185,6 +247,7 @@ impl Plant<Loader> for LoaderPlant {
 
     fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
         self.outputs.drive(outputs);
+        self.send(outputs);
         let cranking = self.key == Key::Start && self.driven(Output::start_permit);
         let drives = Drives {
             duties: fast.duties().map(|duty| f64::from(duty.raw()) / 10_000.0),
@@ -200,7 +263,14 @@ impl Plant<Loader> for LoaderPlant {
 
     fn inputs(&mut self) -> Inputs {
         let coil_supply_mv = self.coil_supply_mv();
-        self.wiring.read(&self.mechanics, coil_supply_mv)
+        self.unsent = true;
+        let done = self.worker.step(self.order);
+        Inputs {
+            entropy: self.worker.entropy(),
+            work_report: done.report,
+            work_report_number: done.number,
+            ..self.wiring.read(&self.mechanics, coil_supply_mv)
+        }
     }
 
     fn observe(&self, values: &mut [f64]) {
@@ -236,5 +306,19 @@ impl Plant<Loader> for LoaderPlant {
         for (value, truth) in values.iter_mut().zip(truths) {
             *value = truth;
         }
+    }
+}
+
+impl OnTheBus for LoaderPlant {
+    fn listen(&mut self) {
+        self.wiring.traffic.get_or_insert_default();
+    }
+
+    fn bring(&mut self, frame: &Frame) {
+        self.wiring.bring(frame);
+    }
+
+    fn traffic(&mut self) -> Vec<Frame> {
+        self.wiring.traffic.as_mut().map(std::mem::take).unwrap_or_default()
     }
 }

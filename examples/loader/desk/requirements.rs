@@ -199,9 +199,9 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "R-31",
-        sentence: "A coil is driven only by the command of its own function and direction",
+        sentence: "A coil is driven only by the command of its own function and direction, or by a tester",
         hazard: "H-02",
-        formula: "always ((held for 60 ms (self_test = done and left_command >= 0) implies left_pump_reverse_duty = 0 %) and (held for 60 ms (self_test = done and left_command <= 0) implies left_pump_forward_duty = 0 %) and (held for 60 ms (self_test = done and right_command >= 0) implies right_pump_reverse_duty = 0 %) and (held for 60 ms (self_test = done and right_command <= 0) implies right_pump_forward_duty = 0 %) and (held for 60 ms (self_test = done and bucket_command >= 0) implies bucket_curl_duty = 0 %) and (held for 60 ms (self_test = done and bucket_command <= 0) implies bucket_dump_duty = 0 %) and (held for 60 ms (self_test = done and boom_command >= 0) implies boom_lower_duty = 0 %) and (held for 60 ms (self_test = done and boom_command <= 0) implies boom_raise_duty = 0 %))",
+        formula: "always ((held for 60 ms (self_test = done and not tester_drives and left_command >= 0) implies left_pump_reverse_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and left_command <= 0) implies left_pump_forward_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and right_command >= 0) implies right_pump_reverse_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and right_command <= 0) implies right_pump_forward_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and bucket_command >= 0) implies bucket_curl_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and bucket_command <= 0) implies bucket_dump_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and boom_command >= 0) implies boom_lower_duty = 0 %) and (held for 60 ms (self_test = done and not tester_drives and boom_command <= 0) implies boom_raise_duty = 0 %))",
     },
     Requirement {
         id: "R-32",
@@ -280,5 +280,17 @@ pub const REQUIREMENTS: &[Requirement] = &[
         sentence: "Without an oil temperature the drive runs at its cold share",
         hazard: "H-02",
         formula: "always (held for 4 s fault_oil_temperature_sensor implies temperature_share <= cold_share + 20 %)",
+    },
+    Requirement {
+        id: "R-45",
+        sentence: "A tester drives a coil only while everything is permitted and all levers rest",
+        hazard: "H-01",
+        formula: "always (tester_drives implies permission_drive and permission_work and permission_auxiliary and drive_neutral and work_neutral and auxiliary_neutral)",
+    },
+    Requirement {
+        id: "R-46",
+        sentence: "A coil that a tester drives carries no more than the cap and its dither",
+        hazard: "H-01",
+        formula: "always (held for 60 ms (tester_drives) implies max(drive_current, work_current, auxiliary_current) <= service_current + 40 mA)",
     },
 ];

@@ -4,11 +4,13 @@
 //! sensing ─► levers ─► monitoring ─► permission ─► drive, work ─► coils ─► last gate
 //! ```
 
+mod bus;
 mod closing;
 pub mod coils;
 pub mod drive;
 pub mod levers;
 pub mod monitoring;
+pub mod motion;
 pub mod panel;
 pub mod permission;
 pub mod reasons;
@@ -22,20 +24,23 @@ use trunnion::guard::{
     CutOffTestConfig, GateState, ParkBrake, ParkBrakeConfig, ReasonLog, ReasonLogConfig, Standstill,
     StandstillConfig,
 };
-use trunnion::machine::Program;
+use trunnion::machine::{Boot, Program};
 use trunnion::quantity::{Milliamps, Millis, Millivolts, Period, Permille, Ratio, Rpm};
 use trunnion::valve::{StartUpState, StartUpTest, StartUpTestConfig, TestPulseConfig};
+use trunnion_service::level::Standing;
 
+use self::bus::Bus;
 use self::coils::{CoilLoop, Valves, coil_loop, gated, largest_currents, reconfigure_coil_loop};
 use self::drive::{Drive, DriveCommand, DriveInputs};
 use self::levers::{Levers, Received, Wanted};
 use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
+use self::motion::ServiceMotion;
 use self::panel::Panel;
 use self::permission::{Circumstances, Gates, Guard, Permissions};
 use self::reasons::{Seen, unexplained};
 use self::sensing::{Sensed, Sensing};
 use self::work::{Work, WorkCommand, WorkInputs};
-use crate::declaration::faults::LIMIT;
+use crate::declaration::faults::{CUT, LIMIT};
 use crate::declaration::{
     Coil, CoilReports, Diagnostics, Fault, Inputs, Outputs, Parameter, Parameters, SetPoints,
 };
@@ -81,6 +86,8 @@ pub struct Control {
     standstill: Standstill,
     park_brake: ParkBrake,
     panel: Panel,
+    motion: ServiceMotion,
+    bus: Bus,
     last: LastPeriod,
     at_rest: bool,
     set_points: SetPoints,
@@ -129,7 +136,8 @@ impl Program for Control {
     type Diagnostics = Diagnostics;
     type Faults = Fault;
 
-    fn new(parameters: &Parameters, replaced: bool) -> Result<Self, Refusal> {
+    fn new(boot: &Boot<Parameters>, replaced: bool) -> Result<Self, Refusal> {
+        let parameters = &boot.parameters;
         Ok(Self {
             sensing: Sensing::new(parameters)?,
             levers: Levers::new(parameters)?,
@@ -150,6 +158,8 @@ impl Program for Control {
             park_brake: ParkBrake::new(park_brake(parameters), PERIOD)
                 .map_err(|_| parameters.contradiction(Parameter::brake_time_out, "is no time-out"))?,
             panel: Panel::new(parameters)?,
+            motion: ServiceMotion::new(parameters.service_current()),
+            bus: Bus::new(boot)?,
             last: LastPeriod {
                 coil_supply: false,
                 start_permit: false,
@@ -187,6 +197,8 @@ impl Program for Control {
         next.drive.reconfigure(parameters)?;
         next.work.reconfigure(parameters)?;
         next.valves = Valves::new(parameters)?;
+        next.motion.reconfigure(parameters.service_current());
+        next.bus.reconfigure(parameters)?;
         next.park_brake
             .reconfigure(park_brake(parameters))
             .map_err(|_| parameters.contradiction(Parameter::brake_time_out, "is no time-out"))?;
@@ -211,12 +223,14 @@ impl Program for Control {
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
+        let standing = self.standing(&wanted, &permissions);
+        let wished = self.motion.step(wished, standing.neutral && standing.permitted, reports);
         let under_test = self.self_test.state() != StartUpState::Done;
         let measured = monitored(largest_currents(reports), under_test);
         let gates = self.gates(&permissions, measured);
         let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
         let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
-        let outputs = self.outputs(&sensed, &received, &wanted, &permissions, &drive, brake);
+        let mut outputs = self.outputs(&sensed, &received, &wanted, &permissions, &drive, brake);
         self.remember(&sensed, &outputs, &gates, &drive, set_points);
         self.reason_log.step(
             [permissions.drive.why_not, permissions.work.why_not, permissions.auxiliary.why_not],
@@ -232,11 +246,17 @@ impl Program for Control {
             gates: &gates,
             measured,
         });
+        self.motion.override_outputs(&mut outputs);
+        self.talk(inputs, &mut outputs, standing);
         outputs
     }
 
     fn set_points(&self) -> SetPoints {
         self.set_points
+    }
+
+    fn committed(&mut self) -> Option<Parameters> {
+        self.bus.take_committed()
     }
 
     fn is_fault_active(&self, index: u16) -> bool {
@@ -250,8 +270,39 @@ impl Program for Control {
 
 impl Control {
     fn test(&mut self, sensed: &Sensed, currents: &[Milliamps; Coil::COUNT]) {
-        let ready = sensed.key_on && !sensed.emergency_stop && self.monitoring.supply_good(sensed);
+        // A test of coils whose supply a fault has cut blames sound coils and the relay; one that has failed says why.
+        let cut = self.faults.reactions().has(CUT) && self.self_test.state() != StartUpState::Failed;
+        let ready = sensed.key_on && !sensed.emergency_stop && !cut && self.monitoring.supply_good(sensed);
         self.self_test.step(ready, sensed.read_back, currents);
+    }
+
+    /// Whether the machine would run with this set: each part is built from it, and forgotten.
+    fn check(parameters: &Parameters) -> Result<(), Refusal> {
+        Sensing::new(parameters).map(|_| ())?;
+        Levers::new(parameters).map(|_| ())?;
+        Monitoring::new(parameters, false).map(|_| ())?;
+        Guard::new(parameters).map(|_| ())?;
+        Drive::new(parameters).map(|_| ())?;
+        Work::new(parameters).map(|_| ())?;
+        Valves::new(parameters).map(|_| ())?;
+        Panel::new(parameters).map(|_| ())?;
+        ParkBrake::new(park_brake(parameters), PERIOD)
+            .map_err(|_| parameters.contradiction(Parameter::brake_time_out, "is no time-out"))?;
+        StartUpTest::<{ Coil::COUNT }>::new(self_test(parameters), PERIOD)
+            .map_err(|_| no_pulse(parameters))?;
+        coil_loop(parameters).map(|_| ())
+    }
+
+    /// What a tester has to wait for.
+    fn standing(&self, wanted: &Wanted, permissions: &Permissions) -> Standing {
+        let work_rests = self.work.work_at_zero() && self.work.auxiliary_at_zero();
+        Standing {
+            at_rest: self.at_rest && work_rests,
+            neutral: all_neutral(wanted),
+            permitted: permissions.drive.permitted
+                && permissions.work.permitted
+                && permissions.auxiliary.permitted,
+        }
     }
 
     fn circumstances(&self, sensed: &Sensed, wanted: &Wanted) -> Circumstances {

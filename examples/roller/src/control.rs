@@ -20,7 +20,7 @@ use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
     CutOffTestConfig, GateState, ReasonLog, ReasonLogConfig, Standstill, StandstillConfig,
 };
-use trunnion::machine::Program;
+use trunnion::machine::{Boot, Program};
 use trunnion::quantity::{Milliamps, Millis, Millivolts, Period, Permille, Ratio, Rpm};
 use trunnion::valve::{StartUpState, StartUpTest, StartUpTestConfig, TestPulseConfig};
 
@@ -127,7 +127,8 @@ impl Program for Control {
     type Diagnostics = Diagnostics;
     type Faults = Fault;
 
-    fn new(parameters: &Parameters, replaced: bool) -> Result<Self, Refusal> {
+    fn new(boot: &Boot<Parameters>, replaced: bool) -> Result<Self, Refusal> {
+        let parameters = &boot.parameters;
         let look_back = ReasonLogConfig { look_back: Millis::from_ticks(30_000) };
         Ok(Self {
             sensing: Sensing::new(parameters)?,

@@ -33,14 +33,24 @@ pub fn hash_for(kind: Kind) -> io::Result<String> {
         Kind::Walk => &["/walk.rs", "/walk/", "/walks.rs", "/walks/"],
         Kind::Property => &[],
     };
-    hash_of(|path| parts.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}"))))
+    hash_over(CORE, |path| parts.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}"))))
+}
+
+/// The same over what the properties of one crate depend on: `trunnion` knows nothing of the crates above it.
+pub fn hash_for_properties(folder: &str) -> io::Result<String> {
+    let through = CORE.iter().position(|core| core.starts_with(&format!("{folder}/")));
+    hash_over(through.and_then(|last| CORE.get(..=last)).unwrap_or(CORE), |_| false)
 }
 
 fn hash_of(counts: impl Fn(&str) -> bool) -> io::Result<String> {
+    hash_over(CORE, counts)
+}
+
+fn hash_over(core: &[&str], counts: impl Fn(&str) -> bool) -> io::Result<String> {
     let mut hasher = Sha256::new();
     let proofs = files(PROOFS)?.into_iter().filter(|(path, _)| counts(path));
     let mut all: Vec<(String, String)> = Vec::new();
-    for folder in CORE {
+    for folder in core {
         all.extend(files(folder)?);
     }
     for (path, text) in all.into_iter().chain(proofs) {

@@ -4,7 +4,7 @@ use std::{path::PathBuf, time::Duration};
 
 use super::{Bench, Step};
 use crate::{
-    budget,
+    budget, bus, campaign,
     command::{Outcome, Task, quote},
     coverage, defects, documents, features,
     firmware::{self, Order},
@@ -74,6 +74,12 @@ pub const STEPS: &[Step] = &[
         needs: &[],
         run: hunt,
     },
+    Step {
+        name: "campaign",
+        about: "everything broken in every way in every state of the loader: all as declared, mistakes turn it red",
+        needs: &[],
+        run: fault_campaign,
+    },
     Step { name: "doctests", about: "the examples in the docs", needs: &[], run: doctests },
     Step {
         name: "coverage",
@@ -122,6 +128,12 @@ pub const STEPS: &[Step] = &[
         about: "every scenario of every machine on host and in QEMU, all outputs bit for bit",
         needs: &[Need::Qemu, Need::Linker, Need::Core],
         run: parity,
+    },
+    Step {
+        name: "bus",
+        about: "python-can, cantools, can-j1939, udsoncan and can-isotp talk to the loader, on host and in QEMU",
+        needs: &[Need::Python, Need::Qemu, Need::Linker, Need::Core],
+        run: bus_tools,
     },
 ];
 
@@ -247,6 +259,10 @@ fn hunt(bench: &Bench, tally: &mut Tally) {
     defects::quick(bench.workspace, &bench.own, tally);
 }
 
+fn fault_campaign(bench: &Bench, tally: &mut Tally) {
+    campaign::whole(bench.workspace, &bench.own, tally);
+}
+
 fn image(bench: &Bench, tally: &mut Tally) {
     let what = "the images and their proof";
     if bench.ready(firmware::NEEDS, what, tally)
@@ -296,6 +312,14 @@ fn parity(bench: &Bench, tally: &mut Tally) {
     }
     for machine in machines(bench, what, tally) {
         parity_of(bench, &machine, tally);
+    }
+}
+
+fn bus_tools(bench: &Bench, tally: &mut Tally) {
+    if bench.ready(&[Need::Python], "CAN tools that talk to the loader", tally) {
+        let emulated =
+            bench.ready(&[Need::Qemu, Need::Linker, Need::Core], "CAN tools that talk to the image", tally);
+        bus::step(bench.workspace, &bench.own, emulated, tally);
     }
 }
 

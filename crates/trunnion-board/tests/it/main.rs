@@ -56,7 +56,15 @@ fn refusal(wire: &[u8]) -> Option<Reason> {
 fn boot() -> Boot<Parameters> {
     let mut parameters = Parameters::default();
     parameters.stage(0x0101, 5).unwrap();
-    Boot { parameters, cause: ResetCause::BrownOut, serial: 0xFFFF_FFFF, entropy: 0x1234_5678 }
+    Boot {
+        parameters,
+        damaged: true,
+        cause: ResetCause::BrownOut,
+        serial: 0xFFFF_FFFF,
+        entropy: 0x1234_5678,
+        starts: 0x8000_0001,
+        wrong_codes: u32::MAX,
+    }
 }
 
 fn period() -> impl Strategy<Value = ([Currents; 10], Inputs)> {

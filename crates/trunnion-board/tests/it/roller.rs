@@ -160,7 +160,7 @@ impl Machine for Roller {
     fn start(boot: &Boot<Parameters>) -> (Self, Coils) {
         let roller = Self {
             offset: boot.parameters.offset(),
-            serial: boot.serial ^ boot.entropy,
+            serial: boot.serial ^ boot.entropy ^ boot.starts ^ boot.wrong_codes ^ u32::from(boot.damaged),
             loops: 0,
             seat: false,
             wanted: Permille::ZERO,

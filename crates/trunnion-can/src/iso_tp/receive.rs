@@ -48,7 +48,7 @@ impl<const R: usize> Reception<R> {
         let Some(content) = content.get(..usize::from(length)) else { return };
         let busy = matches!(self.state, State::Whole { .. });
         let Some(room) = self.bytes.get_mut(..content.len()).filter(|_| !busy && length > 0) else { return };
-        room.copy_from_slice(content);
+        room.iter_mut().zip(content).for_each(|(place, byte)| *place = *byte);
         self.state = State::Whole { tester, size: u16::from(length), to_all };
     }
 
@@ -62,7 +62,7 @@ impl<const R: usize> Reception<R> {
         if size == 0 || size > LARGEST_MESSAGE || usize::from(size) > R {
             return Some(Reply::Overflow);
         }
-        room.copy_from_slice(content);
+        room.iter_mut().zip(content).for_each(|(place, byte)| *place = *byte);
         self.state = State::Coming { tester, size, got: 6, turn: 1, block_left: block, waited: 0 };
         Some(Reply::ClearToSend)
     }
@@ -86,7 +86,7 @@ impl<const R: usize> Reception<R> {
         };
         let end = got.saturating_add(wanted);
         if let Some(room) = self.bytes.get_mut(usize::from(got)..usize::from(end)) {
-            room.copy_from_slice(content);
+            room.iter_mut().zip(content).for_each(|(place, byte)| *place = *byte);
         }
         if end == size {
             self.state = State::Whole { tester, size, to_all: false };

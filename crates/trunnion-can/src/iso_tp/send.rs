@@ -69,7 +69,7 @@ impl<const S: usize> Transmission<S> {
         let Some(room) = self.bytes.get_mut(..bytes.len()).filter(|room| !room.is_empty()) else {
             return false;
         };
-        room.copy_from_slice(bytes);
+        room.iter_mut().zip(bytes).for_each(|(place, byte)| *place = *byte);
         self.state = State::Begin;
         self.tester = tester;
         self.size = bytes.len() as u16;

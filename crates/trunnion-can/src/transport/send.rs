@@ -190,7 +190,7 @@ impl<const N: usize> Sender<N> {
         let size = u16::try_from(bytes.len()).map_err(|_| SendRefusal::Size)?;
         let message = Announcement::new(pgn, size).ok_or(SendRefusal::Size)?;
         let room = self.bytes.get_mut(..bytes.len()).ok_or(SendRefusal::Size)?;
-        room.copy_from_slice(bytes);
+        room.iter_mut().zip(bytes).for_each(|(place, byte)| *place = *byte);
         self.destination = destination;
         self.message = Some(message);
         self.state = State::Announcing { broadcast: destination == 0xFF };

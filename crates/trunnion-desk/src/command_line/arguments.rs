@@ -41,6 +41,14 @@ pub(super) enum Verb {
     Hunt(HuntArguments),
     /// Talk with a controller over its service port: values, parameters, faults, routines, recording.
     Unit(UnitArguments),
+    /// Break everything in every way in every state, and compare with what is expected.
+    Campaign(CampaignArguments),
+    /// Show what other parameters would do to margins and stopping distances, before they are written.
+    Preview(PreviewArguments),
+    /// Put together what there is to show: hazards, requirements, what was run, gaps.
+    Evidence(EvidenceArguments),
+    /// Let CAN tools talk to the machine: plant and controller in real time, its bus on a TCP port.
+    Serve(ServeArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.
@@ -194,6 +202,94 @@ pub(super) struct HuntArguments {
     /// Write the results as JSON; '-' writes them to the standard output and the text to the error output.
     #[arg(long, value_name = "FILE")]
     pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CampaignArguments {
+    /// Only cells, named signal:way@state, of whose name this is a part. May be given several times: all must fit.
+    #[arg(long, value_name = "PART")]
+    pub(super) only: Vec<String>,
+    /// Threads; as many as there are processors when left out. The result does not depend on it.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) jobs: Option<usize>,
+    /// Only this cell, by its whole name, with all that was measured and the scenario that replays it.
+    #[arg(long, value_name = "SIGNAL:WAY@STATE", conflicts_with_all = ["only", "sample"])]
+    pub(super) cell: Option<String>,
+    /// Of these cells, so many that the seed draws.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) sample: Option<usize>,
+    /// Seed of the sample.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Do only this part of the cells: 2/4 is the second of four.
+    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
+    pub(super) shard: Shard,
+    /// Write what this shard has found into this file, to be merged.
+    #[arg(long, value_name = "FILE")]
+    pub(super) part: Option<PathBuf>,
+    /// Put the files of all shards together instead of breaking anything.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(super) merge: Vec<PathBuf>,
+    /// Folder for the scenarios that replay what was not as expected.
+    #[arg(long, value_name = "DIR", default_value = "target/campaign")]
+    pub(super) out: PathBuf,
+    /// Write a row for every cell into this file, as comma-separated values; '-' is the standard output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) csv: Option<PathBuf>,
+    /// Write everything that was measured as JSON; '-' is the standard output.
+    #[arg(long, value_name = "FILE")]
+    pub(super) json: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PreviewArguments {
+    /// The set, as in a scenario: 'drive_stop = 700 ms'. What is not named stays.
+    #[arg(value_name = "NAME = VALUE", required = true)]
+    pub(super) settings: Vec<String>,
+    /// Keep set, margins and stops in this file, as JSON.
+    #[arg(long, value_name = "FILE")]
+    pub(super) store: Option<PathBuf>,
+    /// Threads; as many as there are processors when left out. The result does not depend on it.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) jobs: Option<usize>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct EvidenceArguments {
+    /// Folder for the page and its tables; files of an earlier time are overwritten.
+    #[arg(long, value_name = "DIR", default_value = "target/evidence")]
+    pub(super) out: PathBuf,
+    /// What `campaign --json FILE` has written; without it the campaign is a gap.
+    #[arg(long, value_name = "FILE")]
+    pub(super) campaign: Option<PathBuf>,
+    /// What `hunt --json FILE` has written; without it the hunt is a gap.
+    #[arg(long, value_name = "FILE")]
+    pub(super) hunt: Option<PathBuf>,
+    /// Let this firmware image run beside the host in all scenarios.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ServeArguments {
+    /// Play this scenario first: a name of the program or a path; what it leaves stays. All at rest when left out.
+    #[arg(value_name = "SCENARIO")]
+    pub(super) scenario: Option<String>,
+    /// TCP port; 0 takes one that is free.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub(super) port: u16,
+    /// Let other computers in, on a closed bench network only. Else this computer alone.
+    #[arg(long)]
+    pub(super) network: bool,
+    /// Let this firmware image answer beside the host's own copy, tick by tick; the first bit that differs ends it.
+    #[arg(long, value_name = "ELF")]
+    pub(super) firmware: Option<PathBuf>,
+    /// Write every frame into this file, as `candump -L` does.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// End after so many seconds; else when interrupted.
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) seconds: Option<u32>,
 }
 
 #[derive(Debug, Args)]

@@ -35,6 +35,16 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("unit", "unit restore mine.txt", "what it would change; --yes --key FILE writes it"),
     ("unit", "unit faults --json", "faults for a script"),
     ("unit", "unit watch SIGNAL --every 200", "a signal with a small plot"),
+    ("campaign", "campaign", "all cells"),
+    ("campaign", "campaign --only lever --only @driving", "some of them"),
+    ("campaign", "campaign --csv cells.csv --json cells.json", "every cell with what was measured"),
+    ("preview", "preview 'NAME = VALUE'", "one parameter"),
+    ("preview", "preview 'NAME = VALUE' 'OTHER = VALUE' --store set.json", "a set, and its record"),
+    ("evidence", "evidence --campaign cells.json --hunt hunt.json --firmware image.elf", "all there is"),
+    ("evidence", "evidence", "the scenarios alone; the rest is a gap"),
+    ("serve", "serve", "a machine at rest; the port is printed"),
+    ("serve", "serve FIRST --port 29536", "a story first, at a port of your choice"),
+    ("serve", "serve --firmware image.elf --record bus.log", "the firmware beside the host, and a log"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

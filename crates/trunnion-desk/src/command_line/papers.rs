@@ -11,8 +11,8 @@ use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
 use crate::sheets::{
-    Format, Sheet, Subject, database, fault_list, identifier_list, message_list, parameter_sheet, printable,
-    signal_list, wiring_list,
+    Format, PAPERS_CAUTIONS, Sheet, Subject, database, fault_list, identifier_list, message_list,
+    parameter_sheet, printable, signal_list, wiring_list,
 };
 
 /// Every sheet of a machine: name of its files, and content.
@@ -42,7 +42,14 @@ pub(super) fn papers<B: Bench>(
     let parameters = <B::Machine as Machine>::Parameters::default();
     let bus = database(B::TITLE, B::MESSAGES, &parameters);
     files.push((format!("{}.dbc", B::NAME), bus, B::MESSAGES.len()));
-    let subject = Subject { title: B::TITLE, about: B::ABOUT, version: B::VERSION, cautions: B::CAUTIONS };
+    let subject = Subject {
+        kind: "Papers of the controller",
+        standing: PAPERS_CAUTIONS,
+        title: B::TITLE,
+        about: B::ABOUT,
+        version: B::VERSION,
+        cautions: B::CAUTIONS,
+    };
     let all: Vec<Sheet> = named.into_iter().map(|(_, sheet)| sheet).collect();
     let page = printable(&subject, &all);
     files.push((format!("{}.html", B::NAME), page, all.len()));

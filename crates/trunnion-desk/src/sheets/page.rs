@@ -6,7 +6,7 @@ use super::Sheet;
 
 const STYLE: &str = include_str!("page.css");
 /// What holds for the papers of every machine.
-const CAUTIONS: [&str; 3] = [
+pub const PAPERS_CAUTIONS: &[&str] = &[
     "Written from the program's declaration. Compare it with the drawing and with the machine in front of you before you \
      rely on it.",
     "Parameters of access \"safety\" are part of the machine's risk assessment: whoever changes one repeats the tests \
@@ -19,6 +19,10 @@ const CAUTIONS: [&str; 3] = [
 pub struct Subject<'a> {
     /// The machine, as on its drawing.
     pub title: &'a str,
+    /// What the page is.
+    pub kind: &'a str,
+    /// What holds for such a page of every machine.
+    pub standing: &'a [&'a str],
     /// A sentence or two on it.
     pub about: &'a str,
     /// Version of its program.
@@ -35,12 +39,12 @@ pub fn printable(subject: &Subject<'_>, sheets: &[Sheet]) -> String {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (subject.title) ", papers" }
+                title { (subject.title) ", " (subject.kind) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
                 header {
-                    p.over { "Papers of the controller" }
+                    p.over { (subject.kind) }
                     h1 { (subject.title) }
                     p.about { (subject.about) }
                     p.version { "Program version " (subject.version) }
@@ -51,7 +55,7 @@ pub fn printable(subject: &Subject<'_>, sheets: &[Sheet]) -> String {
                 section.cautions {
                     h2 { "Cautions" }
                     ul {
-                        @for caution in CAUTIONS { li { (caution) } }
+                        @for caution in subject.standing { li { (caution) } }
                         @for caution in subject.cautions { li { (caution) } }
                     }
                 }
@@ -78,10 +82,17 @@ fn section(sheet: &Sheet) -> Markup {
     }
 }
 
+/// What a cell begins with that says what is missing.
+pub const GAP: &str = "GAP";
+
 /// Numbers are set to the right, as in a column of a drawing.
 fn drawn(cell: &str) -> Markup {
     let number = !cell.is_empty() && cell.chars().all(|letter| letter.is_ascii_digit() || letter == '.');
-    html! { @if number { td.number { (cell) } } @else { td { (cell) } } }
+    html! {
+        @if number { td.number { (cell) } }
+        @else if cell.starts_with(GAP) { td.gap { (cell) } }
+        @else { td { (cell) } }
+    }
 }
 
 #[cfg(test)]
@@ -95,7 +106,14 @@ mod tests {
             heading: vec!["pin", "what"],
             rows: vec![vec!["X1:1".into(), "below 5 <V> & more".into()], vec!["12".into(), "x".into()]],
         };
-        let subject = Subject { title: "A machine", about: "It digs.", version: "1", cautions: &["Hot."] };
+        let subject = Subject {
+            kind: "Papers",
+            standing: PAPERS_CAUTIONS,
+            title: "A machine",
+            about: "It digs.",
+            version: "1",
+            cautions: &["Hot."],
+        };
         let page = printable(&subject, &[sheet]);
         assert!(page.contains("below 5 &lt;V&gt; &amp; more") && page.contains("<li>Hot.</li>"));
         assert!(page.contains("<td class=\"number\">12</td>") && page.contains("href=\"#wiring-list\""));

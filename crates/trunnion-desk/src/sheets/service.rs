@@ -1,9 +1,9 @@
 //! What a tester reads and does by which identifier.
 
-use trunnion::declare::{Access, FaultSet, ParameterSet, Record};
+use trunnion::declare::{Access, FaultSet, FieldInfo, ParameterSet, Record};
 use trunnion::machine::Machine;
 use trunnion_service::faults::code_of;
-use trunnion_service::identifier::{self, PARAMETER_BYTES};
+use trunnion_service::identifier::{self, PARAMETER_BYTES, Signals};
 use trunnion_service::level::Level;
 use trunnion_service::served::{Identification, Needs};
 use trunnion_service::server::{COMMIT, DISCARD};
@@ -11,20 +11,25 @@ use trunnion_service::server::{COMMIT, DISCARD};
 use super::Sheet;
 use crate::bench::{GuidedMotion, MotionKind};
 
-const HEADING: [&str; 7] = ["identifier", "kind", "name", "bytes", "value", "needs", "what it is"];
+const HEADING: [&str; 8] = ["identifier", "kind", "name", "bytes", "signed", "value", "needs", "what it is"];
 
 /// Every data identifier, routine and trouble code of a machine's service port.
 pub fn identifier_list<M: Machine>(motions: &[GuidedMotion]) -> Sheet {
     let mut rows = Vec::new();
     rows.extend(parameters::<M::Parameters>());
-    rows.extend(signals::<M::Diagnostics>());
+    rows.extend(signals(Signals::Diagnostics, M::Diagnostics::FIELDS));
+    rows.extend(signals(Signals::Inputs, M::Inputs::FIELDS));
+    rows.extend(signals(Signals::Outputs, M::Outputs::FIELDS));
     rows.extend(fixed());
     rows.extend(motions.iter().map(motion));
     rows.extend(trouble_codes::<M::Faults>());
     Sheet { title: "Service identifiers".into(), heading: HEADING.to_vec(), rows }
 }
 
-fn row(cells: [String; 7]) -> Vec<String> {
+const YES: &str = "yes";
+const NO: &str = "no";
+
+fn row(cells: [String; 8]) -> Vec<String> {
     cells.to_vec()
 }
 
@@ -59,6 +64,7 @@ fn parameters<P: ParameterSet>() -> impl Iterator<Item = Vec<String>> {
             "parameter".into(),
             info.name.into(),
             PARAMETER_BYTES.to_string(),
+            YES.into(),
             value(info.numerator, info.denominator, info.unit, info.choices),
             needs.into(),
             info.doc.trim().into(),
@@ -66,13 +72,19 @@ fn parameters<P: ParameterSet>() -> impl Iterator<Item = Vec<String>> {
     })
 }
 
-fn signals<D: Record>() -> impl Iterator<Item = Vec<String>> {
-    (0..).zip(D::FIELDS).filter_map(|(place, field)| {
+fn signals(record: Signals, fields: &'static [FieldInfo]) -> impl Iterator<Item = Vec<String>> {
+    let kind = match record {
+        Signals::Diagnostics => "internal point",
+        Signals::Inputs => "input",
+        Signals::Outputs => "output",
+    };
+    (0..).zip(fields).filter_map(move |(place, field)| {
         Some(row([
-            hexadecimal(identifier::of_signal(place)?),
-            "signal".into(),
+            hexadecimal(identifier::of_signal(record, place)?),
+            kind.into(),
             field.name.into(),
             field.bytes.to_string(),
+            if field.low < 0 { YES } else { NO }.into(),
             value(field.numerator, field.denominator, field.unit, field.choices),
             "read only".into(),
             field.doc.trim().into(),
@@ -87,6 +99,7 @@ fn fixed() -> impl Iterator<Item = Vec<String>> {
             "identification".into(),
             name.into(),
             "any".into(),
+            NO.into(),
             "text".into(),
             "read only".into(),
             doc.into(),
@@ -98,6 +111,7 @@ fn fixed() -> impl Iterator<Item = Vec<String>> {
             "routine".into(),
             name.into(),
             "0".into(),
+            NO.into(),
             String::new(),
             needs.into(),
             doc.into(),
@@ -109,11 +123,13 @@ fn fixed() -> impl Iterator<Item = Vec<String>> {
             "session".into(),
             "active_session".into(),
             "1".into(),
+            NO.into(),
             "1 default, 3 extended".into(),
             "read only".into(),
             "The session that is active (ISO 14229-1).".into(),
         ]),
         text(Identification::ProgramNumber, "program_number", "Part number of the controller's program."),
+        text(Identification::Maker, "maker", "Who made the machine."),
         text(Identification::SerialNumber, "serial_number", "Serial number of the unit."),
         text(Identification::ProgramVersion, "program_version", "Version of the program."),
         text(Identification::MachineName, "machine_name", "Name of the machine."),
@@ -147,6 +163,7 @@ fn motion(motion: &GuidedMotion) -> Vec<String> {
         kind.into(),
         motion.name.into(),
         bytes.into(),
+        if motion.kind == MotionKind::Control { YES } else { NO }.into(),
         String::new(),
         format!("{level}, {needs}"),
         motion.does.into(),
@@ -161,6 +178,7 @@ fn trouble_codes<F: FaultSet>() -> impl Iterator<Item = Vec<String>> {
             "trouble code".into(),
             info.name.into(),
             "3".into(),
+            NO.into(),
             format!("SPN {}, FMI {}", rule.spn, rule.fmi),
             "clear: level 1, at rest, neutral".into(),
             info.doc.trim().into(),

@@ -7,7 +7,7 @@ use trunnion::declare::{Access, FaultSet, ParameterSet, Record, extend, place_of
 use trunnion::machine::Machine;
 use trunnion_service::access::CODE_BYTES;
 use trunnion_service::faults::{code_of, place_of as fault_place};
-use trunnion_service::identifier;
+use trunnion_service::identifier::{self, Signals};
 use trunnion_service::level::Level;
 use trunnion_service::served::Identification;
 use trunnion_service::server::{COMMIT, DISCARD};
@@ -133,12 +133,15 @@ impl<M: Machine> Unit<M> {
         let wanted: Vec<(u16, u8)> = places
             .iter()
             .filter_map(|place| {
-                Some((identifier::of_signal(*place)?, fields.get(usize::from(*place))?.bytes))
+                Some((
+                    identifier::of_signal(Signals::Diagnostics, *place)?,
+                    fields.get(usize::from(*place))?.bytes,
+                ))
             })
             .collect();
         let read = self.read_raw(&wanted)?;
         let placed = read.into_iter().filter_map(|(id, raw)| {
-            let place = identifier::signal_place(id)?;
+            let (_, place) = identifier::signal_place(id)?;
             let field = fields.get(usize::from(place))?;
             Some((place, extend(raw, field.bytes, field.low < 0)))
         });

@@ -3,8 +3,10 @@
 mod barrow;
 mod comparisons;
 mod demo;
+mod evidence;
 mod firmware;
 mod mistakes;
+mod preview;
 mod runs;
 mod served_barrow;
 mod session;

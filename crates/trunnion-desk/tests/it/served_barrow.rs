@@ -10,10 +10,11 @@ use trunnion::declare::{ParameterSet, Record, Refusal};
 use trunnion::fault::LogEntry;
 use trunnion::quantity::{Millis, Period};
 use trunnion_can::iso_tp::{Addressing, LinkConfig};
+use trunnion_can::trouble_code::Lamps;
 use trunnion_desk::gateway::port::{Port, Reach};
 use trunnion_desk::tester::key::Key;
 use trunnion_service::access::AccessBoot;
-use trunnion_service::identifier::signal_place;
+use trunnion_service::identifier::{Signals, signal_place};
 use trunnion_service::level::{Level, Standing};
 use trunnion_service::served::{Action, Identification, Motion, Needs, Progress, Reading, Served};
 use trunnion_service::server::Server;
@@ -59,7 +60,7 @@ impl Served for State {
     }
 
     fn signal(&self, identifier: u16) -> Option<Reading> {
-        let place = signal_place(identifier)?;
+        let (Signals::Diagnostics, place) = signal_place(identifier)? else { return None };
         let field = Diagnostics::FIELDS.get(usize::from(place))?;
         Some(Reading { bytes: field.bytes, raw: self.diagnostics.get(place) })
     }
@@ -69,12 +70,20 @@ impl Served for State {
             Identification::MachineName => b"Power barrow",
             Identification::ProgramVersion => b"0.1.0",
             Identification::SerialNumber => b"B-0001",
-            Identification::ProgramNumber => b"",
+            Identification::ProgramNumber | Identification::Maker => b"",
         }
     }
 
     fn is_fault_active(&self, place: u16) -> bool {
         place == 1
+    }
+
+    fn active_faults(&self) -> [u32; 8] {
+        [0b10, 0, 0, 0, 0, 0, 0, 0]
+    }
+
+    fn lamps(&self) -> Lamps {
+        Lamps::OFF
     }
 
     fn fault_entry(&self, place: u16) -> LogEntry {

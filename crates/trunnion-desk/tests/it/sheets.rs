@@ -95,7 +95,7 @@ fn papers_are_one_folder_and_the_same_bytes_each_time() {
     for text in [
         "stop_time",
         "write: level 2, at rest, neutral",
-        "0x9000,signal,left_asked",
+        "0x9000,internal point,left_asked",
         "0xF18C",
         "0x0201,routine",
     ] {

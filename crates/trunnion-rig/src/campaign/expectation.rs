@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Cell, RuleMistake};
+use super::{Cell, DEVIATIONS, RuleMistake};
 use crate::language::nearest;
 
 /// What a machine must do about a failure.
@@ -15,6 +15,13 @@ pub enum Expectation {
         /// Time from the last good value, ms.
         within_ms: u32,
     },
+    /// It raises no fault, and gives this as the first reason why something is not permitted: what it read asks for that.
+    Stopped {
+        /// Choice of the group's `why_not` column.
+        why: &'static str,
+        /// Time from the last good value, ms.
+        within_ms: u32,
+    },
     /// It goes on as if nothing had happened, and no requirement is broken.
     Tolerated,
     /// It cannot know.
@@ -24,7 +31,8 @@ pub enum Expectation {
     },
 }
 
-/// An expectation for all cells whose names match. In a name `*` stands for any letters, also none.
+/// An expectation for all cells whose names match. In a name `*` stands for any letters, also none, and `|`
+/// stands between names of which any will do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rule {
     /// Signals.
@@ -35,6 +43,9 @@ pub struct Rule {
     pub state: &'static str,
     /// What is expected there.
     pub expect: Expectation,
+    /// What may come along: faults, requirements that the failure may break, and [deviations](super::DEVIATIONS). `*`
+    /// stands for any letters. Each must be seen in some cell.
+    pub also: &'static [&'static str],
 }
 
 impl fmt::Display for Rule {
@@ -57,28 +68,38 @@ impl Rule {
 fn weight(pattern: &str) -> u8 {
     match pattern {
         "*" => 0,
-        part if part.contains('*') => 1,
+        part if part.contains(['*', '|']) => 1,
         _ => 2,
     }
 }
 
-fn fits(pattern: &str, name: &str) -> bool {
+pub(super) fn fits(pattern: &str, name: &str) -> bool {
+    pattern.split('|').any(|pattern| fits_one(pattern, name))
+}
+
+fn fits_one(pattern: &str, name: &str) -> bool {
     match pattern.split_once('*') {
         None => pattern == name,
         Some((start, rest)) => name.strip_prefix(start).is_some_and(|tail| {
-            tail.char_indices().map(|(at, _)| at).chain([tail.len()]).any(|at| fits(rest, &tail[at..]))
+            tail.char_indices().map(|(at, _)| at).chain([tail.len()]).any(|at| fits_one(rest, &tail[at..]))
         }),
     }
 }
 
 /// The expectation of every cell of a campaign, in the order of the cells.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Expectations(Vec<(Cell, Expectation)>);
+pub struct Expectations(Vec<(Cell, Rule)>);
 
 impl Expectations {
     /// Lets the most specific rule decide each cell. All mistakes are told at once: a cell without a rule, a tie, a rule
-    /// that matches or decides nothing, a fault that is not among `faults`.
-    pub fn new(cells: &[Cell], rules: &[Rule], faults: &[&str]) -> Result<Self, Vec<RuleMistake>> {
+    /// that matches or decides nothing, a fault that is not among `faults`, an excuse for what is neither fault nor among
+    /// `requirements` nor a deviation.
+    pub fn new(
+        cells: &[Cell],
+        rules: &[Rule],
+        faults: &[&str],
+        requirements: &[&str],
+    ) -> Result<Self, Vec<RuleMistake>> {
         let mut mistakes = Vec::new();
         let mut decides = vec![false; rules.len()];
         let mut decided = Vec::with_capacity(cells.len());
@@ -86,7 +107,7 @@ impl Expectations {
             match most_specific(cell, rules) {
                 Ok(place) => {
                     decides[place] = true;
-                    decided.push((*cell, rules[place].expect));
+                    decided.push((*cell, rules[place]));
                 }
                 Err(mistake) => mistakes.push(mistake),
             }
@@ -101,6 +122,7 @@ impl Expectations {
         let mut idle = Vec::new();
         for (rule, decides) in rules.iter().zip(decides) {
             idle.extend(unknown_fault(rule, faults));
+            idle.extend(unknown_excuses(rule, faults, requirements));
             if !cells.iter().any(|cell| rule.matches(cell)) {
                 let nearest = nearest(rule.signal, cells.iter().map(|cell| cell.signal));
                 let nearest = nearest.filter(|name| *name != rule.signal).map(str::to_owned);
@@ -113,8 +135,8 @@ impl Expectations {
         if mistakes.is_empty() { Ok(Self(decided)) } else { Err(mistakes) }
     }
 
-    /// Every cell with what is expected of it.
-    pub fn iter(&self) -> impl Iterator<Item = &(Cell, Expectation)> {
+    /// Every cell with the rule that says what is expected of it.
+    pub fn iter(&self) -> impl Iterator<Item = &(Cell, Rule)> {
         self.0.iter()
     }
 }
@@ -145,6 +167,17 @@ fn unknown_fault(rule: &Rule, faults: &[&str]) -> Option<RuleMistake> {
     })
 }
 
+fn unknown_excuses(rule: &Rule, faults: &[&str], requirements: &[&str]) -> Vec<RuleMistake> {
+    let known = || [faults, requirements, DEVIATIONS].into_iter().flatten().copied();
+    let unknown = rule.also.iter().filter(|pattern| !known().any(|name| fits(pattern, name)));
+    let mistake = |pattern: &&str| RuleMistake::UnknownExcuse {
+        rule: rule.to_string(),
+        excuse: (*pattern).to_owned(),
+        nearest: nearest(pattern, known()).map(str::to_owned),
+    };
+    unknown.map(mistake).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -160,7 +193,7 @@ mod tests {
     const LOST: Expectation = Expectation::Detected { fault: "LeftLeverLost", within_ms: 300 };
 
     const fn rule(signal: &'static str, way: &'static str, state: &'static str, expect: Expectation) -> Rule {
-        Rule { signal, way, state, expect }
+        Rule { signal, way, state, expect, also: &[] }
     }
 
     fn all() -> Vec<Cell> {
@@ -168,18 +201,18 @@ mod tests {
     }
 
     fn mistakes(rules: &[Rule]) -> Vec<String> {
-        let error = Expectations::new(&all(), rules, FAULTS).unwrap_err();
+        let error = Expectations::new(&all(), rules, FAULTS, &["R-01"]).unwrap_err();
         error.iter().map(ToString::to_string).collect()
     }
 
     #[test]
     fn the_most_specific_rule_decides_each_cell() {
         let rules = [rule("left_lever", "lost", "*", LOST), rule("*", "*", "*", Expectation::Tolerated)];
-        let expectations = Expectations::new(&all(), &rules, FAULTS).unwrap();
+        let expectations = Expectations::new(&all(), &rules, FAULTS, &["R-01"]).unwrap();
         assert_eq!(expectations.iter().count(), all().len());
         for (cell, expected) in expectations.iter() {
             let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
-            assert_eq!(*expected, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
+            assert_eq!(expected.expect, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
         }
     }
 
@@ -230,7 +263,17 @@ mod tests {
     }
 
     #[test]
-    fn a_star_stands_for_any_letters() {
+    fn an_excuse_must_be_a_fault_a_requirement_or_a_deviation() {
+        let also: &[&str] = &["R-01", "Left*", "stopped", "R-10"];
+        let told = mistakes(&[Rule { also, ..rule("*", "*", "*", Expectation::Tolerated) }]);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("`R-10`") && told[0].contains("did you mean `R-01`?"), "{told:?}");
+    }
+
+    #[test]
+    fn a_star_stands_for_any_letters_and_a_bar_between_names() {
+        assert!(fits("driving|curv*", "driving") && fits("driving|curv*", "curving"));
+        assert!(!fits("driving|curv*", "reversing") && weight("a|b") == 1);
         assert!(fits("*_lever", "left_lever") && fits("left*", "left") && fits("l*_*r", "left_lever"));
         assert!(!fits("*_lever", "left_lever_basic") && !fits("left", "left_lever"));
     }

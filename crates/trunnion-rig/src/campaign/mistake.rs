@@ -41,8 +41,20 @@ pub enum RuleMistake {
         /// The fault that was perhaps meant.
         nearest: Option<String>,
     },
+    /// The rule excuses what nobody declares.
+    #[error("rule `{rule}` excuses `{excuse}`, which is no fault, requirement or deviation{}", hint(.nearest))]
+    UnknownExcuse {
+        /// The rule as it is written.
+        rule: String,
+        /// What it excuses.
+        excuse: String,
+        /// What was perhaps meant.
+        nearest: Option<String>,
+    },
     /// Nobody said what is expected.
-    #[error("nothing is declared for {cell}: add a rule that says detected, tolerated or undetectable")]
+    #[error(
+        "nothing is declared for {cell}: add a rule that says detected, stopped, tolerated or undetectable"
+    )]
     Undeclared {
         /// The cell.
         cell: String,

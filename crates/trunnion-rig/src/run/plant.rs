@@ -1,5 +1,6 @@
 use trunnion::declare::Failure;
-use trunnion::machine::{FastInputs, FastOutputs, Machine};
+use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine};
+use trunnion_can::frame::Frame;
 
 /// The simulated rest of a machine: operator's controls, wiring, bus devices, engine, hydraulics, ground.
 ///
@@ -20,6 +21,23 @@ pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
     /// Takes over what the controller's shell sets up from its parameters, such as which bus messages pass its
     /// filters. Called at start and after each accepted live write. Nothing by default.
     fn adopt(&mut self, _parameters: &M::Parameters) {}
+
+    /// The set that the controller stored by itself since the last call, which it puts into effect with its next step.
+    /// None by default.
+    fn stored(&mut self) -> Option<M::Parameters> {
+        None
+    }
+
+    /// What the controller is told when it starts anew before the next tick, if it ordered a restart or its supply
+    /// failed since the last call. Never by default.
+    fn restart(&mut self) -> Option<Boot<M::Parameters>> {
+        None
+    }
+
+    /// The machine's bus, if others may join it. None by default.
+    fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
+        None
+    }
 
     /// Puts an action, by its place in [`ACTIONS`](Self::ACTIONS), to a value in its unit, inside its range;
     /// for a choice the place of the choice. Called for every action before the first tick, later at the
@@ -44,6 +62,19 @@ pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
 
     /// The true values, one for each of [`OBSERVATIONS`](Self::OBSERVATIONS).
     fn observe(&self, values: &mut [f64]);
+}
+
+/// A plant whose bus others may join: testers, tools, further units.
+pub trait OnTheBus {
+    /// From now on [`traffic`](Self::traffic) is kept.
+    fn listen(&mut self);
+
+    /// A frame from outside, heard by all units at once.
+    fn bring(&mut self, frame: &Frame);
+
+    /// Every frame that a unit of the plant or the controller sent since the last call, in their order; not those that
+    /// were brought.
+    fn traffic(&mut self) -> Vec<Frame>;
 }
 
 /// Something that an operator or the surroundings can do: a control to move, a load to put on.

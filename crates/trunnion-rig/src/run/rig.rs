@@ -114,6 +114,29 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         self.prepare(scenario, false)
     }
 
+    /// A run without an end and without a record: what the scenario says happens, and then all stays as it is. For a
+    /// machine that tools talk to.
+    pub fn start_endless(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
+        Ok(self.prepare(scenario, false)?.without_end())
+    }
+
+    /// Whether a formula is true of a single row, with these parameters.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn holds(
+        &self,
+        formula: &str,
+        row: &[f64],
+        parameters: &M::Parameters,
+    ) -> Result<bool, Complaints> {
+        let formula = format!("at 0 s ({formula})");
+        let refuse = |complaint| Complaints::new("a state", &formula, vec![complaint]);
+        let parsed = Expression::parse(&formula).map_err(refuse)?;
+        let vocabulary = self.vocabulary(parameters);
+        let mut monitor = Monitor::new(&parsed, &vocabulary).map_err(refuse)?;
+        monitor.push(row);
+        Ok(monitor.so_far().0)
+    }
+
     fn prepare(&self, scenario: &Scenario, recorded: bool) -> Result<Session<M, P>, Complaints> {
         let refuse = |list: Vec<Complaint>| Complaints::new(&scenario.origin, &scenario.text, list);
         let cast = Cast {

@@ -55,6 +55,7 @@ pub struct Session<M: Machine, P: Plant<M>> {
     boot: Boot<M::Parameters>,
     parameters: M::Parameters,
     written: Option<(M::Parameters, Result<(), Refusal>)>,
+    restarted: bool,
     stepper: Stepper<M>,
     plant: P,
     controls: Controls,
@@ -81,6 +82,8 @@ pub struct Tick<'a, M: Machine> {
     pub ticks: u32,
     /// What the machine was told when it started.
     pub boot: &'a Boot<M::Parameters>,
+    /// The controller started anew at the beginning of this tick, with this `boot`.
+    pub restarted: bool,
     /// A parameter write at the beginning of this tick: the whole set, and what the machine said.
     pub written: Option<(&'a M::Parameters, &'a Result<(), Refusal>)>,
     /// What the fast loop read, one for each fast step.
@@ -125,6 +128,7 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
             tick: 0,
             parameters: plan.parameters,
             written: None,
+            restarted: false,
             stepper: Stepper::start(&boot),
             boot,
             plant,
@@ -149,6 +153,17 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         }
     }
 
+    pub(super) fn without_end(mut self) -> Self {
+        self.plan.ticks = u32::MAX;
+        self
+    }
+
+    /// The requirements that are violated for good, in their order: id and sentence.
+    pub fn violated(&self) -> impl Iterator<Item = (&str, &str)> {
+        let broken = self.watched.iter().filter(|watched| !watched.monitor.so_far().0);
+        broken.map(|watched| (watched.id.as_str(), watched.sentence.as_str()))
+    }
+
     /// Steps one tick; `None` when the scenario is over.
     pub fn step(&mut self) -> Option<Tick<'_, M>> {
         if self.tick >= self.plan.ticks {
@@ -160,12 +175,16 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self.inputs = self.plant.inputs();
         self.outputs = self.stepper.step(&self.inputs);
         self.diagnostics = self.stepper.machine().diagnostics();
+        if let Some(parameters) = self.plant.stored() {
+            self.parameters = parameters;
+        }
         self.record();
         self.tick += 1;
         Some(Tick {
             index,
             ticks: self.plan.ticks,
             boot: &self.boot,
+            restarted: self.restarted,
             written: self.written.as_ref().map(|(parameters, result)| (parameters, result)),
             fast_inputs: &self.fast_inputs,
             fast_outputs: &self.fast_outputs,
@@ -180,6 +199,10 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
     /// What the scenario does at the beginning of a tick.
     fn happen(&mut self, tick: u32) {
         self.written = None;
+        self.restarted = false;
+        if let Some(boot) = self.plant.restart() {
+            self.start_anew(tick, boot);
+        }
         while let Some(step) = self.plan.steps.get(self.next_step)
             && step.tick <= tick
         {
@@ -212,6 +235,17 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
                 plant.act(place, value);
             }
         });
+    }
+
+    /// The machine and its surroundings are as they were; the controller knows what it is told, and has driven nothing.
+    fn start_anew(&mut self, tick: u32, boot: Boot<M::Parameters>) {
+        self.stepper = Stepper::start(&boot);
+        self.parameters = boot.parameters;
+        self.boot = boot;
+        self.outputs = M::Outputs::default();
+        self.restarted = true;
+        let at = f64::from(tick) * f64::from(M::PERIOD.micros()) / 1e6;
+        self.events.push(EventRecord { at, text: "the controller starts anew".to_owned() });
     }
 
     fn fast_steps(&mut self) {
@@ -276,6 +310,12 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         &self.row
     }
 
+    /// The parameters that the machine works with.
+    #[cfg(feature = "hunt")]
+    pub(crate) fn parameters(&self) -> &M::Parameters {
+        &self.parameters
+    }
+
     /// What every action is at.
     #[cfg(feature = "hunt")]
     pub(crate) fn asked(&self) -> &[f64] {
@@ -292,6 +332,11 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
     #[cfg(feature = "hunt")]
     pub(crate) fn monitors(&self) -> impl Iterator<Item = &Monitor> {
         self.watched.iter().map(|watched| &watched.monitor)
+    }
+
+    /// The plant, to join its bus.
+    pub fn plant_mut(&mut self) -> &mut P {
+        &mut self.plant
     }
 
     /// The trace so far.

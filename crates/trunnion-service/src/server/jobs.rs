@@ -34,11 +34,17 @@ pub(super) struct Code {
     pub next: u8,
 }
 
+/// Two words, high byte first.
+fn words(bytes: [u8; CODE_BYTES]) -> [u64; 2] {
+    let all = u128::from_be_bytes(bytes);
+    [(all >> 64) as u64, all as u64]
+}
+
 impl Code {
     pub fn new(level: Level, challenge: [u8; CODE_BYTES], code: [u8; CODE_BYTES]) -> Self {
-        let word = |bytes: &[u8]| bytes.iter().fold(0_u64, |word, byte| (word << 8) | u64::from(*byte));
-        let (c, k) = (challenge.split_at(8), code.split_at(8));
-        Self { level, words: [word(c.0), word(c.1), word(k.0), word(k.1)], next: 0 }
+        let [c0, c1] = words(challenge);
+        let [k0, k1] = words(code);
+        Self { level, words: [c0, c1, k0, k1], next: 0 }
     }
 }
 

@@ -43,7 +43,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let (tester, to_all) = (request.tester, request.to_all);
         let length = request.bytes.len();
         let Some(room) = bytes.get_mut(..length) else { return Action::None };
-        room.copy_from_slice(request.bytes);
+        for (place, byte) in room.iter_mut().zip(request.bytes) {
+            *place = *byte;
+        }
         let Some((service, asked)) = bytes.get_mut(..length).and_then(|bytes| bytes.split_first_mut()) else {
             return Action::None;
         };
@@ -52,7 +54,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             suppressed = *sub & SUPPRESS != 0;
             *sub &= !SUPPRESS;
         }
-        self.silent = 0;
+        if self.is_extended_for(tester) {
+            self.silent = 0;
+        }
         self.dead_man.heard(tester);
         match self.serve(served, tester, *service, asked) {
             Ok(Outcome::Answered(action)) => {
@@ -84,9 +88,11 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         service: u8,
         asked: &[u8],
     ) -> Result<Outcome<P>, Negative> {
-        let extended = self.session == Session::Extended;
+        // What another tester's session moves may be stopped by anyone.
+        let stops = matches!((service, asked), (0x31, [0x02, ..]) | (0x2F, [_, _, 0x00]));
+        let extended = self.is_extended_for(tester) || (stops && self.session == Session::Extended);
         match service {
-            0x10 => self.change_session(asked),
+            0x10 => self.change_session(tester, asked),
             0x22 => self.read(served, asked),
             0x19 => {
                 faults::read(served, asked, &mut self.answer)?;
@@ -104,16 +110,21 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
-    fn change_session(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn change_session(&mut self, tester: u8, asked: &[u8]) -> Result<Outcome<P>, Negative> {
         let [sub] = *asked else { return Err(Negative::IncorrectLength) };
         let session = match sub {
             0x01 => Session::Default,
             0x03 => Session::Extended,
             _ => return Err(Negative::SubFunctionNotSupported),
         };
+        if session == Session::Extended && self.session == Session::Extended && self.owner != tester {
+            return Err(Negative::ConditionsNotCorrect);
+        }
         // Any change of session locks, drops and stops (ISO 14229-1).
         let action = self.leave_session().unwrap_or(Action::None);
         self.session = session;
+        self.owner = tester;
+        self.silent = 0;
         // P2 50 ms, P2* 5000 ms in tens of milliseconds (ISO 14229-2).
         self.answer.begin(0x10).put(&[session as u8, 0x00, 0x32, 0x01, 0xF4]);
         Ok(Outcome::Answered(action))

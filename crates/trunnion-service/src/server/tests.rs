@@ -1,159 +1,12 @@
 use proptest::prelude::*;
 use std::vec::Vec;
-use trunnion::declare::{Access, Latch, Reactions, Refusal};
-use trunnion::fault::LogEntry;
-use trunnion::quantity::Permille;
 use trunnion_can::id::Id29;
 use trunnion_can::iso_tp::Addressing;
 
 use super::*;
 use crate::access::CODE_BYTES;
 use crate::level::Standing;
-use crate::served::{Identification, Motion, Needs, Progress, Reading};
-use crate::work::{WorkKind, WorkReport, parameter_of};
-
-trunnion::parameters! {
-    /// Three of different access.
-    pub struct Few, pub enum FewIndex {
-        /// Speed.
-        0x0101 speed: Permille = 500, in 0..=1000, Access::Tune;
-        /// Must not be above the speed.
-        0x0102 creep: Permille = 100, in 0..=1000, Access::Tune;
-        /// Stop.
-        0x0103 stop_time: u16 = 1000, in 100..=2000, Access::Safety;
-        /// Teeth.
-        0x0104 teeth: u8 = 60, in 1..=200, Access::Constant;
-    }
-}
-
-trunnion::faults! {
-    /// Two.
-    pub enum Fault {
-        /// One.
-        One: spn 520_192, fmi 4, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 21, "here";
-        /// Two.
-        Two: spn 2661, fmi 9, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 22, "there";
-    }
-}
-
-const TICK: Period = Period::from_micros(10_000).unwrap();
-const COIL_SWEEP: u16 = 0x0301;
-const HORN: u16 = 0x0401;
-
-#[derive(Debug, Clone)]
-struct Machine {
-    parameters: Few,
-    standing: Standing,
-    running: Option<u16>,
-}
-
-impl Served for Machine {
-    type Parameters = Few;
-    type Faults = Fault;
-    const ROUTINES: &'static [Motion] =
-        &[Motion { id: COIL_SWEEP, level: Level::Tune, needs: Needs::Permitted }];
-    const CONTROLS: &'static [Motion] = &[Motion { id: HORN, level: Level::Tune, needs: Needs::Quiet }];
-
-    fn parameters(&self) -> &Few {
-        &self.parameters
-    }
-
-    fn check(&self, set: &Few) -> Result<(), Refusal> {
-        if set.creep() > set.speed() {
-            return Err(Refusal::Contradiction { id: 0x0102, value: 0, rule: "at most the speed" });
-        }
-        Ok(())
-    }
-
-    fn signal(&self, identifier: u16) -> Option<Reading> {
-        (identifier == 0x9000).then_some(Reading { bytes: 2, raw: -2 })
-    }
-
-    fn identification(&self, what: Identification) -> &[u8] {
-        if what == Identification::ProgramVersion { b"0.1.0" } else { b"?" }
-    }
-
-    fn is_fault_active(&self, place: u16) -> bool {
-        place == 1
-    }
-
-    fn fault_entry(&self, place: u16) -> LogEntry {
-        LogEntry { first: 7, last: 9, count: place as u8 * 2 }
-    }
-
-    fn standing(&self) -> Standing {
-        self.standing
-    }
-
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]) {
-        let progress = if self.running == Some(id) { Progress::Running } else { Progress::Idle };
-        (progress, [1, 2, 3, 4])
-    }
-}
-
-/// The board: flash and key, some periods late.
-#[derive(Debug, Clone, Default)]
-struct Board {
-    saved: Vec<(u16, i32)>,
-    staged: Vec<(u16, i32)>,
-    attempts: Vec<u64>,
-    words: [u64; 4],
-    resets: u32,
-    late: u32,
-    delay: u32,
-    flash_fails: bool,
-    no_key: bool,
-}
-
-const KEY: [u64; 2] = [0x1234_5678_9ABC_DEF0, 0x0FED_CBA9_8765_4321];
-
-impl Board {
-    fn step(&mut self, order: WorkOrder) -> WorkDone {
-        if order.kind == WorkKind::Nothing || self.late < self.delay {
-            self.late += u32::from(order.kind != WorkKind::Nothing);
-            return WorkDone::default();
-        }
-        self.late = 0;
-        let failed = self.flash_fails;
-        let saved = |ok: bool| if ok { WorkReport::Done } else { WorkReport::Failed };
-        let report = match order.kind {
-            WorkKind::Nothing => WorkReport::Nothing,
-            WorkKind::StageParameter => {
-                self.staged.push(parameter_of(order.item));
-                WorkReport::Done
-            }
-            WorkKind::SaveParameters => {
-                if !failed {
-                    self.saved = self.staged.clone();
-                }
-                saved(!failed)
-            }
-            WorkKind::DropStaged => {
-                self.staged.clear();
-                WorkReport::Done
-            }
-            WorkKind::SaveAttempts => {
-                self.attempts.push(order.item);
-                saved(!failed)
-            }
-            WorkKind::CodeWord => {
-                self.words[usize::from(order.place)] = order.item;
-                WorkReport::Done
-            }
-            WorkKind::CheckCode if self.no_key => WorkReport::Failed,
-            WorkKind::CheckCode => {
-                let level = u64::from(order.place);
-                let right = [self.words[0] ^ KEY[0] ^ level, self.words[1] ^ KEY[1]] == self.words[2..];
-                if right { WorkReport::Done } else { WorkReport::Refused }
-            }
-            WorkKind::Reset => {
-                self.resets += 1;
-                WorkReport::Nothing
-            }
-        };
-        WorkDone { report, number: order.number }
-    }
-}
+use crate::test_machine::{Board, COIL_SWEEP, Few, HORN, KEY, Machine, TICK};
 
 /// A tester, the bus, the server, its machine and its board.
 struct Bench {
@@ -178,11 +31,7 @@ fn bench() -> Bench {
     Bench {
         tester,
         server: Server::new(config(0x27), AccessBoot { attempts: 0, start: 1 }, TICK).unwrap(),
-        machine: Machine {
-            parameters: Few::default(),
-            standing: Standing { at_rest: true, neutral: true, permitted: true },
-            running: None,
-        },
+        machine: Machine::new(),
         board: Board::default(),
         done: WorkDone::default(),
         actions: Vec::new(),
@@ -489,7 +338,7 @@ fn another_tester_neither_keeps_a_motion_going_nor_takes_it_over() {
 }
 
 #[test]
-fn another_tester_may_not_drive_an_output_that_is_driven_but_may_stop_a_routine() {
+fn another_tester_may_not_drive_an_output_that_is_driven_but_may_stop_what_moves() {
     let mut bench = bench();
     bench.unlock(1);
     // The other one's value does not fit one frame: it comes in two.
@@ -505,6 +354,31 @@ fn another_tester_may_not_drive_an_output_that_is_driven_but_may_stop_a_routine(
     bench.server.take(&of_another(&[0x31, 0x02, 0x03, 0x01]));
     bench.wait(1);
     assert_eq!(bench.actions.last(), Some(&Action::Stop(COIL_SWEEP)));
+}
+
+#[test]
+fn a_session_is_its_testers_own() {
+    let mut bench = bench();
+    bench.unlock(1);
+    // To another one it is the default session: nothing is written, nothing keeps it alive, and it cannot be taken over.
+    for request in [&[0x11, 0x01][..], &[0x10, 0x03], &[0x14, 0xFF, 0xFF, 0xFF], &[0x31, 0x01, 0x02, 0x01]] {
+        bench.server.take(&of_another(request));
+        bench.wait(2);
+        assert_eq!((bench.server.session(), bench.server.level()), (Session::Extended, Level::Tune));
+    }
+    assert!(bench.actions.is_empty() && bench.board.resets == 0);
+    let machine = Machine::new();
+    assert_eq!(bench.server.may_clear(&machine, 0xF9), Ok(()));
+    assert_eq!(bench.server.may_clear(&machine, 0xF1), Err(Negative::AccessDenied));
+    for _ in 0..6 {
+        bench.server.take(&of_another(&[0x3E, 0x00]));
+        bench.wait(100);
+    }
+    assert_eq!((bench.server.session(), bench.server.level()), (Session::Default, Level::Locked));
+    bench.unlock(1);
+    bench.server.take(&of_another(&[0x10, 0x01]));
+    bench.wait(2);
+    assert_eq!(bench.server.session(), Session::Default, "anyone may end it: that is the safe way");
 }
 
 #[test]

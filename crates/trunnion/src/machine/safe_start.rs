@@ -26,12 +26,13 @@ pub trait Program: Clone + Sized + Send + Sync + 'static {
     /// Its faults.
     type Faults: FaultSet;
 
-    /// Builds every block. `replaced`: these are the defaults because the stored set was refused, which is a fault.
+    /// Builds every block. `replaced`: these are the defaults because the stored set was damaged or refused, which is a
+    /// fault.
     ///
     /// # Errors
     ///
     /// [`Refusal`]: which parameter contradicts which rule.
-    fn new(parameters: &Self::Parameters, replaced: bool) -> Result<Self, Refusal>;
+    fn new(boot: &Boot<Self::Parameters>, replaced: bool) -> Result<Self, Refusal>;
 
     /// Builds the fast loop.
     ///
@@ -62,6 +63,11 @@ pub trait Program: Clone + Sized + Send + Sync + 'static {
     ///
     /// [`Refusal`]: which parameter contradicts which rule; the loop is then as it was.
     fn reconfigure_fast(fast: &mut Self::Fast, parameters: &Self::Parameters) -> Result<(), Refusal>;
+
+    /// The set that a tester committed in the last step, taken once.
+    fn committed(&mut self) -> Option<Self::Parameters> {
+        None
+    }
 
     /// True while the fault in this place of the table is active.
     fn is_fault_active(&self, index: u16) -> bool;
@@ -108,8 +114,9 @@ impl<P: Program> Machine for SafeStart<P> {
 
     fn start(boot: &Boot<P::Parameters>) -> (Self, P::Fast) {
         let built =
-            |parameters: &P::Parameters, replaced| Ok((P::new(parameters, replaced)?, P::fast(parameters)?));
-        match built(&boot.parameters, false).or_else(|_: Refusal| built(&P::Parameters::default(), true)) {
+            |boot: &Boot<P::Parameters>, replaced| Ok((P::new(boot, replaced)?, P::fast(&boot.parameters)?));
+        let defaults = Boot { parameters: P::Parameters::default(), ..*boot };
+        match built(boot, boot.damaged).or_else(|_: Refusal| built(&defaults, true)) {
             Ok((program, fast)) => (Self { program: Ok(program) }, fast),
             Err(refusal) => (Self { program: Err(refusal) }, P::idle_fast()),
         }
@@ -133,6 +140,10 @@ impl<P: Program> Machine for SafeStart<P> {
         program.reconfigure(parameters)?;
         *fast = next;
         Ok(())
+    }
+
+    fn committed(&mut self) -> Option<P::Parameters> {
+        self.program.as_mut().ok().and_then(P::committed)
     }
 
     fn is_fault_active(&self, index: u16) -> bool {

@@ -34,11 +34,16 @@ impl<M: Machine> Stepper<M> {
         self.fast.step(&self.set_points, inputs)
     }
 
-    /// One step of the machine; latches the set-points for the fast loop.
+    /// One step of the machine; latches the set-points for the fast loop. What a tester committed in it is in effect
+    /// when the next one begins.
     pub fn step(&mut self, inputs: &M::Inputs) -> M::Outputs {
         let report = self.fast.report();
         let outputs = self.machine.step(inputs, &report);
         self.set_points = self.machine.set_points();
+        if let Some(parameters) = self.machine.committed() {
+            // The machine checked the set before it let the board store it.
+            let _ = self.reconfigure(&parameters);
+        }
         outputs
     }
 
@@ -124,6 +129,8 @@ mod tests {
     struct Echo {
         last: In,
         reported: u32,
+        /// What it was given stands for what a tester writes.
+        committed: Option<Set>,
     }
 
     impl Machine for Echo {
@@ -138,11 +145,13 @@ mod tests {
 
         fn start(boot: &Boot<Set>) -> (Self, Adder) {
             let added = i32::from(boot.parameters.added());
-            (Self { last: In::default(), reported: 0 }, Adder { added, steps: 0 })
+            (Self { last: In::default(), reported: 0, committed: None }, Adder { added, steps: 0 })
         }
 
         fn step(&mut self, inputs: &In, report: &u32) -> Out {
-            *self = Self { last: *inputs, reported: *report };
+            let mut set = Set::default();
+            let committed = (inputs.count < 0 && set.stage(1, -inputs.count).is_ok()).then_some(set);
+            *self = Self { last: *inputs, reported: *report, committed };
             Out { count: *report as i32 }
         }
 
@@ -158,6 +167,10 @@ mod tests {
             Ok(())
         }
 
+        fn committed(&mut self) -> Option<Set> {
+            self.committed.take()
+        }
+
         fn is_fault_active(&self, _index: u16) -> bool {
             false
         }
@@ -170,7 +183,7 @@ mod tests {
     proptest! {
         #[test]
         fn the_fast_loop_has_the_set_points_of_the_last_period_and_the_machine_the_report_of_this_one(
-            periods in proptest::collection::vec((-1_000..1_000, 0_usize..20), 1..20), added in 0..100
+            periods in proptest::collection::vec((0..1_000, 0_usize..20), 1..20), added in 0..100
         ) {
             let mut parameters = Set::default();
             parameters.stage(1, added).unwrap();
@@ -186,6 +199,17 @@ mod tests {
                 set_point = input;
             }
         }
+    }
+
+    #[test]
+    fn what_a_tester_committed_is_in_effect_from_the_next_period_on_unless_it_is_refused() {
+        let mut stepper = Stepper::<Echo>::start(&Boot::default());
+        stepper.step(&In { count: 0 });
+        assert_eq!(stepper.fast_step(&In::default()).count, 1);
+        stepper.step(&In { count: -40 });
+        assert_eq!(stepper.fast_step(&In { count: 40 }).count, 40, "set-point -40, input 40, added 40");
+        stepper.step(&In { count: -13 });
+        assert_eq!(stepper.fast_step(&In { count: 13 }).count, 40, "13 is refused: 40 stays");
     }
 
     #[test]

@@ -32,6 +32,8 @@ pub enum Action {
     OilTemperature,
     CoilTemperature,
     BatteryCharge,
+    MachineBus,
+    Tester,
 }
 
 impl Action {
@@ -63,6 +65,8 @@ impl Action {
         Self::OilTemperature,
         Self::CoilTemperature,
         Self::BatteryCharge,
+        Self::MachineBus,
+        Self::Tester,
     ];
 }
 
@@ -125,6 +129,13 @@ pub const ACTIONS: &[ActionInfo] = &[
         30.0,
         100.0,
         100.0,
+    ),
+    ActionInfo::choice("machine_bus", "The two wires of the machine bus", &["sound", "shorted"], 0),
+    ActionInfo::choice(
+        "tester",
+        "A tester on the bus, with the unit's key: what it drives until it falls silent",
+        &["silent", "sweeps_boom_raise", "sweeps_left_pump_forward", "floods"],
+        0,
     ),
 ];
 

@@ -3,12 +3,16 @@
 use loader::declaration::inputs::Input;
 use loader::declaration::{Inputs, Parameters};
 use trunnion::declare::{Failure, Record};
+use trunnion_can::frame::Frame;
+use trunnion_can::id::Id29;
 use trunnion_can::mailbox::Mailbox;
+use trunnion_rig::board::FrameQueue;
 use trunnion_rig::plant::{AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull};
 use trunnion_rig::wiring::InputWires;
 
 use super::bus::Bus;
 use super::mechanics::Mechanics;
+use super::tester::Tester;
 use super::values;
 
 const PERIOD_US: u32 = 10_000;
@@ -21,6 +25,13 @@ pub struct Wiring {
     wires: InputWires<Inputs>,
     pub bus: Bus,
     mailbox: Mailbox<5>,
+    /// Frames for the controller's station.
+    pub queue: FrameQueue,
+    pub tester: Tester,
+    /// The bus wires touch: nobody is heard, and the controller leaves the bus.
+    shorted: bool,
+    /// All frames since somebody asked, once somebody listens.
+    pub traffic: Option<Vec<Frame>>,
     pub oil_temperature_c: f64,
     pub throttle: f64,
 }
@@ -70,6 +81,10 @@ impl Wiring {
             wires: wires(seed)?,
             bus: Bus::new()?,
             mailbox: Mailbox::new(loader::filters(&Parameters::default())),
+            queue: FrameQueue::default(),
+            tester: Tester::new(),
+            shorted: false,
+            traffic: None,
             oil_temperature_c: 45.0,
             throttle: 0.0,
         })
@@ -92,10 +107,54 @@ impl Wiring {
         self.wires.turn(Input::left_motor_edges as u16, motors.left);
         self.wires.turn(Input::right_motor_edges as u16, motors.right);
         self.wires.advance(FAST_STEP_US);
-        let mailbox = &mut self.mailbox;
+        let shorted = self.shorted;
+        let (mailbox, traffic) = (&mut self.mailbox, &mut self.traffic);
         self.bus.advance(FAST_STEP_US, &mechanics.engine, |frame| {
+            if shorted {
+                return;
+            }
             mailbox.receive(frame.id, true, &frame.data);
+            if let (Some(traffic), Some(id)) = (traffic.as_mut(), Id29::from_raw(frame.id)) {
+                traffic.push(Frame::group(id, frame.data));
+            }
         });
+        for frame in self.tester.step() {
+            self.bring(&frame);
+            self.carry(&frame);
+        }
+    }
+
+    /// A frame from outside: what looks like a lever's is one.
+    pub fn bring(&mut self, frame: &Frame) {
+        if self.shorted {
+            return;
+        }
+        if let Some(id) = frame.id29() {
+            self.mailbox.receive(id.to_raw(), true, frame.bytes());
+        }
+        self.queue.take(frame);
+    }
+
+    /// Lets the bus wires touch, or parts them.
+    pub fn short(&mut self, shorted: bool) {
+        self.shorted = shorted;
+        if shorted {
+            self.queue.clear();
+        }
+    }
+
+    /// A frame of the controller: heard by all units.
+    pub fn hear(&mut self, frame: &Frame) {
+        if !self.shorted {
+            self.tester.take(frame);
+            self.carry(frame);
+        }
+    }
+
+    fn carry(&mut self, frame: &Frame) {
+        if let Some(traffic) = &mut self.traffic {
+            traffic.push(*frame);
+        }
     }
 
     /// What the inputs read at the end of a period.
@@ -119,7 +178,7 @@ impl Wiring {
         inputs
     }
 
-    fn deliver(&self, inputs: &mut Inputs) {
+    fn deliver(&mut self, inputs: &mut Inputs) {
         use Input::*;
         let slots = [
             (left_lever_basic, left_lever_basic_count),
@@ -133,6 +192,13 @@ impl Wiring {
             inputs.set(data as u16, slot.data.cast_signed());
             inputs.set(count as u16, i64::from(slot.count));
         }
+        let first = bus_in_1_head as u16;
+        for (place, slot) in (0_u16..).zip(self.queue.slots()) {
+            inputs.set(first + 2 * place, slot.head.cast_signed());
+            inputs.set(first + 2 * place + 1, slot.data.cast_signed());
+        }
+        inputs.bus_lost = self.queue.lost();
+        inputs.bus_off = self.shorted;
     }
 
     /// Breaks a wire or a message, or mends it with `None`.

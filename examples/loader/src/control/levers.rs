@@ -190,6 +190,9 @@ fn check_addresses(parameters: &Parameters) -> Result<(), Refusal> {
     if left == right || left == engine {
         return Err(parameters.contradiction(Parameter::left_lever_address, "another unit has this address"));
     }
+    if addresses.contains(&parameters.controller_address()) {
+        return Err(parameters.contradiction(Parameter::controller_address, "another unit has this address"));
+    }
     if right == engine {
         return Err(parameters.contradiction(Parameter::right_lever_address, "another unit has this address"));
     }

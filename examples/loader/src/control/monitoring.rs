@@ -44,6 +44,8 @@ pub struct Monitoring {
     hot_oil: Celsius,
     excess: ExcessCurrent<{ Coil::COUNT }>,
     parameters_replaced: bool,
+    /// Frames that the board had lost up to the last period.
+    bus_lost: u8,
     periods: u32,
     start_up: u32,
 }
@@ -75,6 +77,7 @@ impl Monitoring {
             hot_oil: Celsius::ZERO,
             excess: ExcessCurrent::new(Milliamps::ZERO),
             parameters_replaced,
+            bus_lost: 0,
             periods: 0,
             start_up: 0,
         }
@@ -161,6 +164,9 @@ impl Monitoring {
         conditions.add_if(Fault::GateDisagrees, last.gates.as_ref().is_some_and(disagrees));
         conditions.add_if(Fault::ParametersReplaced, self.parameters_replaced);
         conditions.add_if(Fault::PeriodsMissed, inputs.missed_periods > 0);
+        conditions.add_if(Fault::BusOverrun, inputs.bus_lost != self.bus_lost);
+        conditions.add_if(Fault::BusOff, inputs.bus_off);
+        self.bus_lost = inputs.bus_lost;
         conditions.add_if(Fault::SupplyLow, !self.supply_good(sensed) && !last.start_permit);
         conditions.add_if(Fault::SupplyHigh, sensed.supply > self.supply_high);
         conditions.add_if(Fault::SensorSupply, !sensed.sensor_supply_good);

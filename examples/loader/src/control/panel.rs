@@ -55,8 +55,9 @@ const REVERSE_TRAVEL: Ratio = match Ratio::from_permille(-10) {
     Some(share) => share,
     None => Ratio::ZERO,
 };
-/// Sum of both motor speeds in reverse from which the alarm sounds.
-const REVERSE_SPEED: Rpm = Rpm::from_whole(-60);
+/// Sum of both motor speeds in reverse from which the alarm sounds: below what is asked of it by as much as pickups lag
+/// behind a side that stops alone.
+const REVERSE_SPEED: Rpm = Rpm::from_whole(-45);
 
 /// How a pattern lamp flashes.
 const FLASH: FlasherConfig = FlasherConfig { half: Millis::from_ticks(500) };
@@ -105,6 +106,7 @@ impl Panel {
             status_lamp: if self.code == 0 { inputs.permitted } else { self.blink.step(self.code) },
             pattern_h_lamp: pattern_lamp && inputs.pattern == LeverPattern::H,
             pattern_iso_lamp: pattern_lamp && inputs.pattern == LeverPattern::Iso,
+            ..Outputs::default()
         }
     }
 }

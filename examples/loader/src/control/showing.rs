@@ -20,6 +20,7 @@ impl Control {
         d.park_brake = self.park_brake.state();
         d.active_faults = self.faults.count_active();
         d.blink_code = self.panel.code();
+        d.tester_drives = self.motion.is_running();
         let mut words = self.faults.active_words().iter().map(|word| u64::from(*word));
         let mut pair = || words.next().unwrap_or(0) | words.next().unwrap_or(0) << 32;
         d.faults_low = pair();

@@ -133,6 +133,8 @@ trunnion::signals! {
         bucket_command: Ratio = Ratio::ZERO;
         /// Auxiliary after its ramp.
         auxiliary_command: Ratio = Ratio::ZERO;
+        /// A tester drives a coil.
+        tester_drives: bool = false;
         /// Boom floats.
         float_active: bool = false;
         /// Auxiliary holds its flow.

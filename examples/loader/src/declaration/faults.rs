@@ -105,7 +105,10 @@ trunnion::faults! {
         DriveCurrentUnreachable: spn 520_206, fmi 18, set 200, clear 1000, Latch::WhilePresent, LIMIT, blink 61, "pump coils, X4:1-8";
         /// A boom, bucket or auxiliary current cannot be reached (hot coil, low supply).
         WorkCurrentUnreachable: spn 520_207, fmi 18, set 200, clear 1000, Latch::WhilePresent, Reactions::NONE, blink 62, "spool coils, X4:9-22";
-
+        /// More frames came for the controller than it could keep: levers are not affected, testers must ask again.
+        BusOverrun: spn 520_208, fmi 0, set 0, clear 1000, Latch::WhilePresent, Reactions::NONE, blink 63, "machine bus, X5:1/2";
+        /// The controller left the bus after too many errors. Check termination, wires and the bit rate of all units.
+        BusOff: spn 639, fmi 9, set 0, clear 1000, Latch::WhilePresent, Reactions::NONE, blink 64, "machine bus, X5:1/2";
 
         /// The left pump forward coil draws no current. Check its plug and wires.
         LeftPumpForwardOpen: spn 520_220, fmi 5, set 40, clear 500, Latch::UntilNeutral, STOP_DRIVE, blink 41, "left pump forward coil, X4:1";

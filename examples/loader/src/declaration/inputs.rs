@@ -2,6 +2,7 @@
 
 use trunnion::declare::Wire;
 use trunnion::quantity::Millivolts;
+use trunnion_service::work::WorkReport;
 
 trunnion::signals! {
     /// Everything that the wiring and the bus bring in one period, as the hardware gives it.
@@ -78,6 +79,49 @@ trunnion::signals! {
         /// Engine controller: Electronic Engine Controller 1 messages, counted on.
         engine_controller_count: u8 = 0, at "X5:1/2", Wire::FrameCount;
 
+        /// First frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_1_head: u64 = 0;
+        /// Its bytes.
+        bus_in_1_data: u64 = 0;
+        /// Second frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_2_head: u64 = 0;
+        /// Its bytes.
+        bus_in_2_data: u64 = 0;
+        /// Third frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_3_head: u64 = 0;
+        /// Its bytes.
+        bus_in_3_data: u64 = 0;
+        /// Fourth frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_4_head: u64 = 0;
+        /// Its bytes.
+        bus_in_4_data: u64 = 0;
+        /// Fifth frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_5_head: u64 = 0;
+        /// Its bytes.
+        bus_in_5_data: u64 = 0;
+        /// Sixth frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_6_head: u64 = 0;
+        /// Its bytes.
+        bus_in_6_data: u64 = 0;
+        /// Seventh frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_7_head: u64 = 0;
+        /// Its bytes.
+        bus_in_7_data: u64 = 0;
+        /// Eighth frame of this period for the station on the bus: identifier and length (0 without one).
+        bus_in_8_head: u64 = 0;
+        /// Its bytes.
+        bus_in_8_data: u64 = 0;
+        /// Frames for the station that the board's queue could not hold, counted on.
+        bus_lost: u8 = 0;
+        /// The bus controller has left the bus after too many errors and waits to come back.
+        bus_off: bool = false;
+        /// Bits from the hardware's noise source.
+        entropy: u32 = 0;
+        /// What the board says of the work that is ordered.
+        work_report: WorkReport = WorkReport::Nothing;
+        /// The number of the order that it speaks of.
+        work_report_number: u8 = 0;
+
         /// Control periods that the shell could not keep since the last one.
         missed_periods: u8 = 0;
     }
@@ -89,5 +133,5 @@ pub const PORTS: &[(&str, &str)] = &[
     ("X1:3", "Coil supply, before the cut-off relay"),
     ("X3:10", "Sensor ground"),
     ("X5:1/2", "Machine bus, CAN high/low, 250 kbit/s (SAE J1939-11)"),
-    ("X6:1/2", "Service port, CAN high/low, 250 kbit/s"),
+    ("X6:1/2", "Service port: the machine bus, brought out for a tester"),
 ];

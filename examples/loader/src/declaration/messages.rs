@@ -3,18 +3,16 @@
 use trunnion_can::layout::{
     ACKNOWLEDGEMENT, ACTIVE_TROUBLE_CODES, ADDRESS_CLAIMED, BASIC_JOYSTICK_1, BusRow, Direction,
     ELECTRONIC_ENGINE_CONTROLLER_1, EXTENDED_JOYSTICK_1, From, MessageLayout, PREVIOUS_TROUBLE_CODES,
-    REQUEST, SERVICE_TO_ALL, SERVICE_TO_ONE, TORQUE_SPEED_CONTROL_1, TRANSPORT_CONTROL, TRANSPORT_PACKET,
+    REQUEST, SERVICE_TO_ALL, SERVICE_TO_ONE, TRANSPORT_CONTROL, TRANSPORT_PACKET,
 };
 
 use super::Parameter;
 
-/// Address that the controller claims (invented machine, invented address).
-pub const OWN_ADDRESS: u8 = 0x27;
 /// Address of a service tool that is not part of the machine (SAE J1939, from memory).
 pub const TOOL_ADDRESS: u8 = 0xF9;
 /// All that listen.
 const TO_ALL: From = From::Address(255);
-const OWN: From = From::Address(OWN_ADDRESS);
+const OWN: From = From::Parameter(Parameter::controller_address.id());
 const TOOL: From = From::Address(TOOL_ADDRESS);
 const LEFT_LEVER: From = From::Parameter(Parameter::left_lever_address.id());
 const RIGHT_LEVER: From = From::Parameter(Parameter::right_lever_address.id());
@@ -43,7 +41,6 @@ pub const MESSAGES: &[BusRow] = &[
     asked(&SERVICE_TO_ONE, OWN),
     asked(&SERVICE_TO_ALL, TO_ALL),
     asked(&TRANSPORT_CONTROL, OWN),
-    sent(&TORQUE_SPEED_CONTROL_1, Some(ENGINE)),
     sent(&ADDRESS_CLAIMED, Some(TO_ALL)),
     sent(&ACTIVE_TROUBLE_CODES, None),
     sent(&PREVIOUS_TROUBLE_CODES, None),

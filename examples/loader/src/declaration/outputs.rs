@@ -2,9 +2,10 @@
 
 use trunnion::declare::Wire;
 use trunnion::valve::CoilReport;
+use trunnion_service::work::WorkKind;
 
 trunnion::signals! {
-    /// On-off outputs; the default of each is its safe state.
+    /// On-off outputs, and what goes to the bus and the board; the default of each is its safe state.
     pub struct Outputs, pub enum Output {
         /// Coil supply cut-off relay: on feeds the coils.
         coil_supply: bool = false, at "X1:5", Wire::SwitchedOutput;
@@ -22,6 +23,31 @@ trunnion::signals! {
         pattern_h_lamp: bool = false, at "X2:22", Wire::SwitchedOutput;
         /// Lamp of the ISO pattern: on while it is in force, blinking while the rocker says otherwise.
         pattern_iso_lamp: bool = false, at "X2:23", Wire::SwitchedOutput;
+
+        /// First frame to send: identifier and length (0 without one).
+        bus_out_1_head: u64 = 0;
+        /// Its bytes.
+        bus_out_1_data: u64 = 0;
+        /// Second frame to send: identifier and length (0 without one).
+        bus_out_2_head: u64 = 0;
+        /// Its bytes.
+        bus_out_2_data: u64 = 0;
+        /// Third frame to send: identifier and length (0 without one).
+        bus_out_3_head: u64 = 0;
+        /// Its bytes.
+        bus_out_3_data: u64 = 0;
+        /// Fourth frame to send: identifier and length (0 without one).
+        bus_out_4_head: u64 = 0;
+        /// Its bytes.
+        bus_out_4_data: u64 = 0;
+        /// Slow work that the board is to do.
+        work_kind: WorkKind = WorkKind::Nothing;
+        /// The number of this order.
+        work_number: u8 = 0;
+        /// What the order is about: see the kinds of work.
+        work_place: u8 = 0;
+        /// What the order is about: see the kinds of work.
+        work_item: u64 = 0;
     }
 }
 

@@ -23,6 +23,8 @@ trunnion::parameters! {
         0x0107 lever_progression: Permille = 300, in 0..=1000, Access::Operator;
         /// Largest position that a lever may report with its neutral flag set.
         0x0108 lever_neutral_band: Permille = 50, in 10..=100, Access::Safety;
+        /// Source address that the controller would like on the bus.
+        0x0109 controller_address: u8 = 0x27, in 0..=253, Access::Tune;
 
         /// How long levers must be neutral before permission.
         0x0201 neutral_hold: Millis = 100, in 100..=1000, Access::Safety;
@@ -34,6 +36,8 @@ trunnion::parameters! {
         0x0204 pattern_hold: Millis = 200, in 100..=2000, Access::Safety;
         /// Time after power-up in which levers, pickup and engine controller may still be silent.
         0x0205 start_up_window: Millis = 2000, in 500..=5000, Access::Safety;
+        /// Largest current of a coil that a tester drives.
+        0x0206 service_current: Milliamps = 450, in 100..=700, Access::Safety;
 
         /// How drive and steer become left and right.
         0x0301 mix_law: MixLaw = 1, in 0..=1, Access::Tune;

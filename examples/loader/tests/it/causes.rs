@@ -214,12 +214,28 @@ fn faults_of_the_controller_are_raised_on_the_bench() {
         cab.step();
     }
     assert!(raised(&cab, Fault::EnginePickup));
+    let mut cab = Cab::new(Parameters::default());
+    cab.permit();
+    cab.inputs.bus_lost = 1;
+    cab.step();
+    assert!(raised(&cab, Fault::BusOverrun) && !raised(&cab, Fault::BusOff));
+    cab.run(1_010);
+    assert!(!raised(&cab, Fault::BusOverrun), "nothing more was lost");
+    cab.inputs.bus_off = true;
+    cab.step();
+    assert!(raised(&cab, Fault::BusOff));
 }
 
 #[test]
 fn every_fault_has_a_cause_that_was_tried() {
     // Raised on the bench: here and where contradictory parameters are tried.
-    let on_the_bench = [Fault::ParametersReplaced, Fault::PeriodsMissed, Fault::EnginePickup];
+    let on_the_bench = [
+        Fault::ParametersReplaced,
+        Fault::PeriodsMissed,
+        Fault::EnginePickup,
+        Fault::BusOverrun,
+        Fault::BusOff,
+    ];
     let of_a_coil = Fault::LeftPumpForwardOpen as usize..Fault::COUNT;
     for fault in Fault::ALL {
         let tried = CAUSES.iter().any(|(one, _)| one == fault)

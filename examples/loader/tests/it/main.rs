@@ -4,6 +4,8 @@ mod cab;
 #[cfg(feature = "desk")]
 mod causes;
 #[cfg(feature = "desk")]
+mod cells;
+#[cfg(feature = "desk")]
 mod hunted;
 mod permission;
 mod properties;
@@ -18,7 +20,9 @@ mod stories;
 #[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
 mod desk {
     pub mod bench;
+    mod campaign;
     mod comparisons;
+    mod motions;
     mod plant;
     mod plots;
     mod requirements;

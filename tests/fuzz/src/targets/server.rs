@@ -8,6 +8,7 @@ use trunnion::quantity::{Millis, Period, Permille};
 use trunnion_can::frame::Frame;
 use trunnion_can::id::Id29;
 use trunnion_can::iso_tp::{Addressing, LinkConfig};
+use trunnion_can::trouble_code::Lamps;
 use trunnion_service::access::{AccessBoot, CODE_BYTES};
 use trunnion_service::level::{Level, Standing};
 use trunnion_service::served::{Action, Identification, Motion, Needs, Progress, Reading, Served};
@@ -77,6 +78,14 @@ impl Served for Machine {
 
     fn is_fault_active(&self, place: u16) -> bool {
         place == 0
+    }
+
+    fn active_faults(&self) -> [u32; 8] {
+        [1, 0, 0, 0, 0, 0, 0, 0]
+    }
+
+    fn lamps(&self) -> Lamps {
+        Lamps::OFF
     }
 
     fn fault_entry(&self, _: u16) -> LogEntry {
@@ -277,7 +286,9 @@ impl World {
                 }
                 self.machine.parameters = set;
             }
-            Action::ClearFaults(_) => assert!(before >= Level::Tune && standing.is_quiet()),
+            Action::ClearFaults(_) | Action::ClearPreviousFaults => {
+                assert!(before >= Level::Tune && standing.is_quiet())
+            }
             Action::Start(id) => {
                 assert!(id == ROUTINE && before >= Level::Tune && standing.is_quiet() && standing.permitted);
                 assert!(!self.moving, "two motions at a time");

@@ -9,8 +9,8 @@ use std::{
 
 use serde::{Deserialize, Serialize};
 
-use super::Done;
-use crate::{proof::Kind, sources};
+use super::{Done, discover::PACKAGES};
+use crate::sources;
 
 /// A piece that held.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -35,7 +35,8 @@ struct Line {
 pub struct Ledger {
     file: File,
     path: PathBuf,
-    sources: String,
+    /// Hash of the sources that a package's properties depend on.
+    sources: BTreeMap<String, String>,
     pieces: Vec<Piece>,
     known: BTreeSet<(String, u64, u64)>,
 }
@@ -45,20 +46,26 @@ impl Ledger {
     pub fn open() -> Result<Self, String> {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
-        let hash = sources::hash_for(Kind::Property);
-        let sources = hash.map_err(|error| format!("the sources cannot be read: {error}"))?;
-        Self::at(&target.join("prove").join("properties.jsonl"), sources)
+        let mut hashes = BTreeMap::new();
+        for (package, folder) in PACKAGES {
+            let hash = sources::hash_for_properties(folder);
+            let hash = hash.map_err(|error| format!("the sources cannot be read: {error}"))?;
+            hashes.insert((*package).to_owned(), hash);
+        }
+        Self::at(&target.join("prove").join("properties.jsonl"), hashes)
     }
 
-    fn at(path: &Path, sources: String) -> Result<Self, String> {
+    fn at(path: &Path, sources: BTreeMap<String, String>) -> Result<Self, String> {
         let told = |error| format!("{}: {error}", path.display());
         if let Some(folder) = path.parent() {
             fs::create_dir_all(folder).map_err(told)?;
         }
         let text = fs::read_to_string(path).unwrap_or_default();
         let lines = text.lines().filter_map(|line| serde_json::from_str::<Line>(line).ok());
-        let pieces: Vec<Piece> =
-            lines.filter(|line| line.sources == sources).map(|line| line.piece).collect();
+        let pieces: Vec<Piece> = lines
+            .filter(|line| sources.get(package(&line.piece)) == Some(&line.sources))
+            .map(|line| line.piece)
+            .collect();
         let known = pieces.iter().map(|piece| (piece.property.clone(), piece.seed, piece.cases)).collect();
         let file = OpenOptions::new().create(true).append(true).open(path).map_err(told)?;
         Ok(Self { file, path: path.to_owned(), sources, pieces, known })
@@ -71,7 +78,8 @@ impl Ledger {
 
     /// Notes a piece that held.
     pub fn note(&mut self, piece: Piece) -> Result<(), String> {
-        let line = Line { sources: self.sources.clone(), piece: piece.clone() };
+        let sources = self.sources.get(package(&piece)).cloned().unwrap_or_default();
+        let line = Line { sources, piece: piece.clone() };
         let text = serde_json::to_string(&line).map_err(|error| error.to_string())?;
         writeln!(self.file, "{text}").map_err(|error| format!("{}: {error}", self.path.display()))?;
         self.known.insert((piece.property.clone(), piece.seed, piece.cases));
@@ -91,6 +99,11 @@ impl Ledger {
     }
 }
 
+/// A property is named by its package and its test.
+fn package(piece: &Piece) -> &str {
+    piece.property.split(' ').next().unwrap_or_default()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -99,15 +112,20 @@ mod tests {
     fn a_campaign_goes_on_where_it_was_and_forgets_other_sources() {
         let path = std::env::temp_dir().join(format!("ledger-{}.jsonl", std::process::id()));
         let _ = fs::remove_file(&path);
-        let piece = Piece { property: "a".to_owned(), seed: 1, cases: 10, seconds: 0.5 };
-        let mut ledger = Ledger::at(&path, "one".to_owned()).unwrap();
+        let of = |hash: &str| {
+            BTreeMap::from([("core".to_owned(), hash.to_owned()), ("top".to_owned(), "x".to_owned())])
+        };
+        let piece = Piece { property: "core a".to_owned(), seed: 1, cases: 10, seconds: 0.5 };
+        let mut ledger = Ledger::at(&path, of("one")).unwrap();
         ledger.note(piece.clone()).unwrap();
-        ledger.note(Piece { seed: 2, ..piece }).unwrap();
+        ledger.note(Piece { seed: 2, ..piece.clone() }).unwrap();
+        ledger.note(Piece { property: "top b".to_owned(), ..piece }).unwrap();
         drop(ledger);
-        let again = Ledger::at(&path, "one".to_owned()).unwrap();
-        assert!(again.has("a", 2, 10) && !again.has("a", 3, 10) && !again.has("a", 1, 11));
-        assert_eq!(again.summary()["a"], Done { cases: 20, seconds: 1.0 });
-        assert!(Ledger::at(&path, "other".to_owned()).unwrap().summary().is_empty());
+        let again = Ledger::at(&path, of("one")).unwrap();
+        assert!(again.has("core a", 2, 10) && !again.has("core a", 3, 10) && !again.has("core a", 1, 11));
+        assert_eq!(again.summary()["core a"], Done { cases: 20, seconds: 1.0 });
+        let other = Ledger::at(&path, of("other")).unwrap().summary();
+        assert_eq!(other.into_keys().collect::<Vec<_>>(), ["top b"], "what did not change still counts");
         let _ = fs::remove_file(&path);
     }
 }

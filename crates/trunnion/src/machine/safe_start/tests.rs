@@ -68,7 +68,8 @@ impl<const STRICT: bool> Program for Lamp<STRICT> {
     type Diagnostics = Drives;
     type Faults = Fault;
 
-    fn new(parameters: &Limits, replaced: bool) -> Result<Self, Refusal> {
+    fn new(boot: &Boot<Limits>, replaced: bool) -> Result<Self, Refusal> {
+        let parameters = &boot.parameters;
         if STRICT || parameters.low() >= parameters.high() {
             return Err(parameters.contradiction(Limit::low, "must be below high"));
         }
@@ -95,7 +96,7 @@ impl<const STRICT: bool> Program for Lamp<STRICT> {
     }
 
     fn reconfigure(&mut self, parameters: &Limits) -> Result<(), Refusal> {
-        *self = Self::new(parameters, false)?;
+        *self = Self::new(&Boot { parameters: *parameters, ..Boot::default() }, false)?;
         Ok(())
     }
 
@@ -141,6 +142,13 @@ fn parameters_that_either_loop_refuses_are_replaced_by_the_defaults_with_a_fault
         assert!(machine.step(&Reads { level: 15 }, &0).lamp);
         assert_eq!(fast, Fast(Some(20)));
     }
+}
+
+#[test]
+fn damaged_parameters_are_a_fault_however_well_their_replacement_fits() {
+    let (machine, fast) = Good::start(&Boot { damaged: true, ..Boot::default() });
+    assert!(machine.is_fault_active(0));
+    assert_eq!(fast, Fast(Some(20)));
 }
 
 #[test]

@@ -1,0 +1,307 @@
+use trunnion::declare::ParameterSet;
+use trunnion::machine::{Boot, ResetCause};
+use trunnion_service::access_code::{KEY_BYTES, is_right};
+use trunnion_service::work::{WorkDone, WorkKind, WorkOrder, WorkReport, parameter_of};
+use trunnion_store::counter::{self, Counted};
+use trunnion_store::model_flash::{ModelFlash, UNIT};
+use trunnion_store::parameters::{self, Schema, keep};
+use trunnion_store::store::{Key, Store};
+
+/// Erase units of the simulated flash.
+const UNITS: usize = 8;
+/// Periods that writing a parameter set takes.
+const SAVING: u32 = 4;
+/// Periods that other work takes.
+const SHORT_WORK: u32 = 1;
+/// As the sets of this program are stored.
+const SCHEMA: Schema = Schema { version: 1, migrate: keep };
+
+type Flash = Store<ModelFlash, 1000>;
+
+/// Does a controller's slow work: keeps parameters and counters in a simulated flash, and compares access codes.
+///
+/// The flash comes into being with the first order: most runs never need it.
+#[derive(Debug, Clone)]
+pub struct Worker<P> {
+    flash: Option<Box<Flash>>,
+    key: Option<[u8; KEY_BYTES]>,
+    serial: u32,
+    noise: u64,
+    /// In flash.
+    stored: P,
+    /// What the controller has told since, to be stored.
+    copy: P,
+    words: [u64; 4],
+    /// The order under way and the periods that it still takes.
+    under_way: Option<(WorkOrder, u32)>,
+    last: u8,
+    saved: bool,
+    restart: bool,
+}
+
+impl<P: ParameterSet> Worker<P> {
+    /// A board of this serial number that was started once. A board without a key opens no level.
+    pub fn new(seed: u64, serial: u32, key: Option<[u8; KEY_BYTES]>) -> Self {
+        Self {
+            flash: None,
+            key,
+            serial,
+            noise: seed | 1,
+            stored: P::default(),
+            copy: P::default(),
+            words: [0; 4],
+            under_way: None,
+            last: 0,
+            saved: false,
+            restart: false,
+        }
+    }
+
+    /// These are in effect, and in flash.
+    pub fn adopt(&mut self, parameters: &P) {
+        self.stored = *parameters;
+        self.copy = *parameters;
+        if let Some(flash) = &mut self.flash {
+            // What the desk writes past the controller; the flash was good enough for the controller.
+            let _ = parameters::save(flash, SCHEMA, parameters);
+        }
+    }
+
+    /// Bits that nobody can guess on a board, and anybody who knows the seed can here.
+    pub const fn entropy(&mut self) -> u32 {
+        self.noise ^= self.noise << 13;
+        self.noise ^= self.noise >> 7;
+        self.noise ^= self.noise << 17;
+        (self.noise >> 32) as u32
+    }
+
+    /// One period with the order that stands; the report comes once, when the work is done.
+    pub fn step(&mut self, order: WorkOrder) -> WorkDone {
+        if self.under_way.is_none() && order.kind != WorkKind::Nothing && order.number != self.last {
+            self.last = order.number;
+            let periods = if order.kind == WorkKind::SaveParameters { SAVING } else { SHORT_WORK };
+            self.under_way = Some((order, periods));
+        }
+        match &mut self.under_way {
+            Some((_, left @ 1..)) => {
+                *left -= 1;
+                WorkDone::default()
+            }
+            Some((order, _)) => {
+                let order = *order;
+                self.under_way = None;
+                WorkDone { report: self.work(order), number: order.number }
+            }
+            None => WorkDone::default(),
+        }
+    }
+
+    fn work(&mut self, order: WorkOrder) -> WorkReport {
+        match order.kind {
+            WorkKind::Nothing => WorkReport::Nothing,
+            WorkKind::StageParameter => {
+                let (id, raw) = parameter_of(order.item);
+                // A constant cannot be staged: it is what it is.
+                let staged = self.copy.stage(id, raw).is_ok() || self.copy.read(id) == Some(raw);
+                if staged { WorkReport::Done } else { WorkReport::Failed }
+            }
+            WorkKind::DropStaged => {
+                self.copy = self.stored;
+                WorkReport::Done
+            }
+            WorkKind::SaveParameters => {
+                let copy = self.copy;
+                let done = self.flash().is_some_and(|flash| parameters::save(flash, SCHEMA, &copy).is_ok());
+                if done {
+                    self.stored = copy;
+                    self.saved = true;
+                }
+                report(done)
+            }
+            WorkKind::SaveAttempts => {
+                let attempts = u32::try_from(order.item).unwrap_or(u32::MAX);
+                report(
+                    self.flash()
+                        .is_some_and(|flash| counter::save(flash, Key::AccessAttempts, attempts).is_ok()),
+                )
+            }
+            WorkKind::CodeWord => match self.words.get_mut(usize::from(order.place)) {
+                Some(word) => {
+                    *word = order.item;
+                    WorkReport::Done
+                }
+                None => WorkReport::Failed,
+            },
+            WorkKind::CheckCode => self.check_code(order.place),
+            WorkKind::Reset => {
+                self.restart = true;
+                WorkReport::Nothing
+            }
+        }
+    }
+
+    fn check_code(&mut self, level: u8) -> WorkReport {
+        let [c0, c1, k0, k1] = std::mem::take(&mut self.words);
+        let bytes = |high: u64, low: u64| ((u128::from(high) << 64) | u128::from(low)).to_be_bytes();
+        match &self.key {
+            None => WorkReport::Failed,
+            Some(key) if is_right(key, &bytes(c0, c1), level, &bytes(k0, k1)) => WorkReport::Done,
+            Some(_) => WorkReport::Refused,
+        }
+    }
+
+    /// The set that was stored since the last call: the controller puts it into effect in the next period.
+    pub fn take_saved(&mut self) -> Option<P> {
+        std::mem::take(&mut self.saved).then_some(self.stored)
+    }
+
+    /// What the controller is told when it starts anew, if it ordered that since the last call.
+    pub fn take_restart(&mut self) -> Option<Boot<P>> {
+        std::mem::take(&mut self.restart).then(|| self.boot(ResetCause::PowerUp))
+    }
+
+    /// Starts the controller: what is in flash, with one more start counted.
+    pub fn boot(&mut self, cause: ResetCause) -> Boot<P> {
+        self.under_way = None;
+        self.last = 0;
+        let (entropy, serial) = (self.entropy(), self.serial);
+        let Some(flash) = self.flash() else {
+            return Boot { damaged: true, cause, serial, entropy, wrong_codes: u32::MAX, ..Boot::default() };
+        };
+        let loaded = parameters::load::<P, _, 1000>(flash, SCHEMA);
+        let starts = number(counter::load(flash, Key::Starts), 1).saturating_add(1);
+        // Should it fail, challenges still differ by the noise.
+        let _ = counter::save(flash, Key::Starts, starts);
+        let wrong_codes = number(counter::load(flash, Key::AccessAttempts), 0);
+        self.stored = loaded.parameters;
+        self.copy = loaded.parameters;
+        let damaged = loaded.is_suspect();
+        Boot { parameters: loaded.parameters, damaged, cause, serial, entropy, starts, wrong_codes }
+    }
+
+    /// What lies in the flash, to be damaged.
+    pub fn spoil(&mut self, mut bytes: impl FnMut(&mut [u8])) {
+        if self.flash().is_some()
+            && let Some(flash) = self.flash.take()
+        {
+            let mut model = flash.into_flash();
+            bytes(&mut model.bytes);
+            self.flash = Store::new(model, 0..(UNITS * UNIT) as u32).ok().map(Box::new);
+        }
+    }
+
+    fn flash(&mut self) -> Option<&mut Flash> {
+        if self.flash.is_none() {
+            let model = ModelFlash::new(UNITS, self.noise);
+            let mut flash = Flash::new(model, 0..(UNITS * UNIT) as u32).ok()?;
+            parameters::save(&mut flash, SCHEMA, &self.stored).ok()?;
+            counter::save(&mut flash, Key::Starts, 1).ok()?;
+            self.flash = Some(Box::new(flash));
+        }
+        self.flash.as_deref_mut()
+    }
+}
+
+const fn report(done: bool) -> WorkReport {
+    if done { WorkReport::Done } else { WorkReport::Failed }
+}
+
+const fn number(counted: Counted, never: u32) -> u32 {
+    match counted {
+        Counted::Never => never,
+        Counted::Value(value) => value,
+        Counted::Damaged => u32::MAX,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trunnion::declare::Access;
+    use trunnion_service::access_code::access_code;
+    use trunnion_service::work::parameter_item;
+
+    trunnion::parameters! {
+        /// Two.
+        pub struct Few, pub enum FewIndex {
+            /// One.
+            0x0101 speed: u16 = 500, in 0..=1000, Access::Tune;
+            /// Other.
+            0x0102 creep: u16 = 100, in 0..=1000, Access::Tune;
+        }
+    }
+
+    const KEY: [u8; KEY_BYTES] = [0x5A; KEY_BYTES];
+
+    fn order(worker: &mut Worker<Few>, number: u8, kind: WorkKind, place: u8, item: u64) -> WorkReport {
+        let order = WorkOrder { kind, number, place, item };
+        for _ in 0..10 {
+            let done = worker.step(order);
+            if done.report != WorkReport::Nothing {
+                assert_eq!(done.number, number);
+                assert_eq!(worker.step(order), WorkDone::default(), "an order is done once");
+                return done.report;
+            }
+        }
+        WorkReport::Nothing
+    }
+
+    #[test]
+    fn what_was_saved_is_there_after_a_restart_and_what_was_dropped_is_not() {
+        let mut worker = Worker::<Few>::new(1, 9, Some(KEY));
+        let stage = |id, raw| (WorkKind::StageParameter, 0, parameter_item(id, raw));
+        let orders = [
+            stage(0x0101, 700),
+            (WorkKind::SaveParameters, 0, 0),
+            stage(0x0102, 7),
+            (WorkKind::DropStaged, 0, 0),
+            (WorkKind::SaveAttempts, 0, 3),
+        ];
+        for (number, (kind, place, item)) in (1..).zip(orders) {
+            assert_eq!(order(&mut worker, number, kind, place, item), WorkReport::Done, "{kind:?}");
+        }
+        assert_eq!(
+            order(&mut worker, 9, WorkKind::StageParameter, 0, parameter_item(0x0999, 1)),
+            WorkReport::Failed
+        );
+        assert_eq!(worker.take_saved().map(|set| set.speed()), Some(700));
+        assert!(worker.take_saved().is_none() && worker.take_restart().is_none());
+        assert_eq!(order(&mut worker, 10, WorkKind::Reset, 0, 0), WorkReport::Nothing);
+        let boot = worker.take_restart().unwrap();
+        assert_eq!((boot.parameters.speed(), boot.parameters.creep(), boot.wrong_codes), (700, 100, 3));
+        assert_eq!((boot.starts, boot.serial, boot.damaged), (2, 9, false));
+    }
+
+    #[test]
+    fn a_code_is_right_for_its_challenge_level_and_key_only() {
+        let challenge = *b"0123456789abcdef";
+        let code = access_code(&KEY, &challenge, 1).unwrap();
+        let mut number = 0;
+        let mut check = |worker: &mut Worker<Few>, level: u8, code: [u8; 16]| {
+            let words = [&challenge[..8], &challenge[8..], &code[..8], &code[8..]];
+            for (place, word) in (0..).zip(words) {
+                number += 1;
+                let word = u64::from_be_bytes(word.try_into().unwrap());
+                assert_eq!(order(worker, number, WorkKind::CodeWord, place, word), WorkReport::Done);
+            }
+            number += 1;
+            order(worker, number, WorkKind::CheckCode, level, 0)
+        };
+        let mut worker = Worker::<Few>::new(1, 9, Some(KEY));
+        assert_eq!(check(&mut worker, 1, code), WorkReport::Done);
+        assert_eq!(check(&mut worker, 2, code), WorkReport::Refused);
+        let mut wrong = code;
+        wrong[15] ^= 1;
+        assert_eq!(check(&mut worker, 1, wrong), WorkReport::Refused);
+        assert_eq!(check(&mut Worker::new(1, 9, None), 1, code), WorkReport::Failed);
+    }
+
+    #[test]
+    fn damage_in_flash_is_told_at_the_next_start() {
+        let mut worker = Worker::<Few>::new(1, 9, None);
+        worker.spoil(|bytes| bytes.iter_mut().for_each(|byte| *byte &= 0x5A));
+        let boot = worker.boot(ResetCause::BrownOut);
+        assert!(boot.damaged);
+        assert_eq!(boot.parameters, Few::default());
+    }
+}

@@ -1,0 +1,163 @@
+//! The controller on the bus: who it is there, what a tester reads, and what becomes of what a tester asks.
+
+mod shown;
+
+use heapless::Vec;
+use trunnion::declare::Refusal;
+use trunnion::machine::Boot;
+use trunnion_can::bus_slot::BusSlot;
+use trunnion_can::frame::Frame;
+use trunnion_can::name::{MayMove, Name, NameFields};
+use trunnion_service::access::AccessBoot;
+use trunnion_service::level::Standing;
+use trunnion_service::served::Action;
+use trunnion_service::station::{Arrived, Station, StationConfig};
+use trunnion_service::work::WorkDone;
+
+use super::{Control, PERIOD};
+use crate::declaration::{Fault, Inputs, Outputs, Parameter, Parameters};
+
+use self::shown::{Decimal, Shown};
+
+/// Bytes of a request: 16 identifiers, or an access code.
+const REQUEST: usize = 64;
+/// Bytes of an answer: the list of all faults.
+const ANSWER: usize = 3 + 4 * Fault::COUNT;
+/// Bytes of DM1: twenty codes, more of which nobody reads at once.
+const MESSAGE: usize = 2 + 4 * 20;
+
+/// The station, and the parameters as they are and as they will be.
+#[derive(Debug, Clone)]
+pub struct Bus {
+    station: Station<Parameters, REQUEST, ANSWER, MESSAGE>,
+    /// In effect.
+    parameters: Parameters,
+    /// To be in effect in the next period.
+    committed: Option<Parameters>,
+    serial: u32,
+    serial_text: Decimal,
+}
+
+fn station(parameters: &Parameters, serial: u32) -> Result<StationConfig, Refusal> {
+    let name = Name::new(NameFields {
+        identity: serial & 0x1F_FFFF,
+        // An invented maker has no code.
+        manufacturer: 0x7FF,
+        controller_instance: 0,
+        function_instance: 0,
+        // The first of those that an industry group and vehicle system give a meaning to.
+        function: 128,
+        vehicle_system: 0,
+        vehicle_system_instance: 0,
+        industry_group: 3,
+        may_move: MayMove::Yes,
+    })
+    .map_err(|_| refuse(parameters))?;
+    Ok(StationConfig { name, address: parameters.controller_address() })
+}
+
+fn refuse(parameters: &Parameters) -> Refusal {
+    parameters.contradiction(Parameter::controller_address, "is no address")
+}
+
+impl Bus {
+    /// Before the first step.
+    pub fn new(boot: &Boot<Parameters>) -> Result<Self, Refusal> {
+        let parameters = boot.parameters;
+        let access = AccessBoot { attempts: boot.wrong_codes, start: boot.starts };
+        Ok(Self {
+            station: Station::new(station(&parameters, boot.serial)?, access, PERIOD)
+                .map_err(|_| refuse(&parameters))?,
+            parameters,
+            committed: None,
+            serial: boot.serial,
+            serial_text: Decimal::of(boot.serial),
+        })
+    }
+
+    /// Takes new parameters; conversation and session go on unless the address changes.
+    pub fn reconfigure(&mut self, parameters: &Parameters) -> Result<(), Refusal> {
+        let config = station(parameters, self.serial)?;
+        self.station.reconfigure(config).map_err(|_| refuse(parameters))?;
+        self.parameters = *parameters;
+        Ok(())
+    }
+
+    /// The set that a tester committed in the last period, once.
+    pub const fn take_committed(&mut self) -> Option<Parameters> {
+        self.committed.take()
+    }
+}
+
+impl Control {
+    /// The last thing in a period: what came over the bus is answered, and begins to count in the next one.
+    pub(super) fn talk(&mut self, inputs: &Inputs, outputs: &mut Outputs, standing: Standing) {
+        let frames = arrived(inputs);
+        let came = Arrived {
+            frames: &frames,
+            bus_off: inputs.bus_off,
+            work: WorkDone { report: inputs.work_report, number: inputs.work_report_number },
+            entropy: inputs.entropy,
+        };
+        let shown = Shown {
+            parameters: &self.bus.parameters,
+            diagnostics: &self.diagnostics,
+            inputs,
+            outputs,
+            faults: &self.faults,
+            log: &self.log,
+            motion: &self.motion,
+            serial: self.bus.serial_text.bytes(),
+            standing,
+        };
+        let mut outbox = Vec::<Frame, 4>::new();
+        let action = self.bus.station.step(&shown, &came, &mut outbox);
+        self.act(action);
+        let order = self.bus.station.server().order();
+        outputs.work_kind = order.kind;
+        outputs.work_number = order.number;
+        outputs.work_place = order.place;
+        outputs.work_item = order.item;
+        send(&outbox, outputs);
+    }
+
+    fn act(&mut self, action: Action<Parameters>) {
+        match action {
+            Action::None => {}
+            Action::Commit(parameters) => self.bus.committed = Some(parameters),
+            Action::ClearFaults(Some(place)) => self.log.clear(place),
+            Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.log.clear(place)),
+            Action::ClearPreviousFaults => {
+                let places = (0..Fault::COUNT as u16).filter(|place| !self.faults.is_active(*place));
+                places.for_each(|place| self.log.clear(place));
+            }
+            Action::Start(id) => self.motion.start(id),
+            Action::Stop(_) => self.motion.stop(),
+            Action::Control { id, value } => self.motion.control(id, value),
+            Action::Release(_) => self.motion.release(),
+        }
+    }
+}
+
+fn arrived(inputs: &Inputs) -> [Option<Frame>; 8] {
+    [
+        (inputs.bus_in_1_head, inputs.bus_in_1_data),
+        (inputs.bus_in_2_head, inputs.bus_in_2_data),
+        (inputs.bus_in_3_head, inputs.bus_in_3_data),
+        (inputs.bus_in_4_head, inputs.bus_in_4_data),
+        (inputs.bus_in_5_head, inputs.bus_in_5_data),
+        (inputs.bus_in_6_head, inputs.bus_in_6_data),
+        (inputs.bus_in_7_head, inputs.bus_in_7_data),
+        (inputs.bus_in_8_head, inputs.bus_in_8_data),
+    ]
+    .map(|(head, data)| BusSlot { head, data }.frame())
+}
+
+fn send(outbox: &Vec<Frame, 4>, outputs: &mut Outputs) {
+    let slot = |place: usize| BusSlot::of(outbox.get(place));
+    let [a, b, c, d] = [slot(0), slot(1), slot(2), slot(3)];
+    (outputs.bus_out_1_head, outputs.bus_out_1_data) = (a.head, a.data);
+    (outputs.bus_out_2_head, outputs.bus_out_2_data) = (b.head, b.data);
+    (outputs.bus_out_3_head, outputs.bus_out_3_data) = (c.head, c.data);
+    (outputs.bus_out_4_head, outputs.bus_out_4_data) = (d.head, d.data);
+}

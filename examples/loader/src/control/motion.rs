@@ -1,0 +1,142 @@
+//! Motion on purpose: what a tester may drive while the levers rest.
+
+use trunnion::quantity::{Milliamps, Ratio};
+use trunnion::valve::CoilReport;
+use trunnion_service::level::Level;
+use trunnion_service::served::{Motion, Needs, Progress};
+
+use crate::declaration::{Coil, Outputs};
+
+/// Sweep of the first coil; the others follow in the order of the coils.
+pub const FIRST_SWEEP: u16 = 0x0310;
+/// The status lamp as an output that a tester drives.
+pub const STATUS_LAMP: u16 = 0x0401;
+/// The reverse alarm as an output that a tester drives.
+pub const REVERSE_ALARM: u16 = 0x0402;
+
+/// A sweep goes up for two seconds and down for two.
+const HALF_SWEEP: u32 = 200;
+
+/// One sweep a coil.
+pub const ROUTINES: [Motion; Coil::COUNT] = {
+    let mut all = [Motion { id: FIRST_SWEEP, level: Level::Tune, needs: Needs::Permitted }; Coil::COUNT];
+    let mut place = 0;
+    while place < Coil::COUNT {
+        all[place].id = FIRST_SWEEP + place as u16;
+        place += 1;
+    }
+    all
+};
+
+/// A lamp and a horn move nothing.
+pub const CONTROLS: [Motion; 2] = [
+    Motion { id: STATUS_LAMP, level: Level::Tune, needs: Needs::Quiet },
+    Motion { id: REVERSE_ALARM, level: Level::Tune, needs: Needs::Quiet },
+];
+
+/// What a tester drives, and how the latest routine did.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct ServiceMotion {
+    /// The routine under way or done last.
+    routine: u16,
+    progress: Progress,
+    elapsed: u32,
+    cap: Milliamps,
+    /// Asked and measured in the last period.
+    found: [Milliamps; 2],
+    control: Option<(u16, bool)>,
+}
+
+impl ServiceMotion {
+    /// Before the first step.
+    pub fn new(cap: Milliamps) -> Self {
+        Self { cap, ..Self::default() }
+    }
+
+    /// Takes a new cap.
+    pub const fn reconfigure(&mut self, cap: Milliamps) {
+        self.cap = cap;
+    }
+
+    /// Begins a routine.
+    pub fn start(&mut self, id: u16) {
+        *self = Self { routine: id, progress: Progress::Running, cap: self.cap, ..Self::default() };
+    }
+
+    /// Ends the routine.
+    pub fn stop(&mut self) {
+        if self.progress == Progress::Running {
+            self.progress = Progress::Idle;
+        }
+    }
+
+    /// A routine drives a coil.
+    pub fn is_running(&self) -> bool {
+        self.progress == Progress::Running
+    }
+
+    /// Drives an output, off for 0.
+    pub const fn control(&mut self, id: u16, value: i32) {
+        self.control = Some((id, value != 0));
+    }
+
+    /// Gives the output back.
+    pub const fn release(&mut self) {
+        self.control = None;
+    }
+
+    /// How a routine is doing; asked and measured milliamps, high byte first.
+    pub fn progress(&self, id: u16) -> (Progress, [u8; 4]) {
+        if id != self.routine {
+            return (Progress::Idle, [0; 4]);
+        }
+        let [[a, b], [c, d]] = self.found.map(|current| current.raw().to_be_bytes());
+        (self.progress, [a, b, c, d])
+    }
+
+    /// What the coils are asked for instead of `wished`, which is what the levers ask for. A lever that moves, or
+    /// permission that goes, ends a routine for good.
+    pub fn step(
+        &mut self,
+        wished: [Milliamps; Coil::COUNT],
+        neutral_and_permitted: bool,
+        reports: &[CoilReport; Coil::COUNT],
+    ) -> [Milliamps; Coil::COUNT] {
+        if self.progress != Progress::Running {
+            return wished;
+        }
+        if !neutral_and_permitted {
+            self.progress = Progress::Failed;
+            return wished;
+        }
+        let place = usize::from(self.routine.saturating_sub(FIRST_SWEEP));
+        let asked = self.sweep();
+        let mut currents = [Milliamps::ZERO; Coil::COUNT];
+        if let (Some(current), Some(report)) = (currents.get_mut(place), reports.get(place)) {
+            *current = asked;
+            self.found = [asked, report.average_current];
+        }
+        self.elapsed = self.elapsed.saturating_add(1);
+        if self.elapsed > 2 * HALF_SWEEP {
+            self.progress = Progress::Done;
+        }
+        currents
+    }
+
+    /// Up to the cap and down again.
+    fn sweep(&self) -> Milliamps {
+        let from_end = (2 * HALF_SWEEP).saturating_sub(self.elapsed);
+        let part = self.elapsed.min(from_end).min(HALF_SWEEP);
+        let permille = part.saturating_mul(1000) / HALF_SWEEP;
+        self.cap.scaled(Ratio::from_permille(permille as i32).unwrap_or(Ratio::ZERO))
+    }
+
+    /// Puts the output that a tester drives in place of the machine's own.
+    pub const fn override_outputs(&self, outputs: &mut Outputs) {
+        match self.control {
+            Some((STATUS_LAMP, on)) => outputs.status_lamp = on,
+            Some((REVERSE_ALARM, on)) => outputs.reverse_alarm = on,
+            _ => {}
+        }
+    }
+}

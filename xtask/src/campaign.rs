@@ -1,0 +1,23 @@
+//! The loader's fault campaign: everything broken in every way in every state, and whether the campaign can fail.
+
+use crate::{tally::Tally, toolchain::Toolchain, workspace::Workspace};
+
+const WHOLE: [&str; 5] = ["run", "--package", "loader", "--", "campaign"];
+const PLANTED: [&str; 9] =
+    ["run", "--release", "--package", "loader", "--features", "planted", "--bin", "loader-defects", "--"];
+
+/// A step of the suite: every cell is as declared, and mistakes of the control program turn cells red.
+pub fn whole(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
+    let outcome = own.cargo(workspace, "campaign").args(WHOLE).run(workspace);
+    hold("every cell of the loader's campaign is as it declares", outcome.success, tally);
+    let outcome = own.cargo(workspace, "planted-cells").args(PLANTED).args(["--campaign"]).run(workspace);
+    hold("mistakes planted in the control program turn cells red", outcome.success, tally);
+}
+
+fn hold(what: &str, success: bool, tally: &mut Tally) {
+    if success {
+        tally.pass(what);
+    } else {
+        tally.fail(what, "see above; each red cell names the command that replays it".to_owned());
+    }
+}
