@@ -272,6 +272,11 @@ impl World {
     }
 
     fn check_action(&mut self, action: Action<Few>, before: Level) {
+        // A request may wait while the answer to another tester is held up, for a second at most: the motion then begins
+        // late, and its silence counts from there.
+        if matches!(action, Action::Start(_) | Action::Control { .. }) {
+            self.silent = 0;
+        }
         let standing = self.machine.standing;
         match action {
             Action::None => {}
