@@ -11,6 +11,7 @@ mod demo;
 mod documents;
 mod features;
 mod firmware;
+mod fuzz;
 mod image;
 mod mutants;
 mod progress;
@@ -43,6 +44,7 @@ While working:
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
   cargo xtask defects                 mistakes planted in the loader: does the hunt find them?
+  cargo xtask fuzz --seconds 60       mutated bytes at decoders and server, a minute a target
   cargo xtask prove --quick           every map at its boundaries, every guard through all its states
   cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
 
@@ -74,6 +76,8 @@ enum Verb {
     Budget(budget::Options),
     /// Build a machine's bare-metal image, print its size, prove that no panic is reachable
     Firmware(FirmwareOptions),
+    /// Drive decoders, transport and the diagnostic server with mutated bytes, for as long as you like
+    Fuzz(fuzz::Options),
     /// Count how much of a machine is its own and how much it reuses, as its README tells
     Reuse(ReuseOptions),
     /// Plant small faults in the core crate; each must be noticed by a test or have its reason
@@ -163,6 +167,7 @@ fn main() -> ExitCode {
         Verb::Budget(options) => budget::verb(&workspace, &options),
         Verb::Mutants(options) => mutants::verb(&workspace, &options),
         Verb::Coverage(options) => coverage::verb(&workspace, &options),
+        Verb::Fuzz(options) => fuzz::verb(&workspace, &options),
         Verb::Defects(options) => defects::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
         Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),

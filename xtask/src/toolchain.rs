@@ -79,6 +79,11 @@ impl Toolchain {
         format!("rustc-{}-llvm-{}", number("release"), number("LLVM version"))
     }
 
+    /// The triple of this computer.
+    pub fn host(&self) -> &str {
+        &self.host
+    }
+
     /// Its compiler.
     pub fn compiler(&self) -> &Path {
         &self.rustc

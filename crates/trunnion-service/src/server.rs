@@ -140,8 +140,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         if self.job == Job::None && action == Action::None {
             action = self.request_step(served);
         }
-        if let Some(silent) = self.silence_step()
-            && action == Action::None
+        // What must stop is told alone: beside another action it would be lost, and a motion would go on for ever.
+        if action == Action::None
+            && let Some(silent) = self.silence_step()
         {
             action = silent;
         }

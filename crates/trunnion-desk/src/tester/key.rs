@@ -52,9 +52,11 @@ impl Key {
         Self::parse(&text).map_err(|what| format!("{} is no key file: {what}", path.display()))
     }
 
-    /// The code that opens a level; `None` never comes of a key of this length.
-    pub fn code(&self, level: Level, challenge: &[u8; CODE_BYTES]) -> Option<[u8; CODE_BYTES]> {
-        access_code(&self.0, challenge, if level == Level::Safety { 2 } else { 1 })
+    /// The code that opens a level, as the board computes it.
+    pub fn code(&self, level: Level, challenge: &[u8; CODE_BYTES]) -> [u8; CODE_BYTES] {
+        let number = if level == Level::Safety { 2 } else { 1 };
+        // Zeros never come: any 32 bytes are a key.
+        access_code(&self.0, challenge, number).unwrap_or([0; CODE_BYTES])
     }
 }
 
@@ -81,7 +83,7 @@ mod tests {
         let key = Key::new(std::array::from_fn(|place| place as u8));
         let challenge = std::array::from_fn(|place| place as u8);
         let code: String =
-            key.code(Level::Safety, &challenge).unwrap().iter().map(|byte| format!("{byte:02x}")).collect();
+            key.code(Level::Safety, &challenge).iter().map(|byte| format!("{byte:02x}")).collect();
         assert_eq!(code, "facc5305af6584334b9affd466002b75");
         assert_ne!(key.code(Level::Tune, &challenge), key.code(Level::Safety, &challenge));
     }

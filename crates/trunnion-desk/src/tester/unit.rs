@@ -141,7 +141,7 @@ impl<M: Machine> Unit<M> {
             .collect();
         let read = self.read_raw(&wanted)?;
         let placed = read.into_iter().filter_map(|(id, raw)| {
-            let (Signals::Diagnostics, place) = identifier::signal_place(id)? else { return None };
+            let (_, place) = identifier::signal_place(id)?;
             let field = fields.get(usize::from(place))?;
             Some((place, extend(raw, field.bytes, field.low < 0)))
         });
@@ -195,7 +195,7 @@ impl<M: Machine> Unit<M> {
             return Ok(());
         }
         let mut request = vec![0x27, seed + 1];
-        request.extend(key.code(level, &challenge).unwrap_or_default());
+        request.extend(key.code(level, &challenge));
         self.talk.ask(&request).map(drop)
     }
 
