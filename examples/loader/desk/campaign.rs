@@ -17,10 +17,11 @@ macro_rules! ready {
 }
 
 const STANDING: Allowed = Allowed { metres: 0.1, degrees: 3.0, stop_metres: 0.1, stop_degrees: 3.0 };
-/// A machine that stops may do so on a curve: one side a little earlier than the other. It drives at up to 1.7 m/s.
-const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0, stop_metres: 2.0, stop_degrees: 12.0 };
+/// A machine that stops may do so on a curve: one side a little earlier than the other. The stop of a sound machine
+/// that is let go takes half a metre.
+const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0, stop_metres: 0.8, stop_degrees: 12.0 };
 /// A machine that spins comes to rest on an arc.
-const SPINNING: Allowed = Allowed { stop_degrees: 18.0, ..TRAVELLING };
+const SPINNING: Allowed = Allowed { stop_degrees: 20.0, ..TRAVELLING };
 
 const STATES: &[State] = &[
     State {

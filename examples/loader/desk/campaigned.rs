@@ -20,8 +20,6 @@ const TOLD_BY: &[(Defect, &str)] = &[
     (Defect::FirstContactOnly, "emergency_stop_second:open@driving"),
     (Defect::KeyOffKeepsSupply, "key_on:open@driving"),
     (Defect::StopRampBypassed, "lock_released:open@driving"),
-    (Defect::ColdShareUnsafe, "oil_temperature_signal:open@driving"),
-    (Defect::WheelNotWatched, "right_lever_extended:lost@auxiliary"),
 ];
 
 type Loader = <LoaderBench as Bench>::Machine;

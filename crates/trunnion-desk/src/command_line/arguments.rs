@@ -233,6 +233,9 @@ pub(super) struct CampaignArguments {
     /// Folder for the scenarios that replay what was not as expected.
     #[arg(long, value_name = "DIR", default_value = "target/campaign")]
     pub(super) out: PathBuf,
+    /// Write a page of HTML that shows every cell by signal, way and state; it needs no network.
+    #[arg(long, value_name = "FILE")]
+    pub(super) report: Option<PathBuf>,
     /// Write a row for every cell into this file, as comma-separated values; '-' is the standard output.
     #[arg(long, value_name = "FILE")]
     pub(super) csv: Option<PathBuf>,

@@ -14,8 +14,10 @@ use trunnion_rig::shard::{Part, Stamp, build_hash, merge};
 use super::arguments::CampaignArguments;
 use super::selection::BenchRig;
 use super::trouble::Trouble;
+use super::whole_report::write_file;
 use super::{Look, Outcome, Streams};
 use crate::bench::Bench;
+use crate::report::{self, Matrix};
 
 /// What a campaign writes as JSON: the same for one process as for merged shards.
 #[derive(Debug, Serialize)]
@@ -76,7 +78,15 @@ pub(super) fn campaign<B: Bench>(
 
 /// What changes the result: neither the shard nor the number of threads.
 fn options(order: &Order) -> String {
-    format!("only {:?}, cell {:?}, sample {:?}", order.only, order.cell, order.sample)
+    let mut words = match &order.cell {
+        Some(cell) => cell.clone(),
+        None if order.only.is_empty() => "all cells".to_owned(),
+        None => format!("cells with {} in their names", order.only.join(" and ")),
+    };
+    if let Some((count, seed)) = order.sample {
+        words += &format!(", {count} of them, drawn with seed {seed}");
+    }
+    words
 }
 
 fn tell<B: Bench>(
@@ -95,6 +105,9 @@ fn tell<B: Bench>(
     if let Some(path) = &arguments.json {
         let results = Results { machine: B::TITLE, stamp, cells, red: red.len(), needless: &needless };
         write_text(path, &json(&results)?, streams)?;
+    }
+    if let Some(path) = &arguments.report {
+        write_file(path, &page::<B>(charter, stamp, cells))?;
     }
     let on_out =
         [&arguments.csv, &arguments.json].into_iter().any(|path| path.as_deref() == Some(Path::new("-")));
@@ -115,6 +128,21 @@ fn tell<B: Bench>(
     }
     writeln!(out, "{} cells: {} as expected, {} not", cells.len(), cells.len() - red.len(), red.len())?;
     Ok(if red.is_empty() && needless.is_empty() { Outcome::AllHeld } else { Outcome::Failed })
+}
+
+/// The page, with what it takes to run the same again.
+fn page<B: Bench>(charter: &Charter, stamp: &Stamp, cells: &[CellResult]) -> String {
+    report::matrix(&Matrix {
+        machine: B::TITLE,
+        program: B::NAME,
+        states: charter.states.iter().map(|state| (state.name, state.about)).collect(),
+        cells,
+        provenance: vec![
+            ("Work", stamp.work.clone()),
+            ("Cells", stamp.options.clone()),
+            ("Program, SHA-256", stamp.build.clone()),
+        ],
+    })
 }
 
 fn run<B: Bench>(

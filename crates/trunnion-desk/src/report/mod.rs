@@ -11,6 +11,7 @@ mod codec;
 mod data;
 mod decimate;
 mod figure;
+mod matrix;
 mod overview;
 mod page;
 mod palette;
@@ -29,6 +30,7 @@ pub use check::ReportError;
 pub use data::{
     Fact, FaultEvent, LogLine, Parity, ReportData, Requirement, RunReport, Table, Verdict, WhyNot,
 };
+pub use matrix::{Matrix, matrix};
 pub use plot_data::{
     Column, Comparison, Curve, CurveLane, Footprint, Lane, LaneSeries, Limit, Mark, Path, PlotGroup, Stroke,
 };

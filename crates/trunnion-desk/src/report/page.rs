@@ -90,7 +90,7 @@ pub(super) fn page(data: &ReportData) -> Result<String, ReportError> {
 }
 
 /// Nothing from outside, and inside only the style and the script that were written here.
-fn policy(style: &str, script: &str) -> String {
+pub(super) fn policy(style: &str, script: &str) -> String {
     format!(
         "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}'; img-src data:; base-uri 'none'; \
          form-action 'none'",

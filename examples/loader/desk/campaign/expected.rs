@@ -29,6 +29,7 @@ pub const RULES: &[&[Rule]] = &[
     coils::BUCKET_DUMP,
     coils::AUXILIARY_A,
     coils::AUXILIARY_B,
+    coils::STANDING_STILL,
     coils::ALL,
     outputs::OUTPUTS,
 ];
