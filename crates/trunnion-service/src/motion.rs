@@ -24,7 +24,7 @@ pub(crate) struct DeadMan {
 
 impl DeadMan {
     pub const fn new(period: Period) -> Self {
-        Self { running: None, tester: 0, silent: 0, limit: period.steps(DEAD_MAN) }
+        Self { running: None, tester: 0, silent: 0, limit: period.steps(DEAD_MAN).saturating_sub(1) }
     }
 
     pub const fn running(&self) -> Option<Running> {
@@ -57,7 +57,7 @@ impl DeadMan {
     pub fn step(&mut self) -> Option<Running> {
         self.running?;
         self.silent = self.silent.saturating_add(1);
-        // The period in which the limit is reached counts: never later than 300 ms.
+        // One period early: a stop may have to wait for another action, and is still told within 300 ms.
         if self.silent < self.limit { None } else { self.running.take() }
     }
 }

@@ -66,6 +66,10 @@ pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     /// The answer is put together and waits for the link.
     ready: bool,
     first_of_step: bool,
+    /// What must stop and was not told yet.
+    owed: Option<Running>,
+    /// Periods that the request in the link has waited behind an answer.
+    held_up: u32,
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
@@ -89,6 +93,8 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             answer: Answer::new(),
             ready: false,
             first_of_step: true,
+            owed: None,
+            held_up: 0,
         })
     }
 
@@ -137,14 +143,16 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.access.step(entropy);
         let report = self.desk.step(done);
         let mut action = self.job_step(served, report);
-        if self.job == Job::None && action == Action::None {
-            action = self.request_step(served);
+        if let Some(running) = self.silence_step() {
+            self.owed = Some(running);
         }
-        // What must stop is told alone: beside another action it would be lost, and a motion would go on for ever.
-        if action == Action::None
-            && let Some(silent) = self.silence_step()
-        {
-            action = silent;
+        // One action a period: what must stop comes before what is asked, and waits a period for what is in flash.
+        if action == Action::None {
+            action = match self.owed.take() {
+                Some(running) => stop(running),
+                None if self.job == Job::None => self.request_step(served),
+                None => Action::None,
+            };
         }
         self.send_ready();
         action
@@ -160,22 +168,22 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     }
 
     /// Counts the tester's silence; what must stop because of it.
-    fn silence_step(&mut self) -> Option<Action<P>> {
+    fn silence_step(&mut self) -> Option<Running> {
         if self.job == Job::None {
             self.silent = self.silent.saturating_add(1);
             if self.session != Session::Default && self.silent > self.silence {
                 return self.leave_session();
             }
         }
-        self.dead_man.step().map(stop)
+        self.dead_man.step()
     }
 
     /// Back to the default session: locked, nothing staged, nothing moving.
-    fn leave_session(&mut self) -> Option<Action<P>> {
+    fn leave_session(&mut self) -> Option<Running> {
         self.session = Session::Default;
         self.access.lock();
         self.staging.drop_staged();
-        self.dead_man.end().map(stop)
+        self.dead_man.end()
     }
 
     fn refuse(&mut self, service: u8, reason: Negative) {
@@ -198,6 +206,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         };
         if sent || !self.link.answering() {
             self.ready = false;
+            self.held_up = 0;
             self.link.release();
         }
     }

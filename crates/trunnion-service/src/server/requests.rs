@@ -3,7 +3,7 @@
 use trunnion::declare::{ParameterSet, place_of as parameter_place};
 
 use super::jobs::{Code, Job};
-use super::{Server, Session, stop};
+use super::{FIRST_ANSWER, Server, Session, stop};
 use crate::access::CODE_BYTES;
 use crate::faults;
 use crate::identifier::{ACTIVE_SESSION, identification};
@@ -36,8 +36,14 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     /// Answers the request that is there, if the last answer is out.
     pub(super) fn request_step<M: Served<Parameters = P>>(&mut self, served: &M) -> Action<P> {
         if self.ready || self.link.answering() {
+            if self.link.request().is_some() {
+                self.held_up = self.held_up.saturating_add(1);
+            }
             return Action::None;
         }
+        // What was said so long ago is no hand on a dead-man, and moves nothing.
+        let stale = self.held_up > self.period.steps(FIRST_ANSWER);
+        self.held_up = 0;
         let Some(request) = self.link.request() else { return Action::None };
         let mut bytes = [0; R];
         let (tester, to_all) = (request.tester, request.to_all);
@@ -57,7 +63,13 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         if self.is_extended_for(tester) {
             self.silent = 0;
         }
-        self.dead_man.heard(tester);
+        if !stale {
+            self.dead_man.heard(tester);
+        }
+        if stale && moves(*service, asked) {
+            self.refuse(*service, Negative::ConditionsNotCorrect);
+            return Action::None;
+        }
         match self.serve(served, tester, *service, asked) {
             Ok(Outcome::Answered(action)) => {
                 self.ready = !suppressed;
@@ -121,7 +133,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             return Err(Negative::ConditionsNotCorrect);
         }
         // Any change of session locks, drops and stops (ISO 14229-1).
-        let action = self.leave_session().unwrap_or(Action::None);
+        let action = self.leave_session().map_or(Action::None, stop);
         self.session = session;
         self.owner = tester;
         self.silent = 0;
@@ -360,6 +372,13 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             Err(Negative::ConditionsNotCorrect)
         }
     }
+}
+
+/// Whether a request starts a routine or drives an output.
+fn moves(service: u8, asked: &[u8]) -> bool {
+    let routine = !matches!(asked, [_, high, low, ..] if [COMMIT, DISCARD].contains(&u16::from_be_bytes([*high, *low])));
+    matches!((service, asked), (0x31, [0x01, ..]) if routine)
+        || matches!((service, asked), (0x2F, [_, _, 0x03, ..]))
 }
 
 fn find(motions: &'static [Motion], id: u16) -> Result<&'static Motion, Negative> {

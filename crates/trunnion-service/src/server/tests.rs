@@ -458,3 +458,30 @@ proptest! {
         prop_assert_eq!(bench.ask(&[0x3E, 0x00]), [0x7E, 0x00]);
     }
 }
+
+#[test]
+fn a_motion_that_was_asked_for_behind_a_held_up_answer_does_not_begin() {
+    for (periods, begins) in [(3, true), (40, false)] {
+        let mut bench = bench();
+        bench.unlock(1);
+        // Another tester asks for a long answer and does not say "go on".
+        bench.server.take(&of_another(&[0x22, 0xF1, 0x95]));
+        bench.server.step(&bench.machine, WorkDone::default(), 0);
+        assert_eq!(bench.server.frame().map(|frame| frame.bytes()[0]), Some(0x10), "a first frame");
+        let start = [4, 0x31, 0x01, 0x03, 0x01, 0xCC, 0xCC, 0xCC];
+        bench.server.take(&Frame::group(Id29::from_raw(0x18DA_27F9).unwrap(), start));
+        for _ in 0..periods {
+            let action = bench.server.step(&bench.machine, WorkDone::default(), 0);
+            assert_eq!(action, Action::None);
+            assert_eq!(bench.server.frame(), None);
+        }
+        let go_on = [0x30, 0, 0, 0xCC, 0xCC, 0xCC, 0xCC, 0xCC];
+        bench.server.take(&Frame::group(Id29::from_raw(0x18DA_27F1).unwrap(), go_on));
+        let mut actions = Vec::new();
+        for _ in 0..5 {
+            while bench.server.frame().is_some() {}
+            actions.push(bench.server.step(&bench.machine, WorkDone::default(), 0));
+        }
+        assert_eq!(actions.contains(&Action::Start(COIL_SWEEP)), begins, "{periods}: {actions:?}");
+    }
+}
