@@ -164,6 +164,20 @@ pub(super) struct ExplainArguments {
     pub(super) name: String,
 }
 
+/// Work that is done in several processes.
+#[derive(Debug, Args)]
+pub(super) struct ShardArguments {
+    /// Do only this part of the work: 2/4 is the second of four.
+    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
+    pub(super) shard: Shard,
+    /// Write what this shard has found into this file, to be merged.
+    #[arg(long, value_name = "FILE")]
+    pub(super) part: Option<PathBuf>,
+    /// Put the files of all shards together instead of doing any work.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(super) merge: Vec<PathBuf>,
+}
+
 #[derive(Debug, Args)]
 pub(super) struct HuntArguments {
     /// Runs that a hunt may take; a run that branches off another counts as a whole one.
@@ -187,15 +201,8 @@ pub(super) struct HuntArguments {
     /// Threads; as many as there are processors when left out. The result does not depend on it.
     #[arg(long, value_name = "NUMBER")]
     pub(super) jobs: Option<usize>,
-    /// Do only this part of the hunts: 2/4 is the second of four.
-    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
-    pub(super) shard: Shard,
-    /// Write what this shard has found into this file, to be merged.
-    #[arg(long, value_name = "FILE")]
-    pub(super) part: Option<PathBuf>,
-    /// Put the files of all shards together instead of hunting.
-    #[arg(long, value_name = "FILE", num_args = 1..)]
-    pub(super) merge: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) shards: ShardArguments,
     /// Folder for the scenarios of what was found.
     #[arg(long, value_name = "DIR", default_value = "target/hunt")]
     pub(super) out: PathBuf,
@@ -221,15 +228,8 @@ pub(super) struct CampaignArguments {
     /// Seed of the sample.
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     pub(super) seed: u64,
-    /// Do only this part of the cells: 2/4 is the second of four.
-    #[arg(long, value_name = "K/N", default_value_t = Shard::WHOLE)]
-    pub(super) shard: Shard,
-    /// Write what this shard has found into this file, to be merged.
-    #[arg(long, value_name = "FILE")]
-    pub(super) part: Option<PathBuf>,
-    /// Put the files of all shards together instead of breaking anything.
-    #[arg(long, value_name = "FILE", num_args = 1..)]
-    pub(super) merge: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) shards: ShardArguments,
     /// Folder for the scenarios that replay what was not as expected.
     #[arg(long, value_name = "DIR", default_value = "target/campaign")]
     pub(super) out: PathBuf,
@@ -335,7 +335,7 @@ fn command<B: Bench>() -> Command {
         .version(B::VERSION)
         .about(format!("{}\n{}", B::TITLE, B::ABOUT))
         .after_help(format!(
-            "{}\nExit codes: 0 everything held, 1 a requirement did not hold or host and firmware differ, 2 wrong usage, \
+            "{}\nExit codes: 0 everything held, 1 a requirement did not hold, a cell is not as declared, a set is refused, or host and firmware differ, 2 wrong usage, \
              unreadable input, or something needed is not installed, 3 a hunt found something.",
             examples::of(B::NAME, first, requirement, "")
         ));

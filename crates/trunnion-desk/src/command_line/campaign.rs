@@ -38,8 +38,8 @@ pub(super) fn campaign<B: Bench>(
         let help = "it is for machines that declare states and what they expect of each failure";
         return Err(Trouble::with_help(format!("the {} declares no campaign", B::NAME), help));
     };
-    if !arguments.merge.is_empty() {
-        let parts = arguments.merge.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
+    if !arguments.shards.merge.is_empty() {
+        let parts = arguments.shards.merge.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
         let (stamp, cells) = merge(parts).map_err(|error| {
             Trouble::with_help(error, "give the files that --part has written, one for each shard")
         })?;
@@ -50,7 +50,7 @@ pub(super) fn campaign<B: Bench>(
         only: arguments.only.clone(),
         cell: arguments.cell.clone(),
         sample: arguments.sample.map(|count| (count, arguments.seed)),
-        shard: arguments.shard,
+        shard: arguments.shards.shard,
     };
     let began = Instant::now();
     let campaign = run::<B>(&charter, &order, arguments.jobs, streams.look)?;
@@ -68,9 +68,9 @@ pub(super) fn campaign<B: Bench>(
     let cells: Vec<CellResult> = campaign.results.iter().map(|(_, result)| result.clone()).collect();
     writeln!(streams.errors, "{} cells in {:.1} s", cells.len(), began.elapsed().as_secs_f64())?;
     let whole = order.is_whole() && cells.len() as u64 == campaign.ordered;
-    if let Some(path) = &arguments.part {
+    if let Some(path) = &arguments.shards.part {
         let results: BTreeMap<u64, CellResult> = campaign.results.into_iter().collect();
-        let part = Part { stamp: stamp.clone(), shard: arguments.shard, results };
+        let part = Part { stamp: stamp.clone(), shard: arguments.shards.shard, results };
         write_text(path, &json(&part)?, streams)?;
     }
     tell::<B>(&charter, &stamp, &cells, whole, arguments, streams)

@@ -31,8 +31,8 @@ pub(super) fn hunt<B: Bench>(
     arguments: &HuntArguments,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
-    if !arguments.merge.is_empty() {
-        let parts = arguments.merge.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
+    if !arguments.shards.merge.is_empty() {
+        let parts = arguments.shards.merge.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
         let (stamp, hunts) = merge(parts).map_err(|error| {
             Trouble::with_help(error, "give the files that --part has written, one for each shard")
         })?;
@@ -41,12 +41,12 @@ pub(super) fn hunt<B: Bench>(
     let stamp = stamp::<B>(arguments)?;
     let began = Instant::now();
     let mut results = BTreeMap::new();
-    for item in (0..stamp.items).filter(|item| arguments.shard.does(*item)) {
+    for item in (0..stamp.items).filter(|item| arguments.shards.shard.does(*item)) {
         results.insert(item, one::<B>(arguments, item, began, streams.look)?);
     }
     let hunts: Vec<Catch> = results.values().cloned().collect();
-    if let Some(path) = &arguments.part {
-        let part = Part { stamp: stamp.clone(), shard: arguments.shard, results };
+    if let Some(path) = &arguments.shards.part {
+        let part = Part { stamp: stamp.clone(), shard: arguments.shards.shard, results };
         write(path, &part)?;
     }
     tell::<B>(&stamp, &hunts, arguments, streams)
