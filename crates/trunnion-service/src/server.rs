@@ -13,7 +13,7 @@ use crate::answer::Answer;
 use crate::level::Level;
 use crate::motion::{DeadMan, Running};
 use crate::negative::Negative;
-use crate::served::{Action, Served};
+use crate::served::{Action, Progress, Served};
 use crate::staging::Staging;
 use crate::work::{WorkDesk, WorkDone, WorkOrder};
 
@@ -143,6 +143,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.access.step(entropy);
         let report = self.desk.step(done);
         let mut action = self.job_step(served, report);
+        self.routine_step(served);
         if let Some(running) = self.silence_step() {
             self.owed = Some(running);
         }
@@ -165,6 +166,24 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             return self.link.step();
         }
         self.link.more()
+    }
+
+    /// A routine that has ended by itself needs no hand any more; what it has learnt is staged first.
+    fn routine_step<M: Served<Parameters = P>>(&mut self, served: &M) {
+        let Some(Running::Routine(id)) = self.dead_man.running() else { return };
+        // A set that is on its way into flash does not change.
+        if self.job != Job::None {
+            return;
+        }
+        match served.routine(id).progress {
+            Progress::Running => return,
+            Progress::Done => {
+                // The machine promises values in range at this level; one that breaks that leaves nothing staged.
+                let _ = self.staging.learn(served.parameters(), self.level(), &served.learnt(id));
+            }
+            Progress::Idle | Progress::Failed => {}
+        }
+        self.dead_man.end();
     }
 
     /// Counts the tester's silence; what must stop because of it.

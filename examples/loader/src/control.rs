@@ -9,6 +9,7 @@ mod closing;
 pub mod coils;
 pub mod drive;
 pub mod levers;
+pub mod measuring;
 pub mod monitoring;
 pub mod motion;
 pub mod panel;
@@ -33,6 +34,7 @@ use self::bus::Bus;
 use self::coils::{CoilLoop, Valves, coil_loop, gated, largest_currents, reconfigure_coil_loop};
 use self::drive::{Drive, DriveCommand, DriveInputs};
 use self::levers::{Levers, Received, Wanted};
+use self::measuring::{Watched, is_withheld};
 use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
 use self::motion::ServiceMotion;
 use self::panel::Panel;
@@ -230,6 +232,15 @@ impl Program for Control {
         let gates = self.gates(&permissions, measured);
         let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
         let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
+        self.motion.measure(&Watched {
+            sensed: &sensed,
+            received: &received,
+            wanted: &wanted,
+            permissions: &permissions,
+            gates: &gates,
+            drive: &drive,
+            at_rest: self.everything_rests(),
+        });
         let mut outputs = self.outputs(&sensed, &received, &wanted, &permissions, &drive, brake);
         self.remember(&sensed, &outputs, &gates, &drive, set_points);
         self.reason_log.step(
@@ -295,14 +306,18 @@ impl Control {
 
     /// What a tester has to wait for.
     fn standing(&self, wanted: &Wanted, permissions: &Permissions) -> Standing {
-        let work_rests = self.work.work_at_zero() && self.work.auxiliary_at_zero();
         Standing {
-            at_rest: self.at_rest && work_rests,
+            at_rest: self.everything_rests(),
             neutral: all_neutral(wanted),
             permitted: permissions.drive.permitted
                 && permissions.work.permitted
                 && permissions.auxiliary.permitted,
+            withheld: is_withheld(permissions, self.last.gates.as_ref()),
         }
+    }
+
+    fn everything_rests(&self) -> bool {
+        self.at_rest && self.work.work_at_zero() && self.work.auxiliary_at_zero()
     }
 
     fn circumstances(&self, sensed: &Sensed, wanted: &Wanted) -> Circumstances {
@@ -319,6 +334,7 @@ impl Control {
             self_test: self.self_test.state(),
             supply_good: self.monitoring.supply_good(sensed),
             charge_good: self.monitoring.charge_good(sensed),
+            calibrating: self.motion.calibrates(),
         }
     }
 

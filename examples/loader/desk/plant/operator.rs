@@ -134,7 +134,14 @@ pub const ACTIONS: &[ActionInfo] = &[
     ActionInfo::choice(
         "tester",
         "A tester on the bus, with the unit's key: what it drives until it falls silent",
-        &["silent", "sweeps_boom_raise", "sweeps_left_pump_forward", "floods"],
+        &[
+            "silent",
+            "sweeps_boom_raise",
+            "sweeps_left_pump_forward",
+            "floods",
+            "calibrates_left_lever_y",
+            "learns_straight_line",
+        ],
         0,
     ),
 ];

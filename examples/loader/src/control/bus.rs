@@ -10,6 +10,7 @@ use trunnion_can::frame::Frame;
 use trunnion_can::name::{MayMove, Name, NameFields};
 use trunnion_service::access::AccessBoot;
 use trunnion_service::level::Standing;
+use trunnion_service::routine::TrimInUse;
 use trunnion_service::served::Action;
 use trunnion_service::station::{Arrived, Station, StationConfig};
 use trunnion_service::work::WorkDone;
@@ -131,7 +132,11 @@ impl Control {
                 let places = (0..Fault::COUNT as u16).filter(|place| !self.faults.is_active(*place));
                 places.for_each(|place| self.log.clear(place));
             }
-            Action::Start(id) => self.motion.start(id),
+            Action::Start(id) => {
+                let parameters = &self.bus.parameters;
+                let trims = TrimInUse { left: parameters.left_trim(), right: parameters.right_trim() };
+                self.motion.start(id, trims);
+            }
             Action::Stop(_) => self.motion.stop(),
             Action::Control { id, value } => self.motion.control(id, value),
             Action::Release(_) => self.motion.release(),

@@ -7,6 +7,7 @@ use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Ratio, Rpm};
 use trunnion::ramp::{MotionPhase, MotionState};
 use trunnion::valve::StartUpState;
 use trunnion_can::FrameFlaw;
+use trunnion_service::routine::{RoutineReason, RoutineStep};
 
 use crate::control::reasons::Reason;
 
@@ -135,6 +136,10 @@ trunnion::signals! {
         auxiliary_command: Ratio = Ratio::ZERO;
         /// A tester drives a coil.
         tester_drives: bool = false;
+        /// What a routine wants the operator to do.
+        routine_step: RoutineStep = RoutineStep::Nothing;
+        /// Why the latest routine did not end well, or does not go on.
+        routine_reason: RoutineReason = RoutineReason::Nothing;
         /// Boom floats.
         float_active: bool = false;
         /// Auxiliary holds its flow.

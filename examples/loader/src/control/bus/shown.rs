@@ -4,7 +4,8 @@ use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable, LogEntry};
 use trunnion_can::trouble_code::{Lamp, Lamps};
 use trunnion_service::level::Standing;
-use trunnion_service::served::{Identification, Motion, Progress, Reading, Served, signal};
+use trunnion_service::routine::RoutineReport;
+use trunnion_service::served::{Identification, Learnt, Motion, Reading, Served, signal};
 
 use crate::control::Control;
 use crate::control::motion::{CONTROLS, ROUTINES, ServiceMotion};
@@ -81,8 +82,12 @@ impl Served for Shown<'_> {
         self.standing
     }
 
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]) {
-        self.motion.progress(id)
+    fn routine(&self, id: u16) -> RoutineReport {
+        self.motion.report(id)
+    }
+
+    fn learnt(&self, id: u16) -> Learnt {
+        self.motion.learnt(id)
     }
 }
 
