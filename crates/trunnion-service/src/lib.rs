@@ -10,6 +10,7 @@
 //! | `access_code` (feature) | the code that belongs to a challenge: for boards and testers |
 //! | [`routine`] | what a routine says of itself; calibration of a lever, straight-line learn |
 //! | [`work`] | slow work by ticket: flash and code checks, ordered in outputs, reported in inputs |
+//! | [`log_keeper`] | the fault log in flash: read at start, written when it has changed and the machine rests |
 //! | [`server`] | requests in, answers out, once a period |
 //! | [`station`] | the controller on the bus: address, fault messages, requests of groups, and the server |
 //!
@@ -46,6 +47,7 @@ mod answer;
 pub mod faults;
 pub mod identifier;
 pub mod level;
+pub mod log_keeper;
 mod motion;
 mod negative;
 pub mod routine;

@@ -176,12 +176,14 @@ impl Board {
                 let right = [self.words[0] ^ KEY[0] ^ level, self.words[1] ^ KEY[1]] == self.words[2..];
                 if right { WorkReport::Done } else { WorkReport::Refused }
             }
+            WorkKind::ReadFault => WorkReport::Refused,
+            WorkKind::FaultTimes | WorkKind::FaultCount | WorkKind::SaveFaultLog => WorkReport::Done,
             WorkKind::Reset => {
                 self.resets += 1;
                 WorkReport::Nothing
             }
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 }
 

@@ -11,7 +11,7 @@ mod wiring;
 use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
-use loader::declaration::{FastInputs, FastOutputs, Inputs, Outputs, Parameters};
+use loader::declaration::{FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
 use trunnion::machine::Boot;
 use trunnion_can::bus_slot::BusSlot;
@@ -46,7 +46,7 @@ pub struct LoaderPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
-    worker: Worker<Parameters>,
+    worker: Worker<Parameters, Fault>,
     order: WorkOrder,
     /// What the controller sends goes out once.
     unsent: bool,
@@ -269,6 +269,7 @@ impl Plant<Loader> for LoaderPlant {
             entropy: self.worker.entropy(),
             work_report: done.report,
             work_report_number: done.number,
+            work_report_item: done.item,
             ..self.wiring.read(&self.mechanics, coil_supply_mv)
         }
     }

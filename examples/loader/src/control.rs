@@ -378,11 +378,6 @@ impl Control {
         &self.faults
     }
 
-    /// First, last and count of every fault since start.
-    pub fn fault_log(&self) -> &FaultLog<{ Fault::COUNT }> {
-        &self.log
-    }
-
     /// Why each group was not permitted, over the last changes.
     pub fn reason_log(&self) -> &WhyNotLog {
         &self.reason_log

@@ -167,8 +167,12 @@ class Scanner:
 
     def routine(self, sub, number):
         """What a routine says: its progress, and two numbers that it found."""
+        return self.report(sub, number)[:3]
+
+    def report(self, sub, number):
+        """All that a routine says: progress, three numbers, reason, step."""
         answer = self.client.routine_control(number, sub).service_data.routine_status_record
-        return answer[0], *struct.unpack(">hh", answer[1:5])
+        return struct.unpack(">BhhhBB", answer)
 
 
 def refusal(ask):

@@ -140,7 +140,7 @@ impl Board {
             }
             _ => WorkReport::Done,
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 }
 

@@ -4,12 +4,14 @@ mod shown;
 
 use heapless::Vec;
 use trunnion::declare::Refusal;
+use trunnion::fault::LogEntry;
 use trunnion::machine::Boot;
 use trunnion_can::bus_slot::BusSlot;
 use trunnion_can::frame::Frame;
 use trunnion_can::name::{MayMove, Name, NameFields};
 use trunnion_service::access::AccessBoot;
 use trunnion_service::level::Standing;
+use trunnion_service::log_keeper::LogKeeper;
 use trunnion_service::routine::TrimInUse;
 use trunnion_service::served::Action;
 use trunnion_service::station::{Arrived, Station, StationConfig};
@@ -37,6 +39,7 @@ pub struct Bus {
     committed: Option<Parameters>,
     serial: u32,
     serial_text: Decimal,
+    keeper: LogKeeper<{ Fault::COUNT }>,
 }
 
 fn station(parameters: &Parameters, serial: u32) -> Result<StationConfig, Refusal> {
@@ -73,6 +76,7 @@ impl Bus {
             committed: None,
             serial: boot.serial,
             serial_text: Decimal::of(boot.serial),
+            keeper: LogKeeper::new(PERIOD),
         })
     }
 
@@ -97,7 +101,11 @@ impl Control {
         let came = Arrived {
             frames: &frames,
             bus_off: inputs.bus_off,
-            work: WorkDone { report: inputs.work_report, number: inputs.work_report_number },
+            work: WorkDone {
+                report: inputs.work_report,
+                number: inputs.work_report_number,
+                item: inputs.work_report_item,
+            },
             entropy: inputs.entropy,
         };
         let shown = Shown {
@@ -107,6 +115,7 @@ impl Control {
             outputs,
             faults: &self.faults,
             log: &self.log,
+            keeper: &self.bus.keeper,
             motion: &self.motion,
             serial: self.bus.serial_text.bytes(),
             standing,
@@ -114,6 +123,7 @@ impl Control {
         let mut outbox = Vec::<Frame, 4>::new();
         let action = self.bus.station.step(&shown, &came, &mut outbox);
         self.act(action);
+        self.bus.keeper.step(&mut self.log, standing.at_rest, self.bus.station.server_mut());
         let order = self.bus.station.server().order();
         outputs.work_kind = order.kind;
         outputs.work_number = order.number;
@@ -126,11 +136,14 @@ impl Control {
         match action {
             Action::None => {}
             Action::Commit(parameters) => self.bus.committed = Some(parameters),
-            Action::ClearFaults(Some(place)) => self.log.clear(place),
-            Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.log.clear(place)),
+            Action::ClearFaults(Some(place)) => self.clear_fault(place),
+            Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.clear_fault(place)),
             Action::ClearPreviousFaults => {
-                let places = (0..Fault::COUNT as u16).filter(|place| !self.faults.is_active(*place));
-                places.for_each(|place| self.log.clear(place));
+                for place in 0..Fault::COUNT as u16 {
+                    if !self.faults.is_active(place) {
+                        self.clear_fault(place);
+                    }
+                }
             }
             Action::Start(id) => {
                 let parameters = &self.bus.parameters;
@@ -141,6 +154,17 @@ impl Control {
             Action::Control { id, value } => self.motion.control(id, value),
             Action::Release(_) => self.motion.release(),
         }
+    }
+}
+
+impl Control {
+    fn clear_fault(&mut self, place: u16) {
+        self.bus.keeper.clear(&mut self.log, place);
+    }
+
+    /// First, last and count of a fault, as far as the stored log reaches back.
+    pub fn fault_entry(&self, place: u16) -> LogEntry {
+        self.bus.keeper.entry(&self.log, place)
     }
 }
 

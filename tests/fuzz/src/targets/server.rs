@@ -335,8 +335,11 @@ impl World {
                 WorkReport::Done
             }
             WorkKind::CheckCode => self.check_code(order.place),
+            WorkKind::ReadFault | WorkKind::FaultTimes | WorkKind::FaultCount | WorkKind::SaveFaultLog => {
+                unreachable!("the server orders no work of the fault log by itself")
+            }
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 
     fn check_code(&mut self, place: u8) -> WorkReport {
