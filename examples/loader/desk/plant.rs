@@ -103,6 +103,7 @@ impl LoaderPlant {
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
             Action::OilTemperature => self.wiring.oil_temperature_c = value,
             Action::MachineBus => self.wiring.short(value > 0.5),
+            Action::EngineListens => self.wiring.engine_listens = value > 0.5,
             Action::Tester => self.wiring.tester.put_to_work(value),
             Action::CoilTemperature => {
                 for coil in &mut self.mechanics.coils {
@@ -255,7 +256,7 @@ impl Plant<Loader> for LoaderPlant {
             park_brake_valve: self.driven(Output::park_brake_valve),
             two_speed_valve: self.driven(Output::two_speed_valve),
             key: if cranking || self.key != Key::Start { self.key } else { Key::Run },
-            throttle: self.wiring.throttle,
+            throttle: self.wiring.engine_throttle(),
         };
         self.mechanics.advance(&drives);
         self.wiring.advance(&self.mechanics);

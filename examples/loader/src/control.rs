@@ -8,6 +8,7 @@ mod bus;
 mod closing;
 pub mod coils;
 pub mod drive;
+pub mod engine_request;
 pub mod levers;
 pub mod measuring;
 pub mod monitoring;
@@ -33,6 +34,7 @@ use trunnion_service::level::Standing;
 use self::bus::Bus;
 use self::coils::{CoilLoop, Valves, coil_loop, gated, largest_currents, reconfigure_coil_loop};
 use self::drive::{Drive, DriveCommand, DriveInputs};
+use self::engine_request::{EngineRequest, EngineSeen};
 use self::levers::{Levers, Received, Wanted};
 use self::measuring::{Watched, is_withheld};
 use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
@@ -83,6 +85,7 @@ pub struct Control {
     guard: Guard,
     reason_log: WhyNotLog,
     drive: Drive,
+    engine_request: EngineRequest,
     work: Work,
     valves: Valves,
     standstill: Standstill,
@@ -152,6 +155,7 @@ impl Program for Control {
                 parameters.contradiction(Parameter::control_period, "is longer than the look-back")
             })?,
             drive: Drive::new(parameters)?,
+            engine_request: EngineRequest::new(parameters)?,
             work: Work::new(parameters)?,
             valves: Valves::new(parameters)?,
             standstill: Standstill::new(standstill(parameters), PERIOD).map_err(|_| {
@@ -197,6 +201,7 @@ impl Program for Control {
         next.monitoring.reconfigure(parameters);
         next.guard.reconfigure(parameters)?;
         next.drive.reconfigure(parameters)?;
+        next.engine_request.reconfigure(parameters)?;
         next.work.reconfigure(parameters)?;
         next.valves = Valves::new(parameters)?;
         next.motion.reconfigure(parameters.service_current());
@@ -223,6 +228,12 @@ impl Program for Control {
             permissions.drive.permitted = false;
         }
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
+        let engine_request = self.engine_request.step(&EngineSeen {
+            permitted: permissions.drive.permitted,
+            throttle: sensed.throttle,
+            expected: sensed.engine_expected,
+            load_share: drive.load_share,
+        });
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
         let standing = self.standing(&wanted, &permissions);
@@ -256,6 +267,7 @@ impl Program for Control {
             work: &work,
             gates: &gates,
             measured,
+            engine_request,
         });
         self.motion.override_outputs(&mut outputs);
         self.talk(inputs, &mut outputs, standing);
@@ -294,6 +306,7 @@ impl Control {
         Monitoring::new(parameters, false).map(|_| ())?;
         Guard::new(parameters).map(|_| ())?;
         Drive::new(parameters).map(|_| ())?;
+        EngineRequest::new(parameters).map(|_| ())?;
         Work::new(parameters).map(|_| ())?;
         Valves::new(parameters).map(|_| ())?;
         Panel::new(parameters).map(|_| ())?;
@@ -394,6 +407,7 @@ struct Shown<'a> {
     work: &'a WorkCommand,
     gates: &'a Gates,
     measured: [Milliamps; 3],
+    engine_request: Option<Rpm>,
 }
 
 fn work_inputs(wanted: &Wanted, permissions: &Permissions) -> WorkInputs {

@@ -131,7 +131,8 @@ class Scanner:
         self.stack = isotp.NotifierBasedCanStack(self.bus, self.notifier, address=address)
         config = dict(udsoncan.configs.default_client_config)
         config.update(
-            request_timeout=timeout,
+            # With the answers "pending" of a commit, which tells the board every parameter.
+            request_timeout=4 * timeout,
             p2_timeout=timeout,
             use_server_timing=False,
             security_algo=lambda level, seed, params=None: code(seed, (level + 1) // 2),

@@ -121,6 +121,12 @@ impl Control {
             standing,
         };
         let mut outbox = Vec::<Frame, 4>::new();
+        if let (Some(own), false) = (self.bus.station.address(), inputs.bus_off)
+            && let Some(frame) = self.engine_request.frame(self.bus.parameters.engine_address(), own)
+        {
+            // The outbox is empty: the engine comes before the station.
+            let _ = outbox.push(frame);
+        }
         let action = self.bus.station.step(&shown, &came, &mut outbox);
         self.act(action);
         self.bus.keeper.step(&mut self.log, standing.at_rest, self.bus.station.server_mut());

@@ -134,6 +134,10 @@ trunnion::signals! {
         bucket_command: Ratio = Ratio::ZERO;
         /// Auxiliary after its ramp.
         auxiliary_command: Ratio = Ratio::ZERO;
+        /// The engine is asked for a speed of its own.
+        engine_requested: bool = false;
+        /// Which speed; zero when none is asked for.
+        engine_request: Rpm = Rpm::ZERO;
         /// A tester drives a coil.
         tester_drives: bool = false;
         /// What a routine wants the operator to do.

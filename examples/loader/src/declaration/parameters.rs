@@ -151,6 +151,10 @@ trunnion::parameters! {
         0x050B shift_down_below: Permille = 600, in 50..=800, Access::Tune;
         /// Largest turning command with small displacement.
         0x050C shift_turning_limit: Permille = 300, in 50..=600, Access::Tune;
+        /// Time in which a speed asked of the engine rises from low to high idle.
+        0x050D speed_request_rise: Millis = 1000, in 200..=10_000, Access::Tune;
+        /// Time in which it falls from high to low idle.
+        0x050E speed_request_fall: Millis = 5000, in 200..=30_000, Access::Tune;
 
         /// Left pump forward: current of first movement.
         0x0601 left_pump_forward_threshold: Milliamps = 420, in 100..=900, Access::Tune;
