@@ -37,7 +37,7 @@ pub(super) fn replay(state: &State, charter: &Charter, cell: &Cell) -> String {
     let deeds = format!(
         "at {} s break {signal}: {}\nat {} s mend {signal}\n",
         at(state, 0),
-        cell.failure.name(),
+        cell.way.name(),
         at(state, MEND_AFTER_MS),
         signal = cell.signal,
     );
@@ -104,7 +104,7 @@ fn sound<M: Machine, P: Plant<M>>(
 impl<M: Machine, P: Plant<M>> Entered<M, P> {
     pub(super) fn measure(&self, cell: &Cell, eyes: &Eyes) -> Measured {
         let mut session = self.session.clone();
-        session.break_next(cell.place, cell.failure);
+        session.break_next(cell.place, cell.way);
         let mut watch = Watch::new(eyes, session.row());
         let mend_at = eyes.ticks(MEND_AFTER_MS);
         let nothing = Sound::default();

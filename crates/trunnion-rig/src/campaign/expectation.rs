@@ -56,7 +56,7 @@ impl fmt::Display for Rule {
 
 impl Rule {
     fn matches(&self, cell: &Cell) -> bool {
-        fits(self.signal, cell.signal) && fits(self.way, cell.failure.name()) && fits(self.state, cell.state)
+        fits(self.signal, cell.signal) && fits(self.way, cell.way.name()) && fits(self.state, cell.state)
     }
 
     /// Two for each whole name, one for a part of a name, none for a lone `*`.
@@ -186,8 +186,8 @@ mod tests {
     use trunnion::declare::{Failure, Wire};
 
     const BREAKS: &[BreakInfo] = &[
-        BreakInfo { signal: "left_lever", doc: "", failures: Wire::Frame.failures() },
-        BreakInfo { signal: "seat", doc: "", failures: Wire::SwitchToSupply.failures() },
+        BreakInfo::wired("left_lever", "", Wire::Frame),
+        BreakInfo::wired("seat", "", Wire::SwitchToSupply),
     ];
     const FAULTS: &[&str] = &["LeftLeverLost", "SeatStuck"];
     const LOST: Expectation = Expectation::Detected { fault: "LeftLeverLost", within_ms: 300 };
@@ -211,7 +211,7 @@ mod tests {
         let expectations = Expectations::new(&all(), &rules, FAULTS, &["R-01"]).unwrap();
         assert_eq!(expectations.iter().count(), all().len());
         for (cell, expected) in expectations.iter() {
-            let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
+            let lost = cell.signal == "left_lever" && cell.way == Failure::Lost.into();
             assert_eq!(expected.expect, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
         }
     }

@@ -75,7 +75,7 @@ pub(super) fn judged(
     CellResult {
         cell: cell.to_string(),
         signal: cell.signal.to_owned(),
-        way: cell.failure.name().to_owned(),
+        way: cell.way.name().to_owned(),
         state: cell.state.to_owned(),
         rule: rule.to_string(),
         expected: rule.expect.to_string(),
