@@ -188,6 +188,7 @@ const GROUPS: &[Group] = &[
 pub const CHARTER: Charter = Charter {
     states: STATES,
     rules: expected::RULES,
+    together: expected::TOGETHER,
     groups: GROUPS,
     pairs: &[
         ("left_pump_forward_duty", "left_pump_reverse_duty"),

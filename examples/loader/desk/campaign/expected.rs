@@ -2,16 +2,19 @@
 
 mod bus;
 mod coils;
+mod controller;
 mod outputs;
 mod sensors;
 mod switches;
 
-use trunnion_rig::campaign::{Expectation, Rule};
+use trunnion_rig::campaign::{Expectation, Rule, Together};
 
 /// All rules.
 pub const RULES: &[&[Rule]] = &[
     bus::LEVERS,
     bus::ENGINE,
+    bus::MACHINE_BUS,
+    controller::CONTROLLER,
     switches::SEAT_AND_BRAKE,
     switches::EMERGENCY_STOP,
     switches::PANEL,
@@ -32,7 +35,11 @@ pub const RULES: &[&[Rule]] = &[
     coils::STANDING_STILL,
     coils::ALL,
     outputs::OUTPUTS,
+    &[tolerated("*", "*", "*")],
 ];
+
+/// What two failures at once may bring beyond what each may.
+pub const TOGETHER: &[Together] = &[];
 
 const fn rule(signal: &'static str, way: &'static str, state: &'static str, expect: Expectation) -> Rule {
     Rule { signal, way, state, expect, also: &[] }
@@ -69,6 +76,10 @@ const fn stopped(
     within_ms: u32,
 ) -> Rule {
     rule(signal, way, state, Expectation::Stopped { why, within_ms })
+}
+
+const fn dormant(signal: &'static str, way: &'static str, state: &'static str, shows: &'static str) -> Rule {
+    rule(signal, way, state, Expectation::Dormant { shows })
 }
 
 /// The same rule, with what may come along.

@@ -15,12 +15,18 @@ macro_rules! coil {
     ($rules:ident, $coil:literal, $fault:literal, $driven:literal, $stray:expr) => {
         /// One coil.
         pub const $rules: &[Rule] = &[
-            detected($coil, "open|short_to_ground", $driven, concat!($fault, "Open"), 100),
+            detected($coil, "open|short_to_ground|return_to_ground", $driven, concat!($fault, "Open"), 100),
             with(
-                detected($coil, "open|short_to_ground", "start_up", concat!($fault, "Open"), 1_000),
+                detected(
+                    $coil,
+                    "open|short_to_ground|return_to_ground",
+                    "start_up",
+                    concat!($fault, "Open"),
+                    1_000,
+                ),
                 &["does not come back"],
             ),
-            undetectable($coil, "open|short_to_ground", "*", NOT_DRIVEN),
+            undetectable($coil, "open|short_to_ground|return_to_ground", "*", NOT_DRIVEN),
             detected(concat!($coil, "_current"), "open", $driven, concat!($fault, "Open"), 100),
             with(
                 detected(
@@ -36,7 +42,7 @@ macro_rules! coil {
             with(
                 detected(
                     concat!($coil, "|", $coil, "_current"),
-                    "short_to_supply|stray_current",
+                    "short_to_supply|stray_current|out_of_range",
                     "*",
                     "StrayCurrent",
                     30,
