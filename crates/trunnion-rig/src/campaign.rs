@@ -16,7 +16,8 @@
 //! whatever is declared; so is permission that does not come back, but for faults that only a restart clears.
 //!
 //! A pair is two cells at once. What is expected of it follows from the two: one of the answers that the machine owes comes in
-//! time, and nothing comes along that neither may bring; what the two may bring together only is declared.
+//! time, and nothing comes along that neither may bring: requirements and deviations in this state, faults in any. What the
+//! two may bring together only is declared.
 
 mod cell;
 #[cfg(feature = "hunt")]

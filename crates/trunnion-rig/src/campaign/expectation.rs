@@ -152,6 +152,24 @@ impl Expectations {
         self.0.get(number)
     }
 
+    /// Patterns of the faults that the failure of a cell may bring in any state.
+    #[cfg(feature = "hunt")]
+    pub(super) fn faults_anywhere(&self, cell: &Cell, faults: &[&str]) -> Vec<&'static str> {
+        let mut patterns = Vec::new();
+        let same = self.0.iter().filter(|(other, _)| other.place == cell.place && other.way == cell.way);
+        for (_, rule) in same {
+            let expected = match rule.expect {
+                Expectation::Detected { fault, .. } => Some(fault),
+                _ => None,
+            };
+            patterns.extend(expected.into_iter().chain(rule.also.iter().copied()));
+        }
+        patterns.retain(|pattern| faults.iter().any(|fault| fits(pattern, fault)));
+        patterns.sort_unstable();
+        patterns.dedup();
+        patterns
+    }
+
     #[cfg(feature = "hunt")]
     pub(super) fn len(&self) -> usize {
         self.0.len()

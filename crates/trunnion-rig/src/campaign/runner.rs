@@ -97,7 +97,7 @@ pub fn run<M: Machine, P: Plant<M>>(
     let results = chosen
         .par_iter()
         .filter_map(|(number, at)| {
-            let task = work.task(*at)?;
+            let task = work.task(*at, &faults)?;
             let entered = entered.get(task.state)?;
             let measured = entered.measure(&task, &eyes);
             let replay = replay(entered.state, charter, &task);
@@ -149,9 +149,13 @@ impl<'a> Work<'a> {
         self.cells(at).0.map_or("", |(cell, _)| cell.state)
     }
 
-    fn task(&self, at: usize) -> Option<Task> {
+    fn task(&self, at: usize, faults: &[&str]) -> Option<Task> {
         match self.cells(at) {
-            (Some(one), Some(other)) => Some(Task::pair(one, other, self.charter.together)),
+            (Some(one), Some(other)) => {
+                let mut elsewhere = self.expectations.faults_anywhere(&one.0, faults);
+                elsewhere.extend(self.expectations.faults_anywhere(&other.0, faults));
+                Some(Task::pair(one, other, &elsewhere, self.charter.together))
+            }
             (Some((cell, rule)), None) => Some(Task::single(cell, rule)),
             _ => None,
         }

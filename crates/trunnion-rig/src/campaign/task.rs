@@ -39,14 +39,21 @@ impl Task {
     }
 
     /// Two failures at once: what may come along with either may come along with both, and what the machine declares for
-    /// the two together.
-    pub(super) fn pair(one: &(Cell, Rule), other: &(Cell, Rule), together: &[Together]) -> Self {
+    /// the two together. `elsewhere` are faults of either in other states: the one may bring the machine into the state in
+    /// which the other shows.
+    pub(super) fn pair(
+        one: &(Cell, Rule),
+        other: &(Cell, Rule),
+        elsewhere: &[&'static str],
+        together: &[Together],
+    ) -> Self {
         let mut task = Self::single(&one.0, &one.1);
         let more = Self::single(&other.0, &other.1);
         task.name = pair_name(&one.0, &other.0);
         task.parts.extend(more.parts);
         task.rules.extend(more.rules);
         task.also.extend(more.also);
+        task.also.extend(elsewhere);
         for rule in together.iter().filter(|rule| rule.matches(&one.0, &other.0)) {
             task.also.extend(rule.also);
             task.together.push(rule.hazard);

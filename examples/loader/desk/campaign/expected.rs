@@ -35,7 +35,6 @@ pub const RULES: &[&[Rule]] = &[
     coils::STANDING_STILL,
     coils::ALL,
     outputs::OUTPUTS,
-    &[tolerated("*", "*", "*")],
 ];
 
 /// What two failures at once may bring beyond what each may.

@@ -4,9 +4,7 @@ use std::ops::ControlFlow;
 
 use trunnion::declare::FaultSet;
 use trunnion_desk::bench::Bench;
-use trunnion_rig::campaign::{
-    Allowed, Campaign, CellResult, Charter, Expectation, Order, Rule, State, run,
-};
+use trunnion_rig::campaign::{Allowed, Campaign, CellResult, Charter, Expectation, Order, Rule, State, run};
 use trunnion_rig::run::Rig;
 use trunnion_rig::scenario::Scenario;
 use trunnion_rig::shard::Shard;
@@ -163,7 +161,10 @@ fn of_a_pair_one_answer_in_time_is_enough_and_what_neither_may_bring_is_red() {
     assert_eq!(pair(&charter(), name).red, [""; 0]);
     assert_eq!(pair(&expecting(TOO_SOON), name).red.len(), 2, "neither in time");
     let tolerated = pair(&expecting(TOLERATED), name).red;
-    assert!(tolerated.contains(&"LeftLeverLost came after 50 ms, which was not expected".to_owned()), "{tolerated:?}");
+    assert!(
+        tolerated.contains(&"LeftLeverLost came after 50 ms, which was not expected".to_owned()),
+        "{tolerated:?}"
+    );
     let replay = pair(&charter(), name).replay;
     assert_eq!(told(&replay, 500), [("LeftLeverLost".to_owned(), 50)]);
 }

@@ -17,6 +17,8 @@ pub const LEVERS: &[Rule] = &[
     detected("left_lever|left_lever_basic", "inconsistent", "*", "LeftLeverInconsistent", 100),
     detected("left_lever|left_lever_basic", "duplicated", "*", "LeftLeverDuplicated", 150),
     undetectable("left_lever*", "frozen", "*", FROZEN),
+    // When an opening lasts for three periods is chance.
+    detected("left_lever|left_lever_basic", "intermittent", "*", "LeftLeverLost", 1_000),
     // Two of eight bytes are anything: how soon two frames in a row are no position is chance.
     detected("left_lever|left_lever_basic", "corrupted", "*", "LeftLeverValue|LeftLeverInconsistent", 250),
     // A unit that is coded wrongly says that it is the other one.
@@ -40,6 +42,7 @@ pub const LEVERS: &[Rule] = &[
     detected("right_lever|right_lever_basic", "duplicated", "*", "RightLeverDuplicated", 150),
     undetectable("right_lever_extended", "duplicated", "*", THUMB_WHEEL),
     undetectable("right_lever*", "frozen", "*", FROZEN),
+    detected("right_lever*", "intermittent", "*", "RightLeverLost", 1_000),
     detected(
         "right_lever|right_lever_basic",
         "corrupted",
@@ -73,6 +76,8 @@ pub const ENGINE: &[Rule] = &[
     // The pickup is believed first, and a frame that is wrong now and then is not wrong for long enough.
     tolerated("engine_controller", "corrupted", "*"),
     tolerated("engine_controller", "corrupted", "start_up"),
+    detected("engine_controller", "intermittent", "*", "EngineControllerLost", 500),
+    detected("engine_controller", "intermittent", "start_up", "EngineControllerLost", 2_000),
     // The engine's message goes before the levers': its flood drowns them.
     with(
         detected("engine_controller", "flooding", "*", "EngineControllerLost", 150),
@@ -91,7 +96,7 @@ pub const MACHINE_BUS: &[Rule] = &[
         &["LeftLeverLost", "RightLeverLost", "EngineControllerLost"],
     ),
     with(
-        detected("machine_bus", "flooding", "*", "LeftLeverLost", 100),
+        detected("machine_bus", "flooding|intermittent", "*", "LeftLeverLost", 100),
         &["RightLeverLost", "EngineControllerLost"],
     ),
 ];

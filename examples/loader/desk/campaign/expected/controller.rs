@@ -10,6 +10,10 @@ const ROLLING: &[&str] = &["R-14"];
 /// Supply, starts and stored parameters.
 pub const CONTROLLER: &[Rule] = &[
     detected("controller_supply", "dip", "*", "SupplyLow", 60),
+    // A loose plug: every opening is a start.
+    stopped("controller_supply", "intermittent", "*", "self_test", 150),
+    stopped("controller_supply", "intermittent", "start_up", "self_test", 1_200),
+    with(stopped("controller_supply", "intermittent", "reversing", "self_test", 150), ROLLING),
     stopped("controller_supply", "brown_out", "*", "self_test", 500),
     stopped("controller_supply", "brown_out", "start_up", "self_test", 1_000),
     with(stopped("controller_supply", "brown_out", "reversing", "self_test", 500), ROLLING),
