@@ -6,8 +6,11 @@ mod controller;
 mod outputs;
 mod sensors;
 mod switches;
+mod together;
 
-use trunnion_rig::campaign::{Expectation, Rule, Together};
+use trunnion_rig::campaign::{Expectation, Rule};
+
+pub use self::together::TOGETHER;
 
 /// All rules.
 pub const RULES: &[&[Rule]] = &[
@@ -36,9 +39,6 @@ pub const RULES: &[&[Rule]] = &[
     coils::ALL,
     outputs::OUTPUTS,
 ];
-
-/// What two failures at once may bring beyond what each may.
-pub const TOGETHER: &[Together] = &[];
 
 const fn rule(signal: &'static str, way: &'static str, state: &'static str, expect: Expectation) -> Rule {
     Rule { signal, way, state, expect, also: &[] }
