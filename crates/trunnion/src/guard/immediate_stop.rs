@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// What an [`ImmediateStop`] takes for a reset by hand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ImmediateStopConfig {
     /// A shorter press is a bounce, 10 ms to 1 s.
@@ -64,6 +65,7 @@ crate::choices! {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Press {
     /// The button was not yet seen released since the cause went.
@@ -105,6 +107,7 @@ enum Press {
 /// assert_eq!(stop.step(Valid(false), Valid(false)), StopState::Cleared);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ImmediateStop {
     shortest: u32,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`LoopAlive`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LoopAliveConfig {
     /// Overruns that make the loop unreliable, 1 to 100.
     pub overruns: u8,
@@ -59,6 +60,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// assert!(!alive.step(1)); // three since
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LoopAlive {
     overruns: u8,
     forget_after: u32,

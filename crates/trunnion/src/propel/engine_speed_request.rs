@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Speeds and times of an [`EngineSpeedRequest`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSpeedRequestConfig {
     /// Low idle, 300 to 2000 rpm.
@@ -105,6 +106,7 @@ pub struct EngineSpeedInputs {
 /// assert_eq!(engine.output(), Rpm::from_whole(1_200)); // the hand throttle is left
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSpeedRequest {
     low_idle: Rpm,

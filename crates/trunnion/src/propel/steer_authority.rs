@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Corners of a [`SteerAuthority`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SteerAuthorityConfig {
     /// Up to this speed of the drive motors all of the steer acts, 0 rpm or more.
@@ -76,6 +77,7 @@ impl core::error::Error for SteerAuthorityConfigError {}
 /// assert_eq!((at(40), at(-150), at(300)), (1_000, 700, 400));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SteerAuthority {
     slow: Rpm,
     width: Rpm,

@@ -9,6 +9,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Time of a [`ControlledStop`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ControlledStopConfig {
     /// From full scale to zero, 10 ms to 120 s; from less it is over sooner.
     pub time: Millis,
@@ -76,6 +77,7 @@ crate::choices! {
 /// assert_eq!(boom.step(lever, StopRequest::None), Ratio::ZERO); // still held over: nothing resumes
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ControlledStop {
     rate: i64,
     period: Period,

@@ -8,6 +8,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`JerkLimit`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct JerkLimitConfig {
     /// Time for full scale at the full rate, 10 ms to 120 s.
     pub full_scale: Millis,
@@ -72,6 +73,7 @@ impl core::error::Error for JerkLimitConfigError {}
 /// assert_eq!(swing.output(), Ratio::ONE); // after 800 + 200 ms, and not beyond it
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct JerkLimit {
     /// Largest change of the position in a step.
     full_rate: i64,

@@ -4,6 +4,7 @@ use crate::quantity::{Millis, Period};
 
 /// Time of an [`OnDelay`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct OnDelayConfig {
     /// How long the level must be true, 0 to 1 h.
     pub delay: Millis,
@@ -62,6 +63,7 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// assert_eq!([true, true, true, false, true].map(|level| held.step(level)), [false, false, true, false, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OnDelay {
     delay_steps: u32,
@@ -135,6 +137,7 @@ impl OnDelay {
 /// assert_eq!(levels.map(|level| reverse_alarm.step(level)), [false, true, true, true, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OffDelay {
     on: OnDelay,
