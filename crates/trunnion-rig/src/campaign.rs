@@ -50,7 +50,7 @@ pub use measured::{DEVIATIONS, Measured};
 pub use mistake::RuleMistake;
 #[cfg(feature = "hunt")]
 pub use order::Order;
-pub use pair::Together;
+pub use pair::{OneThing, Together};
 #[cfg(feature = "hunt")]
 pub use runner::{Campaign, CampaignError, needless_excuses, run};
 pub use state::{Allowed, Charter, Group, LET_GO_AFTER_MS, Limb, MEND_AFTER_MS, Path, State, WATCHED_MS};

@@ -12,7 +12,7 @@ mod wiring;
 use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
-use loader::declaration::{FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
+use loader::declaration::{Coil, FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
 use trunnion::machine::{Boot, ResetCause};
 use trunnion_can::bus_slot::BusSlot;
@@ -41,6 +41,20 @@ pub const KEY: [u8; 32] = *b"simulated Q36, key of no machine";
 /// Serial number of the simulated unit.
 const SERIAL: u32 = 1;
 
+/// What is wrong with a coil: in its own wires, and a current that comes from elsewhere.
+#[derive(Debug, Clone, Copy, Default)]
+struct BrokenCoil {
+    way: Option<Way>,
+    stray: bool,
+}
+
+impl BrokenCoil {
+    /// A current from elsewhere flows whatever else is broken.
+    fn effective(self) -> Option<Way> {
+        if self.stray { Some(Way::Steady(Failure::StrayCurrent)) } else { self.way }
+    }
+}
+
 /// The simulated Q36.
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
@@ -48,6 +62,7 @@ pub struct LoaderPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
+    broken_coils: [BrokenCoil; Coil::COUNT],
     loose: LooseContacts,
     supply: Supply,
     battery_fault: BatteryFault,
@@ -67,6 +82,7 @@ impl LoaderPlant {
             wiring: Wiring::new(seed)?,
             senses: SenseWires::new()?,
             outputs: OutputWires::default(),
+            broken_coils: [BrokenCoil::default(); Coil::COUNT],
             loose: LooseContacts::new(seed),
             supply: Supply::default(),
             battery_fault: BatteryFault::None,
@@ -160,10 +176,10 @@ impl LoaderPlant {
             BreakPlace::Input(input) => self.wiring.set_way(input, way),
             BreakPlace::Sense(coil) => {
                 self.senses.set_failure(coil, steady);
-                self.break_coil(coil, way.filter(|_| steady == Some(Failure::StrayCurrent)));
+                self.break_coil(coil, |broken| broken.stray = steady == Some(Failure::StrayCurrent));
             }
             BreakPlace::Output(output) => self.outputs.set_failure(output, steady),
-            BreakPlace::Coil(coil) => self.break_coil(coil, way),
+            BreakPlace::Coil(coil) => self.break_coil(coil, |broken| broken.way = way),
         }
     }
 
@@ -218,9 +234,13 @@ impl LoaderPlant {
         frames.for_each(|frame| self.wiring.hear(&frame));
     }
 
-    fn break_coil(&mut self, index: u16, way: Option<Way>) {
-        if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
-            coil.set_way(way);
+    fn break_coil(&mut self, index: u16, change: impl FnOnce(&mut BrokenCoil)) {
+        let place = usize::from(index);
+        if let (Some(coil), Some(broken)) =
+            (self.mechanics.coils.get_mut(place), self.broken_coils.get_mut(place))
+        {
+            change(broken);
+            coil.set_way(broken.effective());
         }
     }
 }

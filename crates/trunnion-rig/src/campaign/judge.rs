@@ -6,7 +6,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::expectation::fits;
-use super::measured::{GONE, LIMB, MOVED, Measured, PERMITTED, STOPPED, STOPPED_LATE, TURNED};
+use super::measured::{GONE, LIMB, MOVED, Measured, PERMITTED, STOPPED, STOPPED_LATE, TURNED, UNANSWERED};
 use super::task::Task;
 use super::{Expectation, Rule, State};
 use crate::requirement::show_number;
@@ -93,8 +93,15 @@ pub(super) fn judged(
 fn answered(judge: &mut Judge<'_>, measured: &Measured) {
     let answers = judge.task.rules.iter().filter_map(|rule| answer(&rule.expect, measured));
     let wrong: Vec<Option<String>> = answers.collect();
-    if wrong.iter().all(Option::is_some) {
-        judge.red.extend(wrong.into_iter().flatten());
+    if wrong.iter().any(Option::is_none) {
+        return;
+    }
+    for words in wrong.into_iter().flatten() {
+        if judge.task.rules.len() > 1 {
+            judge.object(UNANSWERED, || words);
+        } else {
+            judge.red.push(words);
+        }
     }
 }
 

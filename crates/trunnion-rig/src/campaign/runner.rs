@@ -118,7 +118,7 @@ struct Work<'a> {
 
 impl<'a> Work<'a> {
     fn of(charter: &'a Charter, expectations: &'a Expectations, order: &Order) -> Self {
-        Self { charter, expectations, pairs: order.pairs.then(|| pairs(expectations)) }
+        Self { charter, expectations, pairs: order.pairs.then(|| pairs(expectations, charter.one_thing)) }
     }
 
     fn len(&self) -> usize {

@@ -10,7 +10,7 @@ mod together;
 
 use trunnion_rig::campaign::{Expectation, Rule};
 
-pub use self::together::TOGETHER;
+pub use self::together::{ONE_THING, TOGETHER};
 
 /// All rules.
 pub const RULES: &[&[Rule]] = &[

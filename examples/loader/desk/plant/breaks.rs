@@ -1,4 +1,5 @@
-//! What can break on the Q36: two lever units, bus, supply and stored parameters, and every wire of the declaration in every way of its kind.
+//! What can break on the Q36: two lever units, bus, supply and stored parameters, and every wire of the declaration in every
+//! way of its kind.
 
 use loader::Loader;
 use trunnion::declare::Wire;
