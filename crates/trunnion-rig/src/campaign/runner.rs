@@ -109,6 +109,9 @@ pub fn run<M: Machine, P: Plant<M>>(
     Ok(Campaign { ordered: ordered.len() as u64, results })
 }
 
+/// A cell with its rule.
+type Expected<'a> = Option<&'a (Cell, Rule)>;
+
 /// The cells or the pairs, by their numbers.
 struct Work<'a> {
     charter: &'a Charter,
@@ -126,7 +129,7 @@ impl<'a> Work<'a> {
     }
 
     /// The cells of an item: two of a pair.
-    fn cells(&self, at: usize) -> (Option<&'a (Cell, Rule)>, Option<&'a (Cell, Rule)>) {
+    fn cells(&self, at: usize) -> (Expected<'a>, Expected<'a>) {
         match &self.pairs {
             None => (self.expectations.get(at), None),
             Some(pairs) => {

@@ -163,7 +163,7 @@ impl Cast {
                 let way = found.ok_or_else(|| {
                     let kind = format!("failure of `{}` called", signal.value);
                     let known: Vec<&str> = info.ways().map(Way::name).collect();
-                    Complaint::unknown(failure.span, &kind, &failure.value, known.into_iter())
+                    Complaint::unknown(failure.span, &kind, &failure.value, known)
                 })?;
                 Ok(Change::Break { place, way })
             }
