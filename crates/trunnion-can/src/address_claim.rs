@@ -16,6 +16,7 @@ const PRIORITY: u8 = 6;
 
 /// Where a controller stands with its address.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Standing {
     /// The claim is to be sent, or may still be contested.
@@ -76,6 +77,7 @@ impl core::error::Error for AddressClaimConfigError {}
 /// assert_eq!((claim.standing(), claim.address()), (Standing::Claimed, Some(0x27)));
 /// ```
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AddressClaim {
     name: Name,
     preferred: u8,

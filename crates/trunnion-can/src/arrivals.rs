@@ -85,6 +85,7 @@ pub(crate) struct Timing {
 }
 
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     /// What one frame is worth.
@@ -148,6 +149,7 @@ pub(crate) struct Arrival {
 
 /// Watches count, validity and rate of one message's frames.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct Arrivals {
     limits: Limits,

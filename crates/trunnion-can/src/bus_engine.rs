@@ -54,6 +54,7 @@ pub struct EngineReading {
 /// assert_eq!(engine.step(eec1, 1).speed, Reading::Valid(Rpm::from_whole(700)));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BusEngine {
     arrivals: Arrivals,

@@ -16,6 +16,7 @@ use config::Fitted;
 
 /// What a lever says, once a loop. The default is a lever that was not heard yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeverReading {
     /// Right positive; the last valid one, zero while not fresh.
@@ -47,6 +48,7 @@ pub struct LeverReading {
 
 /// One axis of a valid frame.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Held {
     position: Ratio,
@@ -98,6 +100,7 @@ impl Held {
 /// assert_eq!((reading.x, reading.flaw), (Ratio::ZERO, FrameFlaw::Lost));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BusLever {
     fitted: Fitted,

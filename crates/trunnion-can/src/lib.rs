@@ -52,6 +52,8 @@ pub mod mailbox;
 pub mod name;
 pub mod request;
 pub mod speed_request;
+#[cfg(feature = "snapshot")]
+mod standard_id;
 pub mod transport;
 pub mod trouble_code;
 pub mod trouble_list;

@@ -11,6 +11,7 @@ use crate::layout::name;
 /// assert_eq!((name.identity(), name.manufacturer(), name.function()), (390_928, 10, 69));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Name(u64);
 

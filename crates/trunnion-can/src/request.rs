@@ -62,6 +62,7 @@ pub fn asked(frame: &Frame, address: u8) -> Option<Asked> {
 
 /// What is answered to a request or a command (SAE J1939-21, acknowledgement).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Acknowledgement {

@@ -108,11 +108,15 @@ pub fn parse(bytes: &[u8]) -> Option<(Lamps, impl Iterator<Item = TroubleCode> +
 /// assert_eq!(sent, 2, "then once a second");
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ActiveTroubleTiming<const W: usize> {
     second: u32,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     told: [u32; W],
     /// Codes whose change was told in this second and in the one before.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     fresh: [u32; W],
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     stale: [u32; W],
     /// Periods since the last message, and since the seconds of the codes were turned over.
     since_message: u32,

@@ -29,6 +29,7 @@ const NEXT_ANSWER: Millis = Millis::from_ticks(5_000);
 
 /// The diagnostic session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Session {
@@ -46,6 +47,7 @@ pub enum Session {
 /// `step`. All calls take bounded time whatever comes: one request at a time is answered, and what comes before it is
 /// answered is dropped.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     link: Link<R, S>,
     session: Session,

@@ -8,6 +8,7 @@ use crate::work::{WorkDesk, WorkKind, WorkReport, parameter_item};
 
 /// Where a commit stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Phase {
     Idle,
     /// The parameter in this place is to be told to the board.
@@ -27,6 +28,7 @@ pub(crate) enum Committed {
 }
 
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct Staging<P> {
     staged: Option<P>,
     phase: Phase,

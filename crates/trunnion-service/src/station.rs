@@ -33,6 +33,7 @@ const UNUSED: u8 = 253;
 
 /// Who the controller is on the bus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct StationConfig {
     /// Its NAME.
     pub name: Name,
@@ -55,6 +56,7 @@ pub struct Arrived<'a> {
 
 /// Something to say.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Tell {
     Acknowledgement { how: Acknowledgement, pgn: u32, asker: u8 },
     Group { group: Group, to: u8 },
@@ -70,6 +72,7 @@ enum Tell {
 /// DM3 and DM11 clear the history under the same rules as the server's own service: by the tester whose session it is,
 /// at an unlocked level, with a quiet machine. Latches and active faults stay.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usize> {
     config: StationConfig,
     claim: AddressClaim,
@@ -85,6 +88,7 @@ pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usi
 
 /// Things to say that wait for their turn. What comes when all places are taken is dropped: the asker asks again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Waiting([Option<Tell>; 4]);
 
 impl Waiting {
@@ -106,6 +110,7 @@ impl Waiting {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Clearing {
     All,
     Previous,

@@ -62,6 +62,40 @@ pub mod propel;
 pub mod quantity;
 pub mod ramp;
 pub mod sense;
+#[cfg(feature = "snapshot")]
+pub mod snapshot;
 pub mod timing;
 pub mod valve;
 pub mod work;
+
+#[doc(hidden)]
+#[cfg(feature = "snapshot")]
+pub use serde;
+
+/// Implements both ways of a snapshot for a declared type, where the feature `snapshot` asks for it: what is declared in a
+/// machine's own package knows nothing of this package's features.
+#[doc(hidden)]
+#[cfg(feature = "snapshot")]
+#[macro_export]
+macro_rules! in_snapshot {
+    ($name:ident, $write:ident, $read:ident) => {
+        impl $crate::serde::Serialize for $name {
+            fn serialize<S: $crate::serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                $crate::snapshot::$write(self, serializer)
+            }
+        }
+
+        impl<'de> $crate::serde::Deserialize<'de> for $name {
+            fn deserialize<D: $crate::serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                $crate::snapshot::$read(deserializer)
+            }
+        }
+    };
+}
+
+#[doc(hidden)]
+#[cfg(not(feature = "snapshot"))]
+#[macro_export]
+macro_rules! in_snapshot {
+    ($($declared:tt)*) => {};
+}

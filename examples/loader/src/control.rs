@@ -71,6 +71,7 @@ const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_tic
 
 /// The loader's control program.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Control {
     sensing: Sensing,
     levers: Levers,

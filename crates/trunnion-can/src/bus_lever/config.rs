@@ -7,6 +7,7 @@ use crate::arrivals::Timing;
 
 /// Which axis of the Extended Joystick Message is the lever's rocker or thumb-wheel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum WheelAxis {
     /// Grip X.
@@ -79,6 +80,7 @@ impl core::fmt::Display for BusLeverConfigError {
 impl core::error::Error for BusLeverConfigError {}
 
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Fitted {
     pub(super) neutral_band: Permille,

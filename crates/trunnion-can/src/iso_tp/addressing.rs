@@ -14,6 +14,7 @@ const PRIORITY: u8 = 6;
 
 /// How requests come and answers go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub enum Addressing {
     /// Normal fixed addressing: 29-bit identifiers 0x18DA, receiver, sender; to all 0x18DB, any, sender.
     Fixed {
@@ -23,16 +24,20 @@ pub enum Addressing {
     /// Normal addressing: one 11-bit identifier each way.
     Standard {
         /// Identifier of the requests.
+        #[cfg_attr(feature = "snapshot", serde(with = "crate::standard_id"))]
         requests: StandardId,
         /// Identifier of requests to all controllers.
+        #[cfg_attr(feature = "snapshot", serde(with = "crate::standard_id"))]
         to_all: StandardId,
         /// Identifier of our answers.
+        #[cfg_attr(feature = "snapshot", serde(with = "crate::standard_id"))]
         answers: StandardId,
     },
 }
 
 /// Who sent a frame, and whether to us alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub enum Sender {
     /// To us. With 11-bit identifiers there is only one tester: address 0.
     ToUs {

@@ -13,6 +13,7 @@ const SILENCE: Millis = Millis::from_ticks(1000);
 
 /// How a [`Link`] talks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LinkConfig {
     /// Identifiers.
     pub addressing: Addressing,
@@ -75,6 +76,7 @@ pub enum SendRefusal {
 
 /// What broke the latest message.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum LinkTrouble {
     /// A frame of the request came out of turn.
@@ -116,6 +118,7 @@ pub enum LinkTrouble {
 /// assert_eq!(frame.bytes(), [0x02, 0x7E, 0x00, 0xCC, 0xCC, 0xCC, 0xCC, 0xCC]);
 /// ```
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Link<const R: usize, const S: usize> {
     config: LinkConfig,
     period: Period,

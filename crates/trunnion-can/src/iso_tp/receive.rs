@@ -4,6 +4,7 @@ use super::LARGEST_MESSAGE;
 
 /// Where the reception stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum State {
     Idle,
     Coming { tester: u8, size: u16, got: u16, turn: u8, block_left: u8, waited: u32 },
@@ -12,6 +13,7 @@ enum State {
 
 /// What a frame asks for in return.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) enum Reply {
     /// Go on with the next block.
     ClearToSend,
@@ -29,8 +31,10 @@ pub(super) enum Flaw {
 }
 
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Reception<const R: usize> {
     state: State,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     bytes: [u8; R],
 }
 

@@ -4,6 +4,7 @@ use trunnion::quantity::{Millis, Period};
 
 /// Where the transmission stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum State {
     Idle,
     /// The only or the first frame is to be sent.
@@ -38,12 +39,14 @@ pub(super) enum Flaw {
 }
 
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Transmission<const S: usize> {
     state: State,
     tester: u8,
     size: u16,
     sent: u16,
     turn: u8,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     bytes: [u8; S],
 }
 

@@ -7,6 +7,7 @@ pub const LARGEST_MESSAGE: u16 = 1785;
 
 /// Why a connection was given up (SAE J1939-21, connection abort; the numbers are from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum AbortReason {
@@ -39,6 +40,7 @@ impl AbortReason {
 
 /// Size and group of an announced message; the number of packets follows from the size.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Announcement {
     pub pgn: u32,

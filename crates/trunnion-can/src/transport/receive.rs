@@ -70,6 +70,7 @@ pub struct Message<'a> {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum State {
     Idle,
     /// Packets are coming; `next` is the number of the one whose turn it is, `last` the last of the window.

@@ -64,6 +64,7 @@ pub enum SendRefusal {
 
 /// What became of the latest message.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Sent {
     /// None was begun.
@@ -77,6 +78,7 @@ pub enum Sent {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum State {
     Resting(Sent),
     /// The announcement is still to be sent.
@@ -124,6 +126,7 @@ enum State {
 /// assert_eq!(frames[2].bytes(), [0x02, 0x00, 0xE4, 0x7F, 0xFF, 0xFF, 0xFF, 0xFF]);
 /// ```
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Sender<const N: usize> {
     address: u8,
     gap: u32,
@@ -133,6 +136,7 @@ pub struct Sender<const N: usize> {
     state: State,
     destination: u8,
     message: Option<Announcement>,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     bytes: [u8; N],
 }
 

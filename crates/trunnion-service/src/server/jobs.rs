@@ -12,6 +12,7 @@ use crate::work::{WorkKind, WorkReport};
 
 /// What is under way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) enum Job {
     None,
     /// The staged set is on its way into flash.
@@ -26,6 +27,7 @@ pub(super) enum Job {
 
 /// A code on its way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Code {
     pub level: Level,
     /// Challenge, then code.

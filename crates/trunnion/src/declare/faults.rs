@@ -15,6 +15,7 @@ pub enum Latch {
 
 /// What a fault does, as a set of the machine's own reaction bits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Reactions(pub u16);
 
 impl Reactions {

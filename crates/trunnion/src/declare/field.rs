@@ -209,6 +209,8 @@ macro_rules! choices {
             }
         }
 
+        $crate::in_snapshot!($name, write_field, read_field);
+
         const _: () = {
             assert!($crate::declare::is_word($first_text), concat!("the name of ", stringify!($first), " is not one word"));
             $( assert!($crate::declare::is_word($text), concat!("the name of ", stringify!($variant), " is not one word")); )*

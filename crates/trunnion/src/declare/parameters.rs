@@ -259,6 +259,8 @@ macro_rules! parameters {
             }
         }
 
+        $crate::in_snapshot!($name, write_parameters, read_parameters);
+
         const _: () = {
             $( assert!($low as i64 >= <$type as $crate::declare::Field>::MIN_RAW && $high as i64 <= <$type as $crate::declare::Field>::MAX_RAW,
                 concat!("the range of ", stringify!($field), " is wider than its type's")); )*

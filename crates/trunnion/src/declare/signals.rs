@@ -199,6 +199,8 @@ macro_rules! signals {
             }
         }
 
+        $crate::in_snapshot!($name, write_record, read_record);
+
         const _: () = {
             $( $( assert!($low <= $high && $low as i64 >= <$type as $crate::declare::Field>::MIN_RAW && $high as i64 <= <$type as $crate::declare::Field>::MAX_RAW,
                 concat!("the range of ", stringify!($field), " is empty or wider than its type's")); )? )*

@@ -4,6 +4,7 @@ use crate::quantity::{Millis, Period};
 
 /// Times of a [`BlinkCode`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct BlinkCodeConfig {
     /// Length of a short blink, 50 ms to 2 s; a long one lasts three times as long.
     pub on: Millis,
@@ -59,6 +60,7 @@ impl core::fmt::Display for BlinkCodeConfigError {
 impl core::error::Error for BlinkCodeConfigError {}
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     short_steps: u32,
@@ -100,6 +102,7 @@ impl Limits {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Phase {
     /// Ready for a code.
@@ -134,6 +137,7 @@ enum Phase {
 /// assert_eq!(shown, "######...##...##..");
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BlinkCode {
     limits: Limits,

@@ -6,6 +6,7 @@ use crate::declare::FaultSet;
 
 /// History of one fault; times in loops since start, which wrap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LogEntry {
     /// When it was set for the first time.
@@ -45,8 +46,10 @@ pub struct LogEntry {
 /// assert_eq!((entry.first, entry.last, entry.count), (100, 103, 2));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FaultLog<const N: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     entries: [LogEntry; N],
     /// What was active at the last step: a table holds at most 255 faults.
     active: [u32; 8],

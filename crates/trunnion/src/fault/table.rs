@@ -45,11 +45,13 @@ use crate::quantity::{Period, product};
 /// assert_eq!(faults.blink(), 11);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct FaultTable<F: FaultSet, const N: usize> {
     active: F::Bits,
     /// Rows whose time runs.
     waiting: F::Bits,
     /// Steps since the condition first contradicted what is active.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     waited: [u32; N],
     period: Period,
     reactions: Reactions,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Millivolts, Period};
 
 /// Rules of a [`CutOffTest`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct CutOffTestConfig {
     /// How long the coil supply takes to follow, 10 ms to 2 s.
     pub settle: Millis,
@@ -92,6 +93,7 @@ crate::choices! {
 /// assert!(test.supply_on());
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct CutOffTest {
     settle: u32,
     low: Millivolts,

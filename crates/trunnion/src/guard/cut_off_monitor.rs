@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Millivolts, Period};
 
 /// Rules of a [`CutOffMonitor`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct CutOffMonitorConfig {
     /// How long command and read-back may differ, 10 ms to 2 s.
     pub disagree_after: Millis,
@@ -76,6 +77,7 @@ impl core::error::Error for CutOffMonitorConfigError {}
 /// assert!(!monitor.step(false, live));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct CutOffMonitor {
     disagree_after: u32,
     low: Millivolts,

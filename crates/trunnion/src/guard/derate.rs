@@ -20,6 +20,7 @@ pub fn smallest(shares: &[Ratio]) -> Ratio {
 
 /// Two corners of a [`DerateCurve`], in raw steps of the quantity that it looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DerateCurveConfig {
     /// Raw value of the first corner.
@@ -89,6 +90,7 @@ impl core::error::Error for DerateCurveConfigError {}
 /// assert_eq!(COLD_OIL.step(oil.raw().into()), Ratio::from_permille(700).unwrap());
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DerateCurve {
     low: i32,
     high: i32,

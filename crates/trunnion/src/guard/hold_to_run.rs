@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Rules of a [`HoldToRun`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct HoldToRunConfig {
     /// After this time it must be let go of and held anew, 100 ms to 10 min: a control that is tied down is found out.
     pub longest: Millis,

@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// What an [`ImmediateStop`] takes for a reset by hand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ImmediateStopConfig {
     /// A shorter press is a bounce, 10 ms to 1 s.

@@ -6,6 +6,7 @@ use crate::quantity::{Milliamps, Millis, Period};
 
 /// Rules of a [`LastGate`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LastGateConfig {
     /// How long current may take to die away, 10 ms to 1 s.
     pub decay: Millis,
@@ -79,6 +80,7 @@ crate::choices! {
 /// assert_eq!(gate.step(false, flowing), GateState::Disagrees);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LastGate {
     decay: u32,
     stray: Milliamps,

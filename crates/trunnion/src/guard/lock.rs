@@ -18,6 +18,7 @@ crate::choices! {
 
 /// Rules of a [`Lock`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LockConfig {
     /// How long the levers must be neutral before it opens, 0 to 5 s.
@@ -88,6 +89,7 @@ crate::choices! {
 /// assert_eq!(work_lock.step(locked, !neutral), LockState::Locked);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Lock {
     hold: u32,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`LoopAlive`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LoopAliveConfig {
     /// Overruns that make the loop unreliable, 1 to 100.
     pub overruns: u8,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`NeutralStart`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct NeutralStartConfig {
     /// How long the levers must be neutral, 50 ms to 5 s; common practice is 100 ms.
     pub hold: Millis,
@@ -100,6 +101,7 @@ crate::choices! {
 /// assert_eq!(drive.step(NeutralStartInputs { conditions: false, ..seated }), StartPhase::Blocked);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct NeutralStart {
     hold: u32,
     frames: u8,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`ParkBrake`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ParkBrakeConfig {
     /// How long a stop may take before the brake comes on without standstill, 100 ms to 30 s: longer than the
     /// controlled stop of the drive.
@@ -78,6 +79,7 @@ crate::choices! {
 /// assert_eq!(brake.step(ParkBrakeInputs { standstill: true, ..stopping }), ParkBrakeState::Applied);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ParkBrake {
     stop_time_out: u32,
     period: Period,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`PatternLatch`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PatternLatchConfig {
     /// How long the machine must be at rest with its levers neutral, 50 ms to 5 s; common practice is 100 ms.
     pub hold: Millis,
@@ -81,6 +82,7 @@ pub struct PatternState<P> {
 /// assert!(latch.step(Some(Pattern::Iso), true).changed);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PatternLatch<P> {
     hold: u32,
     period: Period,

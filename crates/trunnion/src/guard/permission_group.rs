@@ -21,6 +21,7 @@ crate::choices! {
 
 /// The bits under which a machine tells the reasons that the group finds by itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StartReasons {
     /// A controlled stop is under way and has to end first.
@@ -42,6 +43,7 @@ impl StartReasons {
 
 /// Rules of a [`PermissionGroup`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PermissionGroupConfig {
     /// Of its neutral start.
     pub start: NeutralStartConfig,
@@ -101,6 +103,7 @@ pub struct PermissionGroupInputs {
 
 /// Permission of a group after a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Permission {
     /// It may move.
     pub permitted: bool,
@@ -149,6 +152,7 @@ pub struct Permission {
 /// assert_eq!(drive.gate(&left, true, Milliamps::ZERO), GateState::Closed);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PermissionGroup {
     start: NeutralStart,
     gate: LastGate,

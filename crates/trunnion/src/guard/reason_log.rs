@@ -7,6 +7,7 @@ use crate::quantity::{Millis, Period};
 
 /// How far a [`ReasonLog`] looks back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReasonLogConfig {
     /// Changes older than this make room, 1 s to 10 min; 30 s is our engineering judgement.
     pub look_back: Millis,
@@ -31,10 +32,12 @@ impl core::error::Error for ReasonLogConfigError {}
 
 /// A change of the reasons why not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReasonEntry<const GROUPS: usize> {
     /// Period in which it changed, counted since start.
     pub period: u32,
     /// Why not, for each group.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pub why_not: [Reasons; GROUPS],
 }
 
@@ -59,11 +62,13 @@ pub struct ReasonEntry<const GROUPS: usize> {
 /// assert!(log.entries().last().unwrap().why_not[0].has(BAR_UP));
 /// ```
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReasonLog<const GROUPS: usize, const ENTRIES: usize> {
     entries: heapless::Vec<ReasonEntry<GROUPS>, ENTRIES>,
     look_back: u32,
     period: Period,
     now: u32,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     last: [Reasons; GROUPS],
     frozen: bool,
     was_permitted: bool,

@@ -26,6 +26,7 @@
 /// assert_eq!(shown, Some(DriveReason::BarUp));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Reasons(u32);
 

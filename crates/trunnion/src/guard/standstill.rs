@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Rules of a [`Standstill`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct StandstillConfig {
     /// Motor or track speed below which a side stands, 1/8 rpm to 200 rpm.
     pub band: Rpm,
@@ -66,6 +67,7 @@ impl core::error::Error for StandstillConfigError {}
 /// assert!(!standstill.step(true, slow, Reading::Faulted(Flaw::Silent)));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Standstill {
     band: Rpm,
     hold: u32,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Rules of a [`StationLatch`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StationLatchConfig {
     /// How long the claim, the released levers and the machine at rest must last, 50 ms to 5 s.
@@ -37,12 +38,15 @@ const LONGEST_HOLD: Millis = Millis::millis(5_000);
 
 /// What a [`StationLatch`] looks at, an entry a station.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StationLatchInputs<const N: usize> {
     /// Somebody wants to command from there: a seat taken, a button pressed.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pub claimed: [bool; N],
     /// All levers there are released. A lever that is known to be broken may count as released: it asks for nothing, and it
     /// must not keep the sound station from taking over.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pub neutral: [bool; N],
     /// The machine stands with nothing commanded.
     pub at_rest: bool,

@@ -4,6 +4,7 @@ use crate::quantity::{Divisor, Permille, Ratio, part, parts};
 
 /// Response of an [`Axis`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisConfig {
     /// Up to this deflection there is no intent, 0 to 400 ‰.
@@ -89,6 +90,7 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 /// assert_eq!(at(-985), Ratio::MINUS_ONE);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Axis {
     deadband: u32,

@@ -6,6 +6,7 @@ use crate::sense::{Flaw, Reading};
 
 /// What was measured at a lever, and how far it may be off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisCalibrationConfig<Q> {
     /// Signal at the end of the negative travel.
@@ -152,6 +153,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for AxisCalibrationConfigEr
 /// assert_eq!(left_y.step(millivolts(4_700)), Reading::Faulted(Flaw::OutOfRange));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisCalibration<Q> {
     config: AxisCalibrationConfig<Q>,

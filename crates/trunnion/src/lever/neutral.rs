@@ -4,6 +4,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Bands of a [`Neutral`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct NeutralConfig {
     /// Up to this deflection the lever becomes neutral, 0 ‰ or more.
@@ -70,6 +71,7 @@ const LARGEST_OUTSIDE: Permille = Permille::saturating(500);
 /// assert_eq!([at(60), at(50), at(-80), at(81), at(60)], [false, true, true, false, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Neutral {
     inside: Ratio,

@@ -17,6 +17,7 @@ crate::choices! {
 
 /// What the operator asks of each function; what the pattern does not use is zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Intent {
     /// Travel of the machine, forward positive (ISO).

@@ -4,6 +4,7 @@ use crate::quantity::{Divisor, Permille, Ratio, part, scale_symmetric};
 
 /// One point of a [`ResponseCurve`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ResponsePoint {
     /// Deflection, 0 to 1000 ‰.
@@ -58,6 +59,7 @@ impl core::error::Error for ResponseCurveError {}
 
 /// One span between two points: a cubic by its four control values.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Piece {
     from: Ratio,
@@ -91,9 +93,11 @@ struct Piece {
 /// assert!(at(300) > 0 && at(300) < 100); // fine near neutral
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ResponseCurve<const POINTS: usize> {
     /// One from each point to the next, and one that stays at the last.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pieces: [Piece; POINTS],
 }
 
@@ -172,6 +176,7 @@ impl Piece {
 
 /// The straight line between two points, in thousandths.
 #[derive(Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Chord {
     from: i64,
     base: i64,

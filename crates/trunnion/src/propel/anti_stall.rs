@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Rules of an [`AntiStall`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AntiStallConfig {
     /// Droop from which drive is reduced, as a share of the expected speed, 10 to 500 ‰. Above the droop of the
     /// governor at full load.
@@ -95,6 +96,7 @@ impl core::error::Error for AntiStallConfigError {}
 /// assert_eq!(share.to_permille().raw(), 610); // 10 ms of a recovery in 1 s
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AntiStall {
     begin: Ratio,
     width: Ratio,

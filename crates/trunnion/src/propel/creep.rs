@@ -6,6 +6,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Range of a [`Creep`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CreepConfig {
     /// Slowest share of the drive, 10 to 1000 ‰.

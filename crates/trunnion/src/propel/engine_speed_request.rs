@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Speeds and times of an [`EngineSpeedRequest`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSpeedRequestConfig {
     /// Low idle, 300 to 2000 rpm.

@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Pedal travel of an [`Inching`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct InchingConfig {
     /// Free travel of the pedal, 0 to 500 ‰.

@@ -30,6 +30,7 @@ crate::choices! {
 
 /// How a [`Mixer`] mixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct MixerConfig {
     /// How drive and steer become sides.
     pub law: MixLaw,
@@ -135,6 +136,7 @@ const fn within(value: Permille, (low, high): (i16, i16)) -> bool {
 
 /// Which way the machine rolls, with hysteresis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Rolling {
     Rest,
     Forward,
@@ -200,6 +202,7 @@ enum Rolling {
 /// assert_eq!((spin.left.to_permille().raw(), spin.right.to_permille().raw()), (225, -225));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Mixer {
     steering: Steering,
     law: MixLaw,

@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Speeds of an [`Overspeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct OverspeedConfig {
     /// Up to this speed of the engine or of a motor nothing is done, above 0 rpm: above the no-load speed of the governor.
     pub begin: Rpm,

@@ -14,6 +14,7 @@ use crate::quantity::{Ratio, shift_symmetric};
 /// assert_eq!(pivot.swapped().half_difference().to_permille().raw(), -500);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sides {
     /// Left side, forward positive.

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`SinglePath`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SinglePathConfig {
     /// From the brake valve on until the brake is open, 0 to 5 s.
     pub brake_opens_in: Millis,
@@ -122,6 +123,7 @@ pub struct SinglePath {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Steps {
     opening: u32,
     rest: u32,

@@ -7,6 +7,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Largest speeds of a [`SpeedLimits`], as shares of full scale. Zero forbids a motion.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedLimitsConfig {
     /// Travel forward, 0 to 1000 ‰.
@@ -63,6 +64,7 @@ impl core::error::Error for SpeedLimitsConfigError {}
 /// assert_eq!(spin.left.to_permille().raw(), 500);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SpeedLimits {
     forward: Ratio,
     reverse: Ratio,

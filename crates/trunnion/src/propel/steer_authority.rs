@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Corners of a [`SteerAuthority`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SteerAuthorityConfig {
     /// Up to this speed of the drive motors all of the steer acts, 0 rpm or more.

@@ -4,6 +4,7 @@ use crate::quantity::{Divisor, Permille, Ratio, part, parts};
 
 /// The shape of steering, common to all laws: sensitivity and the pivot band. All in steps of 2⁻³⁰, without sign.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Steering {
     linear: u32,
     cubic: u32,

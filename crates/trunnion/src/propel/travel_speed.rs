@@ -47,6 +47,7 @@ use crate::sense::Reading;
 /// assert_eq!(speed.step(Rpm::ZERO, slow, Ratio::ONE), Ratio::ZERO);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct TravelSpeed {
     full_speed: Rpm,
     gain: Ratio,

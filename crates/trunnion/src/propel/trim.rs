@@ -7,6 +7,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Reductions of a [`Trim`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TrimConfig {
     /// What the left side gets less, 0 to 200 ‰ of its command.
@@ -57,6 +58,7 @@ impl core::error::Error for TrimConfigError {}
 /// assert_eq!((trimmed.left.to_permille().raw(), trimmed.right.to_permille().raw()), (970, 1000));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Trim {
     left: Ratio,
     right: Ratio,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period, Permille, Ratio};
 
 /// Rules of a [`TwoSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct TwoSpeedConfig {
     /// Largest turning (half the difference of the sides) with which it shifts up, 20 to 1000 ‰.
     pub up_below_turning: Permille,
@@ -103,6 +104,7 @@ crate::choices! {
 /// assert!(range.step(wanted));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct TwoSpeed {
     up_below_turning: Ratio,
     down_below_speed: Ratio,

@@ -18,6 +18,7 @@ use super::rounding::product;
 /// assert!(Divisor::new(Ratio::ZERO).is_none());
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Divisor {
     /// 1 to 2³¹.

@@ -125,6 +125,8 @@ macro_rules! quantity {
             }
         }
 
+        crate::in_snapshot!($name, write_field, read_field);
+
         impl Field for $name {
             const BYTES: u8 = size_of::<$raw>() as u8;
             const UNIT: &'static str = $unit;

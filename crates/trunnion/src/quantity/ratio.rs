@@ -23,6 +23,8 @@ use super::rounding::{SHARE_BITS, fraction, scale_symmetric, shift_symmetric, si
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Ratio(I2F30);
 
+crate::in_snapshot!(Ratio, write_field, read_field);
+
 #[cfg(feature = "defmt")]
 impl defmt::Format for Ratio {
     fn format(&self, formatter: defmt::Formatter<'_>) {

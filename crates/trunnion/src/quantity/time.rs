@@ -15,6 +15,7 @@ pub type Millis = fugit::MillisDurationU32;
 /// assert_eq!(TICK.steps(Millis::millis(301)), 31); // a wait is never shorter than asked
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Period {
     micros: u32,

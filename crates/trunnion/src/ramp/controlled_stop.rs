@@ -9,6 +9,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Time of a [`ControlledStop`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ControlledStopConfig {
     /// From full scale to zero, 10 ms to 120 s; from less it is over sooner.
     pub time: Millis,

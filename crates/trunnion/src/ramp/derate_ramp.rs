@@ -8,6 +8,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`DerateRamp`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DerateRampConfig {
     /// In which all of a share is taken away, 10 ms to 120 s.
     pub withdraw: Millis,
@@ -61,6 +62,7 @@ impl core::error::Error for DerateRampConfigError {}
 /// assert_eq!(oil.share().to_permille().raw(), 900); // a tenth less after 200 ms
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DerateRamp {
     withdraw: i64,
     restore: i64,

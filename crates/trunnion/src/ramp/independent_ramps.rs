@@ -33,6 +33,7 @@ use crate::quantity::Period;
 /// assert_eq!(sides.output().left.to_permille().raw(), 600); // asked was a wide turn, this is a pivot
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct IndependentRamps {
     left: MotionRamp,
     right: MotionRamp,

@@ -8,6 +8,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`JerkLimit`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct JerkLimitConfig {
     /// Time for full scale at the full rate, 10 ms to 120 s.
     pub full_scale: Millis,

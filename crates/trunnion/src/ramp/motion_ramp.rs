@@ -9,6 +9,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`MotionRamp`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct MotionRampConfig {
     /// Above zero.
     pub positive: MotionRates,
@@ -70,6 +71,7 @@ impl core::error::Error for MotionRampConfigError {}
 /// assert_eq!(drive.phase(), MotionPhase::Reversing);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct MotionRamp {
     positive: Rates,
     negative: Rates,

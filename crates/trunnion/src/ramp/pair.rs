@@ -8,6 +8,7 @@ use crate::propel::Sides;
 ///
 /// Travel and rotation are kept doubled (sum and difference), so that nothing is lost in halving.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Pair {
     pub left: i64,
     pub right: i64,

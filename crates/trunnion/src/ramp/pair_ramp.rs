@@ -14,6 +14,7 @@ use crate::quantity::{Millis, Period};
 
 /// Times of a [`PairRamp`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PairRampConfig {
     /// Travel (mean of the sides) forward.
     pub forward: MotionRates,
@@ -59,6 +60,7 @@ impl fmt::Display for PairRampConfigError {
 impl core::error::Error for PairRampConfigError {}
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Limits {
     forward: Rates,
     reverse: Rates,
@@ -149,6 +151,7 @@ impl Limits {
 /// assert_eq!((half.left.to_permille().raw(), half.right.to_permille().raw()), (500, 200));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PairRamp {
     limits: Limits,
     period: Period,

@@ -8,6 +8,7 @@ use crate::quantity::{Millis, Period, Ratio};
 
 /// Times of a [`RateLimit`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct RateLimitConfig {
     /// Time from zero to full scale, 10 ms to 120 s.
     pub rise: Millis,
@@ -62,6 +63,7 @@ impl core::error::Error for RateLimitConfigError {}
 /// assert_eq!(boom.output(), Ratio::ZERO); // twice as fast back
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct RateLimit {
     rise: i64,
     fall: i64,

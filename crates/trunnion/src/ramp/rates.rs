@@ -14,6 +14,7 @@ pub const LONGEST_DWELL: Millis = Millis::millis(5_000);
 
 /// How long full scale takes, by what the motion is doing. Each 10 ms to 120 s.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct MotionRates {
     /// From zero to full scale.
     pub accelerate: Millis,
@@ -57,6 +58,7 @@ pub(crate) const fn dwell_is_allowed(time: Millis) -> bool {
 
 /// [`MotionRates`] resolved to one period, on the scale of [`fine`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct Rates {
     pub accelerate: i64,
     pub decelerate: i64,

@@ -5,6 +5,7 @@ use crate::quantity::{Millis, Period};
 
 /// Time of a [`DualContact`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DualContactConfig {
     /// How long both contacts may say the same, as they do while the switch moves, 0 to 10 s.
     pub disagree_after: Millis,
@@ -40,6 +41,7 @@ impl core::error::Error for ContactPairConfigError {}
 
 /// Exactly one of two contacts is closed, except for a moment while the switch moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct ContactPair {
     disagree_steps: u32,
@@ -115,6 +117,7 @@ impl ContactPair {
 /// assert!(pressed.or(true), "without a reading it counts as pressed");
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DualContact {
     pair: ContactPair,
@@ -172,6 +175,7 @@ impl DualContact {
 /// assert_eq!(pattern_rocker.step(false, true), Reading::Valid(true));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Changeover {
     pair: ContactPair,

@@ -9,6 +9,7 @@ use crate::quantity::{Centiohms, Microamps, Millis, Millivolts, Ratio};
 /// `high` is the span; the bands between are under- and over-range, where the reading stays valid and rests at
 /// the end of the span.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LoopBands {
     /// Below this current: wire break, transmitter without supply, or its own report of a fault.
@@ -35,6 +36,7 @@ impl LoopBands {
 
 /// Bands and shunt of a [`CurrentLoopSensor`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoopSensorConfig {
     /// Resistance over which the input measures, 10 to 600 Ω: its drop at `high_fault` stays below 65.5 V.

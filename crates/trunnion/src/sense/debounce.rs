@@ -4,6 +4,7 @@ use crate::quantity::{Millis, Period};
 
 /// Times of a [`Debounce`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DebounceConfig {
     /// How long the contact must be closed before it counts as closed, 0 to 60 s.
     pub set_after: Millis,
@@ -46,6 +47,7 @@ impl core::fmt::Display for DebounceConfigError {
 impl core::error::Error for DebounceConfigError {}
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     set_steps: u32,
@@ -95,6 +97,7 @@ impl Limits {
 /// assert!(!seated.step(false));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Debounce {
     limits: Limits,

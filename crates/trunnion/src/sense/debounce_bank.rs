@@ -48,6 +48,7 @@ const DIGITS: usize = 8;
 
 /// One binary digit of all counts, a channel a bit: the counts stand upright in the words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Digit {
     /// Of the steps that are left.
@@ -92,6 +93,7 @@ impl Digit {
 /// assert_eq!(contacts.state(), SEAT);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DebounceBank<const CHANNELS: usize> {
     digits: [Digit; DIGITS],

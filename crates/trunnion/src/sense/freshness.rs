@@ -4,6 +4,7 @@ use crate::quantity::{Millis, Period};
 
 /// Times of a [`Freshness`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct FreshnessConfig {
     /// Longest time between two valid frames, 1 ms to 10 s.
     pub time_out: Millis,
@@ -63,6 +64,7 @@ crate::choices! {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     time_out_steps: u32,
@@ -118,6 +120,7 @@ impl Limits {
 /// assert_eq!(lever.step(false), FreshnessState::Lost);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Freshness {
     limits: Limits,

@@ -54,8 +54,19 @@ impl core::error::Error for LookupTableError {}
 /// assert_eq!(oil.step(Centiohms::new(10_970).unwrap()), Celsius::new(250).unwrap());
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LookupTable<X, Y, const POINTS: usize> {
+    #[cfg_attr(
+        feature = "snapshot",
+        serde(
+            with = "serde_big_array::BigArray",
+            bound(
+                serialize = "X: serde::Serialize, Y: serde::Serialize",
+                deserialize = "X: serde::Deserialize<'de>, Y: serde::Deserialize<'de>"
+            )
+        )
+    )]
     points: [(X, Y); POINTS],
 }
 

@@ -5,6 +5,7 @@ use crate::quantity::{Millis, Period, Ratio, SHARE_BITS, shift_symmetric};
 
 /// Time of a [`LowPass`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LowPassConfig {
     /// After this time 63 % of a step have come through: 1 to 1000 loop periods.
     pub time_constant: Millis,
@@ -83,6 +84,7 @@ const fn share(config: LowPassConfig, period: Period) -> Result<Ratio, LowPassCo
 /// assert_eq!(oil.step(celsius(300)), celsius(210)); // 9.5 % of 10 °C, to the nearest 0.1 °C
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LowPass<Q> {
     share: Ratio,

@@ -21,6 +21,7 @@ use crate::declare::Field;
 /// );
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MedianOfThree<Q> {
     /// The two values before, the older one first; nothing before the first value.

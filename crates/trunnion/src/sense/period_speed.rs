@@ -5,6 +5,7 @@ use crate::quantity::{Millis, Period, Rpm, SignalPeriod, floor_quotient};
 
 /// What turns in front of the pickup of a [`PeriodSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PeriodSpeedConfig {
     /// Periods captured in one revolution, 1 or more.
@@ -87,6 +88,7 @@ const ONE_STEP: i64 = 4_800_000_000;
 /// assert_eq!(drum.step(None), Reading::Valid(Rpm::from_whole(50))); // 20 ms and no tooth
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PeriodSpeed {
     config: PeriodSpeedConfig,

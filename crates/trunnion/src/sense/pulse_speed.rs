@@ -5,6 +5,7 @@ use crate::quantity::{Millis, Period, Rpm, product, quotient};
 
 /// What turns in front of the pickup of a [`PulseSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PulseSpeedConfig {
     /// Edges counted in one revolution, 1 or more.
     pub teeth: u16,
@@ -69,6 +70,7 @@ impl core::error::Error for PulseSpeedConfigError {}
 const ONE_EDGE_A_MICROSECOND: u64 = 480_000_000;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     /// Speed of one edge a microsecond, and the teeth, both without their common factors: then the quotient of a usual
@@ -142,6 +144,7 @@ const fn common_factor(a: u32, b: u32) -> u32 {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Wheel {
     /// The counter was not read yet.
@@ -183,6 +186,7 @@ enum Wheel {
 /// assert_eq!(engine.step(48, 20_000), Reading::Valid(Rpm::from_whole(1_200)));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PulseSpeed {
     limits: Limits,

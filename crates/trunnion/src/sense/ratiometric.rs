@@ -9,6 +9,7 @@ use crate::quantity::{Millivolts, Permille, Ratio};
 /// fault; `low` to `high` is the span; the bands between are under- and over-range, where the reading stays
 /// valid and rests at the end of the span.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RatiometricSensorConfig {
     /// Below this share: wire break or short to ground. 0 ‰ or more.
@@ -128,6 +129,7 @@ impl core::error::Error for RatiometricSensorConfigError {}
 /// assert_eq!(unplugged, Reading::Faulted(Flaw::WireBreak));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RatiometricSensor {
     config: RatiometricSensorConfig,

@@ -2,6 +2,7 @@
 
 /// Why a reading cannot be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Flaw {
     /// The signal lies where only a broken wire or a short to ground puts it.
@@ -58,6 +59,7 @@ crate::choices! {
 /// assert_eq!(engine_speed.flaw(), Some(Flaw::TooFast));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Reading<T> {
     /// Measured and plausible.

@@ -19,6 +19,7 @@ crate::choices! {
 
 /// Limits of a [`RedundantPair`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct RedundantPairConfig<Q> {
     /// Largest difference that still counts as agreement, zero or more.
     pub tolerance: Q,
@@ -96,6 +97,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for RedundantPairConfigErro
 /// assert_eq!(step(60, 48), Reading::Faulted(Flaw::Disagreement));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RedundantPair<Q> {
     tolerance: Q,

@@ -18,6 +18,7 @@ use crate::quantity::{Ratio, SHARE_BITS, shift_symmetric};
 /// assert_eq!(charge_pressure.at(Ratio::from_permille(400).unwrap()).raw(), 2_400);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Span<Q> {
     low: Q,

@@ -5,6 +5,7 @@ use crate::quantity::{Millis, Period, Rpm};
 
 /// Limits of a [`SpeedComparison`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SpeedComparisonConfig {
     /// Largest difference that still counts as agreement, 0 rpm or more.
     pub tolerance: Rpm,
@@ -45,6 +46,7 @@ impl core::fmt::Display for SpeedComparisonConfigError {
 impl core::error::Error for SpeedComparisonConfigError {}
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Limits {
     tolerance: Rpm,
@@ -93,6 +95,7 @@ impl Limits {
 /// assert!(comparison.step(pickup, bus));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedComparison {
     limits: Limits,

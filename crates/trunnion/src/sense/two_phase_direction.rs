@@ -15,6 +15,7 @@ crate::choices! {
 
 /// Numbers of edges of a [`TwoPhaseDirection`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TwoPhaseDirectionConfig {
     /// So many edges the same way make a direction, 2 to 32: a tooth that trembles before a sensor gives fewer.
@@ -84,6 +85,7 @@ impl core::error::Error for TwoPhaseDirectionConfigError {}
 /// assert_eq!(motor.step(high, low), Reading::Faulted(Flaw::TooFast));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TwoPhaseDirection {
     config: TwoPhaseDirectionConfig,

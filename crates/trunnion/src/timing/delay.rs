@@ -4,6 +4,7 @@ use crate::quantity::{Millis, Period};
 
 /// Time of an [`OnDelay`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct OnDelayConfig {
     /// How long the level must be true, 0 to 1 h.
     pub delay: Millis,

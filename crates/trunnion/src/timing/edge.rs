@@ -14,6 +14,7 @@
 /// assert_eq!(levels.map(|level| enable_button.step(level)), [false, false, true, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RisingEdge {
     before: bool,

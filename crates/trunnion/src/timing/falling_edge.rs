@@ -16,6 +16,7 @@ use super::RisingEdge;
 /// assert_eq!(levels.map(|level| trigger_released.step(level)), [false, false, true, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FallingEdge {
     not: RisingEdge,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Period};
 
 /// Time of a [`Flasher`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct FlasherConfig {
     /// How long each half lasts, 50 ms to 5 s; common practice is 500 ms.
     pub half: Millis,
@@ -50,6 +51,7 @@ impl core::error::Error for FlasherConfigError {}
 /// assert!(lamp.step(false));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Flasher {
     half: u32,
     period: Period,

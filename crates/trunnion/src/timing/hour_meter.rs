@@ -28,6 +28,7 @@ const MICROS_PER_SECOND: u32 = 1_000_000;
 /// assert_eq!(engine_hours.tenths_of_an_hour(), 10);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct HourMeter {
     period: Period,

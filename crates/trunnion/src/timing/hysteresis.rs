@@ -6,6 +6,7 @@ use crate::declare::Field;
 
 /// Limits of a [`Hysteresis`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct HysteresisConfig<Q> {
     /// From this value on it is true.
@@ -62,6 +63,7 @@ impl<Q: Field + Debug> core::error::Error for HysteresisConfigError<Q> {}
 /// );
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Hysteresis<Q> {
     config: HysteresisConfig<Q>,

@@ -6,6 +6,7 @@ use super::Seconds;
 
 /// Rules of a [`ServiceInterval`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ServiceIntervalConfig {
     /// Running time from one service to the next, 1 h to 100,000 h.
@@ -82,6 +83,7 @@ crate::choices! {
 /// assert_eq!(oil_change.step(hours(1_515)), ServiceState::NotDue);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ServiceInterval {
     config: ServiceIntervalConfig,

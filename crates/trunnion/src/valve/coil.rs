@@ -11,6 +11,7 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};
 
 /// What a coil did since the last report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilReport {
     /// Mean of the measured current, rounded to nearest.
@@ -67,6 +68,7 @@ pub struct CoilReport {
 /// # Ok::<(), trunnion::valve::CoilConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Coil {
     control: CurrentLoop,

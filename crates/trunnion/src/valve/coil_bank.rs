@@ -115,9 +115,13 @@ impl core::error::Error for CoilBankError {}
 /// # Ok::<(), CoilBankError>(())
 /// ```
 #[derive(Debug)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct CoilBank<C, const N: usize, const P: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     coils: [Coil; N],
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     apart: [PairExclusion; P],
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pairs: [(u8, u8); P],
     records: PhantomData<fn() -> C>,
 }

@@ -11,6 +11,7 @@ pub(crate) fn at_temperature(resistance: f64, celsius: f64) -> f64 {
 
 /// L·di/dt = d·U − R·i, with the current free to decay through the diode but not to turn round.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct CoilModel {
     /// Ω at the present temperature.
     pub(crate) resistance: f64,

@@ -52,6 +52,7 @@ use crate::quantity::{Centiohms, Duty, Milliamps, Millivolts, Period};
 /// # Ok::<(), trunnion::valve::CoilMonitorConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilMonitor {
     config: CoilMonitorConfig,
@@ -72,6 +73,7 @@ pub struct CoilMonitor {
 
 /// Lowest and highest set-point of a stretch of time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Span {
     low: Milliamps,
@@ -80,6 +82,7 @@ struct Span {
 
 /// Sums over an averaging window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Window {
     steps: u32,

@@ -9,6 +9,7 @@ use crate::quantity::{Duty, Milliamps, Millivolts, Period};
 
 /// Two opposite coils.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilPairConfig {
     /// One coil.
@@ -83,6 +84,7 @@ impl core::error::Error for CoilPairConfigError {}
 /// # Ok::<(), trunnion::valve::CoilPairConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilPair {
     a: Coil,

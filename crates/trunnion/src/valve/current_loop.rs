@@ -74,6 +74,7 @@ const ADAPTATION_FINE: i64 = 1 << 24;
 /// # Ok::<(), trunnion::valve::CurrentLoopConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoop {
     config: CurrentLoopConfig,
@@ -96,6 +97,7 @@ pub struct CurrentLoop {
 
 /// The config, resolved to one period.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Gains {
     /// Share of its way that the smooth set-point goes in one step, 2⁻¹⁶.

@@ -6,6 +6,7 @@ use crate::quantity::{Milliamps, Ratio, part};
 
 /// Currents between which a valve works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentMapConfig {
     /// Current of first movement.
@@ -72,6 +73,7 @@ impl core::error::Error for CurrentMapConfigError {}
 /// assert_eq!(RAISE.step(Ratio::MINUS_ONE), Milliamps::ZERO);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentMap {
     config: CurrentMapConfig,

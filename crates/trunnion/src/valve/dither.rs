@@ -6,6 +6,7 @@ use crate::quantity::{Hertz, Milliamps, Millis, Period, SignalPeriod};
 
 /// How a coil is dithered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DitherConfig {
     /// Height above and below the set-point, 0 (no dither) to 500 mA.
@@ -114,6 +115,7 @@ impl core::error::Error for DitherConfigError {}
 /// # Ok::<(), trunnion::valve::DitherConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Dither {
     amplitude: Milliamps,

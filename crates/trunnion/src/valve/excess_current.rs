@@ -3,9 +3,6 @@
 use super::CoilReport;
 use crate::quantity::Milliamps;
 
-/// How far back a coil may still carry what it was asked for: its loop and its average follow within three periods.
-const PERIODS: usize = 3;
-
 /// Says that a coil carries clearly more than it was asked for, so that its loop cannot bring it down: a ramp would then
 /// stop the other coils and not this one.
 ///
@@ -26,16 +23,22 @@ const PERIODS: usize = 3;
 /// assert!(excess.step([ma(800)], &carries(1_051)));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ExcessCurrent<const N: usize> {
     stray: Milliamps,
-    asked: [[Milliamps; N]; PERIODS],
+    /// In the last period.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
+    last: [Milliamps; N],
+    /// In the one before.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
+    before: [Milliamps; N],
 }
 
 impl<const N: usize> ExcessCurrent<N> {
     /// Nothing was asked for yet. `stray` is what a measurement may be off; every value is allowed.
     pub const fn new(stray: Milliamps) -> Self {
-        Self { stray, asked: [[Milliamps::ZERO; N]; PERIODS] }
+        Self { stray, last: [Milliamps::ZERO; N], before: [Milliamps::ZERO; N] }
     }
 
     /// Another allowance; what was asked for is kept.
@@ -45,14 +48,13 @@ impl<const N: usize> ExcessCurrent<N> {
 
     /// Nothing was asked for.
     pub fn reset(&mut self) {
-        self.asked = [[Milliamps::ZERO; N]; PERIODS];
+        *self = Self::new(self.stray);
     }
 
     /// One period: what the coils were asked for in it, and what they report of it.
     pub fn step(&mut self, asked: [Milliamps; N], reports: &[CoilReport; N]) -> bool {
-        let [newest, middle, _] = self.asked;
-        self.asked = [asked, newest, middle];
-        let earlier = newest.into_iter().zip(middle);
+        let earlier = self.last.into_iter().zip(self.before);
+        (self.last, self.before) = (asked, self.last);
         reports.iter().zip(asked.into_iter().zip(earlier)).any(|(report, (asked, (one, other)))| {
             // What is allowed is never below the stray current: few coils are looked at closely.
             if report.average_current <= self.stray {

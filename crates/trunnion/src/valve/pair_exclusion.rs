@@ -6,6 +6,7 @@ use crate::quantity::{Milliamps, Millis, Period};
 
 /// When the opposite coil may be driven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PairExclusionConfig {
     /// A coil counts as released at or below this measured current: below the threshold current of its valve
@@ -61,6 +62,7 @@ impl core::error::Error for PairExclusionConfigError {}
 /// # Ok::<(), trunnion::valve::PairExclusionConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PairExclusion {
     released: Milliamps,
@@ -72,6 +74,7 @@ pub struct PairExclusion {
 
 /// For how long one coil has been released.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Release {
     steps: u32,

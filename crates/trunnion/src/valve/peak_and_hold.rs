@@ -6,6 +6,7 @@ use crate::quantity::{Duty, Millis, Millivolts, Period, scale_symmetric};
 
 /// Rules of a [`PeakAndHold`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PeakAndHoldConfig {
     /// How long the coil gets the whole supply to pull its armature in, 10 ms to 2 s.
     pub peak: Millis,

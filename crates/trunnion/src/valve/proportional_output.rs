@@ -22,6 +22,7 @@ const FULL: u32 = Duty::MAX.raw() as u32;
 /// }
 /// ```
 #[derive(Debug)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ProportionalOutput<P> {
     channel: P,
 }

@@ -23,6 +23,7 @@ crate::choices! {
 
 /// Settings of a [`StartUpTest`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct StartUpTestConfig {
     /// Of the cut-off's test.
     pub cut_off: CutOffTestConfig,
@@ -85,6 +86,7 @@ impl core::error::Error for StartUpTestConfigError {}
 /// # Ok::<(), trunnion::valve::StartUpTestConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct StartUpTest<const N: usize> {
     cut_off: CutOffTest,
     pulse: TestPulse<N>,

@@ -25,6 +25,7 @@ crate::choices! {
 /// }
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SwitchedOutput<P> {
     pin: P,
     active: ActiveLevel,

@@ -6,6 +6,7 @@ use crate::quantity::{Milliamps, Millis, Period, Permille, Ratio};
 
 /// The pulse that every coil gets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TestPulseConfig {
     /// Current of the pulse: well below the smallest threshold current of the coils. 10 mA to 1 A.
@@ -79,6 +80,7 @@ crate::choices! {
 /// # Ok::<(), trunnion::valve::TestPulseConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TestPulse<const N: usize> {
     current: Milliamps,
@@ -87,7 +89,9 @@ pub struct TestPulse<const N: usize> {
     period: Period,
     coil: u32,
     step: u32,
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     open: [bool; N],
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     crossed: [bool; N],
 }
 

@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Two strokes at which the bucket stands level: a point of the line in an [`AutoLevelConfig`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LevelPoint {
     /// Stroke of the boom cylinder, 0 ‰ lowered, 1000 ‰ raised.
@@ -28,10 +29,12 @@ crate::choices! {
 
 /// Linkage and speeds of an [`AutoLevel`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AutoLevelConfig<const POINTS: usize> {
     /// The level line: 2 to 16 points, the first with the boom at 0 ‰, the last at 1000 ‰, boom strokes ascending, bucket
     /// strokes never falling. Between two points the bucket moves at most 8 times as far as the boom. Measured at the
     /// machine: raise the boom in steps, set the bucket with a level, note both strokes.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pub line: [LevelPoint; POINTS],
     /// Full stroke of the boom at full command upwards, 500 ms to 60 s.
     pub raise: Millis,
@@ -123,6 +126,7 @@ pub struct AutoLevelInputs {
 
 /// One piece of the level line.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Piece {
     boom: Ratio,
     bucket: Ratio,
@@ -132,6 +136,7 @@ struct Piece {
 
 /// From what the bucket shall do to the command that does it, for one direction of the bucket.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Gains {
     /// Command per slope and boom command.
     raising: i64,
@@ -141,7 +146,9 @@ struct Gains {
 }
 
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Rules<const POINTS: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     line: [Piece; POINTS],
     dump: Gains,
     curl: Gains,
@@ -205,6 +212,7 @@ struct Rules<const POINTS: usize> {
 /// assert_eq!(bucket.step(raising(0, 250)), Ratio::ZERO);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AutoLevel<const POINTS: usize> {
     rules: Rules<POINTS>,
     /// Bucket stroke above the level line that is kept; nothing while it does not level.

@@ -6,6 +6,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Rules of a [`ContinuousFlow`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ContinuousFlowConfig {
     /// Flow when started with the wheel neutral, 10 to 1000 ‰, positive direction.
@@ -52,6 +53,7 @@ pub struct ContinuousFlowInputs {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Mode {
     /// The wheel is to come to neutral before it counts.
     Waiting,
@@ -84,6 +86,7 @@ enum Mode {
 /// assert_eq!(auxiliary.step(neutral), Ratio::ZERO); // does not come back by itself
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ContinuousFlow {
     flow: Ratio,
     neutral: Ratio,

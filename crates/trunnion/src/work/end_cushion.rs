@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// How one end of a stroke is approached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Cushion {
     /// Share of the stroke over which the cylinder is slowed, 10 to 500 ‰.
@@ -17,6 +18,7 @@ pub struct Cushion {
 
 /// Both ends of an [`EndCushion`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EndCushionConfig {
     /// At position 1, where positive commands lead.
@@ -80,6 +82,7 @@ pub struct EndCushion {
 }
 
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Limit {
     zone: Ratio,
     end_speed: Ratio,

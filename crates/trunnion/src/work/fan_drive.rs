@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// What one medium asks of the fan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CooledMedium {
     /// Up to this temperature it needs the least.
@@ -17,9 +18,11 @@ pub struct CooledMedium {
 
 /// Rules of a [`FanDrive`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FanDriveConfig<const MEDIA: usize> {
     /// Coolant, hydraulic oil, charge air …, 1 to 8 of them.
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     pub media: [CooledMedium; MEDIA],
     /// What the fan always does, 0 to 1000 ‰.
     pub least: Permille,
@@ -107,8 +110,10 @@ const LONGEST: Millis = Millis::millis(60_000);
 /// assert_eq!(fan.output().to_permille().raw(), 1_000);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FanDrive<const MEDIA: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     media: [CooledMedium; MEDIA],
     least: Ratio,
     rise: Ratio,

@@ -6,6 +6,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Rules of a [`Float`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FloatConfig {
     /// Raise beyond this ends float, and float does not begin beyond it, 10 to 500 ‰.
@@ -61,6 +62,7 @@ pub struct FloatInputs {
 /// assert!(!float.step(neutral));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Float {
     raise: Ratio,
     on: bool,

@@ -17,6 +17,7 @@ crate::choices! {
 
 /// One spool of a [`FlowSharing`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FlowConsumer {
     /// Flow at full opening as a share of the largest flow of the pump, 1 to 1000 ‰.
@@ -74,8 +75,10 @@ impl core::error::Error for FlowSharingError {}
 /// assert_eq!(given, [percent(100), percent(50), percent(-50)]);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FlowSharing<const CONSUMERS: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     consumers: [FlowConsumer; CONSUMERS],
 }
 
@@ -144,6 +147,7 @@ fn flow(command: Ratio, consumer: &FlowConsumer) -> u64 {
 
 /// What everybody of a kind keeps, in 2⁻³⁰, rounded towards zero.
 #[derive(Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Share {
     bits: u64,
 }

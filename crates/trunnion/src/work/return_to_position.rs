@@ -7,6 +7,7 @@ use crate::sense::Reading;
 
 /// Rules of a [`ReturnToPosition`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReturnToPositionConfig {
     /// Where it ends, 0 to 1000 ‰ of the stroke.
     pub position: Permille,
@@ -75,6 +76,7 @@ pub struct ReturnInputs {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Mode {
     /// The lever works the cylinder.
     Lever,
@@ -136,6 +138,7 @@ pub struct ReturnToPosition {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Rules {
     position: Ratio,
     window: Ratio,

@@ -6,6 +6,7 @@ use crate::quantity::{Permille, Ratio};
 
 /// Largest openings of a [`Spool`]. Zero forbids a direction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpoolConfig {
     /// In the positive direction (raise, curl), 0 to 1000 ‰.

@@ -28,6 +28,7 @@ const MESSAGE: usize = 2 + 4 * 20;
 
 /// The station, and the parameters as they are and as they will be.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Bus {
     station: Station<Parameters, REQUEST, ANSWER, MESSAGE>,
     /// In effect.

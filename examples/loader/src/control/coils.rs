@@ -36,6 +36,7 @@ fn currents(parameters: &Parameters) -> [(Parameter, CurrentMapConfig); Coil::CO
 
 /// The valve room of the loader: commands to set-points.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Valves {
     maps: [CurrentMap; Coil::COUNT],
 }

@@ -19,6 +19,7 @@ use crate::planted::planted;
 
 /// What the drive looks at in one period.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DriveInputs {
     /// Drive, steer, left and right intent.
     pub intent: Intent,
@@ -69,6 +70,7 @@ pub struct DriveCommand {
 
 /// The propel and ramp rooms of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Drive {
     limits: SpeedLimits,
     mixer: Mixer,

@@ -14,6 +14,7 @@ use crate::planted::planted;
 
 /// Both levers as received.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Received {
     /// Left lever.
     pub left: LeverReading,
@@ -52,6 +53,7 @@ pub struct Wanted {
 
 /// The lever room of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Levers {
     left: BusLever,
     right: BusLever,
@@ -162,6 +164,7 @@ impl Levers {
 
 /// Counts a frame of a pair of levers when each has sent one.
 #[derive(Debug, Clone, Copy, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct BothHeard {
     left: bool,
     right: bool,

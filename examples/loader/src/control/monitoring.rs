@@ -19,6 +19,7 @@ pub type Conditions = FaultConditions<Fault>;
 
 /// What the last period did, for conditions that need it.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LastPeriod {
     /// Coil supply was switched on.
     pub coil_supply: bool,
@@ -36,6 +37,7 @@ pub struct LastPeriod {
 
 /// Limits and memory of the monitoring.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Monitoring {
     cut_off: CutOffMonitor,
     supply_low: Millivolts,

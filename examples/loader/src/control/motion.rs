@@ -36,6 +36,7 @@ pub const CONTROLS: [Motion; 2] = [
 
 /// What a tester drives, and how the latest routine did.
 #[derive(Debug, Clone, Copy, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ServiceMotion {
     /// The routine under way or done last.
     routine: u16,

@@ -15,6 +15,7 @@ use crate::planted::planted;
 
 /// What the on-off outputs follow from.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PanelInputs {
     /// Coil supply may be on.
     pub coil_supply: bool,
@@ -44,6 +45,7 @@ pub struct PanelInputs {
 
 /// The panel of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Panel {
     blink: BlinkCode,
     code: u8,

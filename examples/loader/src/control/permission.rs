@@ -34,6 +34,7 @@ fn refuse(parameters: &Parameters) -> Refusal {
 
 /// Permissions of all groups.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Permissions {
     /// Both sides of the drive.
     pub drive: Permission,
@@ -45,6 +46,7 @@ pub struct Permissions {
 
 /// Last gates of all groups.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Gates {
     /// Both sides of the drive.
     pub drive: GateState,
@@ -69,6 +71,7 @@ pub struct Circumstances {
 
 /// The guard room of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Guard {
     drive: PermissionGroup,
     work: PermissionGroup,

@@ -68,6 +68,7 @@ impl Reason {
 
 /// Causes that the guard sees for itself and tells by their own name.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Seen {
     /// The emergency stop is pressed.
     pub emergency_stop: bool,

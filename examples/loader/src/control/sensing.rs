@@ -16,6 +16,7 @@ use crate::planted::planted;
 
 /// What the wires say, conditioned.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Sensed {
     /// Controller supply as read.
     pub supply: Millivolts,
@@ -73,6 +74,7 @@ pub struct Sensed {
 
 /// The sense room of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Sensing {
     key: Debounce,
     lock: Debounce,

@@ -13,6 +13,7 @@ use crate::planted::planted;
 
 /// What boom, bucket and auxiliary look at in one period.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct WorkInputs {
     /// Boom, raise positive.
     pub boom: Ratio,
@@ -47,6 +48,7 @@ pub struct WorkCommand {
 
 /// The work room of the loader.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Work {
     boom: MotionRamp,
     bucket: MotionRamp,

@@ -6,6 +6,7 @@ use crate::quantity::{Millis, Permille, Rpm};
 
 /// Values of a [`TravelSpeed`](super::TravelSpeed).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct TravelSpeedConfig {
     /// Speed of the drive motors at full command on the level, 8 to 16 000 rpm.
     pub full_speed: Rpm,

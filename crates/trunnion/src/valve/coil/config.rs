@@ -9,6 +9,7 @@ use crate::quantity::{Milliamps, Millis, Permille};
 
 /// A coil, how it is driven and how it is watched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilConfig {
     /// The coil and its current loop.

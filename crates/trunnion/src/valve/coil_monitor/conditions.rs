@@ -2,6 +2,7 @@
 
 /// What is wrong with a coil; all false when nothing is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilConditions {
     /// Far less current than the duty must drive: a broken wire, a pulled plug, a bad contact.

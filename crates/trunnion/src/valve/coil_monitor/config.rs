@@ -6,6 +6,7 @@ use crate::quantity::{Centiohms, Milliamps, Millis, Permille};
 
 /// What a coil is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilMonitorConfig {
     /// Resistance of the coil at 20 °C, 0.5 to 100 Ω.

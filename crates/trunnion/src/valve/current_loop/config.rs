@@ -7,6 +7,7 @@ use crate::quantity::{Centiohms, Milliamps, Millis, Millivolts, Period};
 
 /// A coil and how its current is controlled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoopConfig {
     /// Resistance of the coil at 20 °C, 0.5 to 100 Ω.

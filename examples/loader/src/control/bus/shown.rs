@@ -88,6 +88,7 @@ impl Served for Shown<'_> {
 
 /// A number in decimal digits.
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Decimal {
     digits: [u8; 10],
     first: u8,
