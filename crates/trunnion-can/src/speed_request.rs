@@ -43,6 +43,7 @@ pub enum SpeedRequest {
 /// assert_eq!((frame.bytes()[0] & 0b11, &frame.bytes()[1..3]), (0b11, &[0x40, 0x38][..]));
 /// ```
 #[derive(Debug, Clone, Copy, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpeedRequestSender {
     count: u8,

@@ -6,6 +6,7 @@ use trunnion_can::trouble_code::Lamps;
 
 use crate::identifier::{Signals, signal_place};
 use crate::level::{Level, Standing};
+use crate::routine::RoutineReport;
 
 /// A text or number that says which unit this is (ISO 14229-1, identifiers F180 to F19F).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -85,7 +86,13 @@ pub enum Needs {
     Quiet,
     /// At rest, in neutral and permitted: something will move.
     Permitted,
+    /// At rest, in neutral, with nothing permitted and every last gate closed: levers will be moved, and nothing may
+    /// follow them.
+    Withheld,
 }
+
+/// Parameters that a routine has learnt: identifier and raw value.
+pub type Learnt = [Option<(u16, i32)>; 3];
 
 /// What the machine's own part says of a routine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -102,6 +109,19 @@ pub enum Progress {
     Done = 2,
     /// Ended because something was not as it must be.
     Failed = 3,
+}
+
+impl Progress {
+    /// By its raw value on the wire.
+    pub const fn of(raw: u8) -> Option<Self> {
+        match raw {
+            0 => Some(Self::Idle),
+            1 => Some(Self::Running),
+            2 => Some(Self::Done),
+            3 => Some(Self::Failed),
+            _ => None,
+        }
+    }
 }
 
 /// What a machine shows and what it can do for a tester.
@@ -143,8 +163,16 @@ pub trait Served {
     /// What the machine is doing.
     fn standing(&self) -> Standing;
 
-    /// How a routine is doing, and up to four bytes of what it found.
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]);
+    /// How a routine is doing, and what it found.
+    fn routine(&self, id: u16) -> RoutineReport;
+
+    /// What a routine that is done has learnt. The server stages it, all of it or nothing, and forgets it like any
+    /// staged value when the session ends before a commit. Each value is in the declared range of a parameter that the
+    /// routine's own level may write.
+    fn learnt(&self, id: u16) -> Learnt {
+        let _ = id;
+        [None; 3]
+    }
 }
 
 /// What the machine is to do now. It comes once, and the machine's own guards still apply to all of it.

@@ -169,6 +169,11 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         &self.server
     }
 
+    /// The same, to order work as its guest.
+    pub const fn server_mut(&mut self) -> &mut Server<P, R, S> {
+        &mut self.server
+    }
+
     /// The address, once it is ours.
     pub const fn address(&self) -> Option<u8> {
         self.claim.address()

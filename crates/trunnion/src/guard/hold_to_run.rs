@@ -66,6 +66,7 @@ crate::choices! {
 /// assert_eq!(button.step(false, held), HoldState::MustRelease);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct HoldToRun {
     longest: u32,
     period: Period,

@@ -65,6 +65,7 @@ crate::choices! {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Press {
     /// The button was not yet seen released since the cause went.
@@ -106,6 +107,7 @@ enum Press {
 /// assert_eq!(stop.step(Valid(false), Valid(false)), StopState::Cleared);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ImmediateStop {
     shortest: u32,

@@ -60,6 +60,7 @@ impl core::error::Error for LoopAliveConfigError {}
 /// assert!(!alive.step(1)); // three since
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LoopAlive {
     overruns: u8,
     forget_after: u32,

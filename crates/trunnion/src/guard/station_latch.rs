@@ -103,6 +103,7 @@ pub struct StationState {
 /// assert_eq!(seats.in_command(), Some(1));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StationLatch<const N: usize> {
     hold: u32,

@@ -111,6 +111,7 @@ pub struct CreepInputs {
 /// assert_eq!(creep.step(CreepInputs { toggle: true, ..full }).to_permille().raw(), 220); // not at full lever
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Creep {
     config: CreepConfig,

@@ -106,6 +106,7 @@ pub struct EngineSpeedInputs {
 /// assert_eq!(engine.output(), Rpm::from_whole(1_200)); // the hand throttle is left
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSpeedRequest {
     low_idle: Rpm,

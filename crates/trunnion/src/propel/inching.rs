@@ -71,6 +71,7 @@ impl core::error::Error for InchingConfigError {}
 /// assert_eq!(inching.step(Ratio::ONE, Reading::Faulted(Flaw::WireBreak)), Ratio::ZERO);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Inching {
     begin: Ratio,
     travel: Ratio,

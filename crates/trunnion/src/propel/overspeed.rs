@@ -96,6 +96,7 @@ pub struct OverspeedDemand {
 /// assert_eq!(at(2_700).retard.to_permille().raw(), 490); // 10 ms of a release in 1 s
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Overspeed {
     begin: Rpm,
     width: Rpm,

@@ -114,6 +114,7 @@ crate::choices! {
 /// assert!(roller.brake_open()); // until the ramp has stopped the machine
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SinglePath {
     steps: Steps,
     period: Period,

@@ -77,6 +77,7 @@ impl core::error::Error for SteerAuthorityConfigError {}
 /// assert_eq!((at(40), at(-150), at(300)), (1_000, 700, 400));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SteerAuthority {
     slow: Rpm,
     width: Rpm,

@@ -77,6 +77,7 @@ crate::choices! {
 /// assert_eq!(boom.step(lever, StopRequest::None), Ratio::ZERO); // still held over: nothing resumes
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ControlledStop {
     rate: i64,
     period: Period,

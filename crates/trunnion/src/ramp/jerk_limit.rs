@@ -73,6 +73,7 @@ impl core::error::Error for JerkLimitConfigError {}
 /// assert_eq!(swing.output(), Ratio::ONE); // after 800 + 200 ms, and not beyond it
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct JerkLimit {
     /// Largest change of the position in a step.
     full_rate: i64,

@@ -131,6 +131,7 @@ impl core::error::Error for CurrentLoopSensorConfigError {}
 /// assert_eq!(at(5_251), Reading::Faulted(Flaw::ShortCircuit)); // 21.004 mA
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoopSensor {
     config: CurrentLoopSensorConfig,

@@ -63,6 +63,7 @@ const fn steps(value: Millis, period: Period) -> Result<u32, DelayConfigError> {
 /// assert_eq!([true, true, true, false, true].map(|level| held.step(level)), [false, false, true, false, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OnDelay {
     delay_steps: u32,
@@ -136,6 +137,7 @@ impl OnDelay {
 /// assert_eq!(levels.map(|level| reverse_alarm.step(level)), [false, true, true, true, false]);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OffDelay {
     on: OnDelay,

@@ -95,6 +95,7 @@ impl core::error::Error for PeakAndHoldConfigError {}
 /// # Ok::<(), trunnion::valve::PeakAndHoldConfigError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct PeakAndHold {
     peak_steps: u32,
     hold: Millivolts,

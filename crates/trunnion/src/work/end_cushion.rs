@@ -76,6 +76,7 @@ impl core::error::Error for EndCushionConfigError {}
 /// assert_eq!(boom.step(Ratio::MINUS_ONE, at(1_000)), Ratio::MINUS_ONE); // away from it
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct EndCushion {
     positive: Limit,
     negative: Limit,

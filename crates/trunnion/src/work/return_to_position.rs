@@ -126,6 +126,7 @@ enum Mode {
 /// assert!(!kick_out.returning());
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReturnToPosition {
     rules: Rules,
     period: Period,

@@ -53,6 +53,7 @@ impl core::error::Error for SpoolConfigError {}
 /// assert_eq!(boom.step(Ratio::MINUS_ONE, Ratio::ONE).to_permille().raw(), -700);
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Spool {
     positive: Ratio,
     negative: Ratio,
