@@ -13,6 +13,7 @@
 //! | [`message`] | kinds of messages, sequence numbers, reasons of refusal |
 //! | [`layout`] | a number that tells two declarations apart |
 //! | [`target`] | the board's end: takes a message, steps the machine, gives the answer |
+//! | `black_box` | the last seconds before a fault, with the feature `black-box` |
 //! | [`host`] | the other end: what to send, what the answer says |
 //!
 //! With the feature `mps2`, on the bare target, there is the shell itself: one line makes an image of a machine.
@@ -41,6 +42,8 @@
 extern crate std;
 
 pub mod bits;
+#[cfg(feature = "black-box")]
+pub mod black_box;
 pub mod delta;
 pub mod frame;
 pub mod host;

@@ -135,6 +135,8 @@ pub trait Served {
     const ROUTINES: &'static [Motion];
     /// Outputs that may be controlled, in ascending identifier.
     const CONTROLS: &'static [Motion];
+    /// The board keeps a black box, which a tester reads as memory.
+    const BLACK_BOX: bool = false;
 
     /// The parameters in effect.
     fn parameters(&self) -> &Self::Parameters;
@@ -175,6 +177,23 @@ pub trait Served {
     }
 }
 
+/// What a tester asks of the black box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+pub enum BoxOrder {
+    /// So many bytes from this place on.
+    Read {
+        /// The first byte.
+        place: u32,
+        /// How many.
+        length: u16,
+    },
+    /// Keep what is there.
+    Freeze,
+    /// Forget what is there and record anew.
+    Arm,
+}
+
 /// What the machine is to do now. It comes once, and the machine's own guards still apply to all of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Action<P> {
@@ -199,4 +218,6 @@ pub enum Action<P> {
     },
     /// Give the output back: asked, or because the tester fell silent.
     Release(u16),
+    /// Something for the black box; a read is answered by [`Server::answer_box`](crate::server::Server::answer_box).
+    Box(BoxOrder),
 }

@@ -18,7 +18,7 @@ use crate::staging::Staging;
 use crate::work::{WorkDesk, WorkDone, WorkKind, WorkOrder, WorkReport};
 
 use self::jobs::Job;
-pub use self::requests::{COMMIT, DISCARD};
+pub use self::requests::{ARM_BOX, COMMIT, DISCARD, FREEZE_BOX};
 
 /// Longest silence in the extended session, S3 (ISO 14229-2).
 const SILENCE: Millis = Millis::from_ticks(5_000);

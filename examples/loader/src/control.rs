@@ -16,10 +16,12 @@ pub mod motion;
 pub mod panel;
 pub mod permission;
 pub mod reasons;
+mod recording;
 pub mod sensing;
 mod showing;
 pub mod work;
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
@@ -74,8 +76,7 @@ pub type WhyNotLog = ReasonLog<3, 32>;
 const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_ticks(30_000) };
 
 /// The loader's control program.
-#[derive(Debug, Clone)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Control {
     sensing: Sensing,
     levers: Levers,

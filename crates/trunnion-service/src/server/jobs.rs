@@ -23,6 +23,8 @@ pub(super) enum Job {
     ForgetAttempts(Level),
     /// A restart is ordered once its answer is out.
     Reset,
+    /// The black box is being read.
+    Box,
 }
 
 /// A code on its way.
@@ -59,6 +61,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     ) -> Action<P> {
         match self.job {
             Job::None => return Action::None,
+            Job::Box => {}
             Job::Commit => match self.staging.step(&mut self.desk, report) {
                 Committed::UnderWay => {}
                 Committed::Failed => self.end_job(0x31, Err(Negative::ProgrammingFailure)),
@@ -126,6 +129,17 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
+    /// What the black box gives to the read under way, or why it gives nothing; to be told before the next step.
+    pub fn answer_box(&mut self, bytes: Result<&[u8], Negative>) {
+        if self.job != Job::Box {
+            return;
+        }
+        let outcome = bytes.map(|bytes| {
+            self.answer.begin(0x23).put(bytes);
+        });
+        self.end_job(0x23, outcome);
+    }
+
     pub(super) fn begin_job(&mut self, job: Job) {
         self.job = job;
         self.waited = 0;
@@ -156,6 +170,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let service = match self.job {
             Job::Commit | Job::None | Job::Reset => 0x31,
             Job::Code(_) | Job::ForgetAttempts(_) => 0x27,
+            Job::Box => 0x23,
         };
         // The request stays with the link, so the answer goes to who asked.
         let _ = self.link.answer(&[0x7F, service, Negative::Pending as u8]);

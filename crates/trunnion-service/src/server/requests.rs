@@ -10,13 +10,17 @@ use crate::identifier::{ACTIVE_SESSION, identification};
 use crate::level::Level;
 use crate::motion::Running;
 use crate::negative::Negative;
-use crate::served::{Action, Motion, Needs, Served};
+use crate::served::{Action, BoxOrder, Motion, Needs, Served};
 use crate::work::WorkKind;
 
 /// Puts the staged parameters into flash and into effect.
 pub const COMMIT: u16 = 0x0201;
 /// Forgets the staged parameters.
 pub const DISCARD: u16 = 0x0202;
+/// Keeps what the black box holds.
+pub const FREEZE_BOX: u16 = 0x0203;
+/// Lets the black box forget what it holds and record anew.
+pub const ARM_BOX: u16 = 0x0204;
 /// Most identifiers in one read request.
 const MOST_READS: usize = 16;
 /// In a sub-function: a positive answer is not wanted (ISO 14229-1).
@@ -30,6 +34,8 @@ enum Outcome<P> {
     Answered(Action<P>),
     /// The answer needs the board.
     Begun(Job),
+    /// The answer needs the machine, and the job is begun.
+    Acting(Action<P>),
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
@@ -78,6 +84,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
                 }
                 action
             }
+            Ok(Outcome::Acting(action)) => action,
             Ok(Outcome::Begun(job)) => {
                 self.begin_job(job);
                 Action::None
@@ -110,6 +117,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
                 faults::read(served, asked, &mut self.answer)?;
                 Ok(Outcome::Answered(Action::None))
             }
+            0x23 if M::BLACK_BOX => self.read_box(served, asked),
             0x3E => self.tester_present(asked),
             0x11 | 0x14 | 0x27 | 0x2E | 0x2F | 0x31 if !extended => Err(Negative::ServiceNotInSession),
             0x27 => self.security_access(asked),
@@ -180,6 +188,43 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             return false;
         }
         true
+    }
+
+    /// The black box as memory, from byte 0: ISO 14229-1, ReadMemoryByAddress. Reading it takes the controller longer
+    /// than a period of driving has room for, so the machine is quiet.
+    fn read_box<M: Served<Parameters = P>>(
+        &mut self,
+        served: &M,
+        asked: &[u8],
+    ) -> Result<Outcome<P>, Negative> {
+        let (format, numbers) = asked.split_first().ok_or(Negative::IncorrectLength)?;
+        let (of_place, of_length) = (usize::from(format & 0xF), usize::from(format >> 4));
+        if !(1..=4).contains(&of_place) || !(1..=4).contains(&of_length) {
+            return Err(Negative::OutOfRange);
+        }
+        if numbers.len() != of_place.saturating_add(of_length) {
+            return Err(Negative::IncorrectLength);
+        }
+        let (place, length) = numbers.split_at_checked(of_place).ok_or(Negative::IncorrectLength)?;
+        let number = |bytes: &[u8]| bytes.iter().fold(0_u32, |number, byte| (number << 8) | u32::from(*byte));
+        let length = u16::try_from(number(length)).map_err(|_| Negative::OutOfRange)?;
+        if length == 0 || usize::from(length) >= S {
+            return Err(Negative::OutOfRange);
+        }
+        self.quiet_machine(served)?;
+        self.begin_job(Job::Box);
+        Ok(Outcome::Acting(Action::Box(BoxOrder::Read { place: number(place), length })))
+    }
+
+    fn freeze_or_arm(&mut self, sub: u8, id: u16) -> Result<Outcome<P>, Negative> {
+        if sub != 0x01 {
+            return Err(Negative::SubFunctionNotSupported);
+        }
+        self.unlocked(Level::Tune)?;
+        let [high, low] = id.to_be_bytes();
+        self.answer.begin(0x31).put(&[sub, high, low]);
+        let order = if id == FREEZE_BOX { BoxOrder::Freeze } else { BoxOrder::Arm };
+        Ok(Outcome::Answered(Action::Box(order)))
     }
 
     fn security_access(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
@@ -254,6 +299,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let id = u16::from_be_bytes([high, low]);
         if id == COMMIT || id == DISCARD {
             return self.commit_or_discard(served, sub, id);
+        }
+        if M::BLACK_BOX && (id == FREEZE_BOX || id == ARM_BOX) {
+            return self.freeze_or_arm(sub, id);
         }
         let motion = find(M::ROUTINES, id)?;
         let running = self.dead_man.running() == Some(Running::Routine(id));

@@ -3,6 +3,7 @@
 mod shown;
 
 use heapless::Vec;
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::LogEntry;
 use trunnion::machine::Boot;
@@ -12,8 +13,9 @@ use trunnion_can::name::{MayMove, Name, NameFields};
 use trunnion_service::access::AccessBoot;
 use trunnion_service::level::Standing;
 use trunnion_service::log_keeper::LogKeeper;
+use trunnion_service::negative::Negative;
 use trunnion_service::routine::TrimInUse;
-use trunnion_service::served::Action;
+use trunnion_service::served::{Action, BoxOrder};
 use trunnion_service::station::{Arrived, Station, StationConfig};
 use trunnion_service::work::WorkDone;
 
@@ -30,14 +32,14 @@ const ANSWER: usize = 3 + 4 * Fault::COUNT;
 const MESSAGE: usize = 2 + 4 * 20;
 
 /// The station, and the parameters as they are and as they will be.
-#[derive(Debug, Clone)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Bus {
     station: Station<Parameters, REQUEST, ANSWER, MESSAGE>,
     /// In effect.
     parameters: Parameters,
     /// To be in effect in the next period.
     committed: Option<Parameters>,
+    box_order: Option<BoxOrder>,
     serial: u32,
     serial_text: Decimal,
     keeper: LogKeeper<{ Fault::COUNT }>,
@@ -75,6 +77,7 @@ impl Bus {
                 .map_err(|_| refuse(&parameters))?,
             parameters,
             committed: None,
+            box_order: None,
             serial: boot.serial,
             serial_text: Decimal::of(boot.serial),
             keeper: LogKeeper::new(PERIOD),
@@ -87,6 +90,21 @@ impl Bus {
         self.station.reconfigure(config).map_err(|_| refuse(parameters))?;
         self.parameters = *parameters;
         Ok(())
+    }
+
+    /// In effect.
+    pub const fn parameters(&self) -> &Parameters {
+        &self.parameters
+    }
+
+    /// What a tester asked of the black box in the last period, once.
+    pub const fn take_box_order(&mut self) -> Option<BoxOrder> {
+        self.box_order.take()
+    }
+
+    /// What the black box gives.
+    pub fn answer_box(&mut self, bytes: Result<&[u8], Negative>) {
+        self.station.server_mut().answer_box(bytes);
     }
 
     /// The set that a tester committed in the last period, once.
@@ -160,6 +178,7 @@ impl Control {
             Action::Stop(_) => self.motion.stop(),
             Action::Control { id, value } => self.motion.control(id, value),
             Action::Release(_) => self.motion.release(),
+            Action::Box(order) => self.bus.box_order = Some(order),
         }
     }
 }

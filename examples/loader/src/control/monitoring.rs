@@ -1,5 +1,6 @@
 //! From symptoms to the conditions of the fault table.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
@@ -18,8 +19,7 @@ use crate::planted::planted;
 pub type Conditions = FaultConditions<Fault>;
 
 /// What the last period did, for conditions that need it.
-#[derive(Debug, Clone, Copy)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct LastPeriod {
     /// Coil supply was switched on.
     pub coil_supply: bool,
@@ -36,8 +36,7 @@ pub struct LastPeriod {
 }
 
 /// Limits and memory of the monitoring.
-#[derive(Debug, Clone)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Monitoring {
     cut_off: CutOffMonitor,
     supply_low: Millivolts,

@@ -1,5 +1,6 @@
 //! Motion on purpose: what a tester may drive while the levers rest.
 
+use serde::{Deserialize, Serialize};
 use trunnion::quantity::{Milliamps, Ratio};
 use trunnion::valve::CoilReport;
 use trunnion_service::level::Level;
@@ -47,8 +48,7 @@ pub const CONTROLS: [Motion; 2] = [
 ];
 
 /// What a tester drives and measures, and how the latest routine did.
-#[derive(Debug, Clone, Copy)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct ServiceMotion {
     /// The routine under way or done last.
     routine: u16,

@@ -1,5 +1,6 @@
 //! Why a group may not move, and how it is stopped.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Reactions;
 use trunnion::fault::FaultTable;
 use trunnion::guard::Reasons;
@@ -69,8 +70,7 @@ impl Reason {
 }
 
 /// Causes that the guard sees for itself and tells by their own name.
-#[derive(Debug, Clone, Copy)]
-#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Seen {
     /// The emergency stop is pressed.
     pub emergency_stop: bool,
