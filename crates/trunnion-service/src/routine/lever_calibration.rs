@@ -117,6 +117,11 @@ impl LeverCalibration {
         self.go_on(RoutineStep::ReleaseLever);
     }
 
+    /// It is under way.
+    pub fn is_running(&self) -> bool {
+        self.progress == Progress::Running
+    }
+
     /// Ends it without a result, if it runs.
     pub fn stop(&mut self) {
         if self.progress == Progress::Running {

@@ -137,6 +137,11 @@ impl StraightLineLearn {
         self.difference = 0;
     }
 
+    /// It is under way.
+    pub fn is_running(&self) -> bool {
+        self.progress == Progress::Running
+    }
+
     /// Ends it without a result, if it runs.
     pub fn stop(&mut self) {
         if self.progress == Progress::Running {

@@ -200,14 +200,14 @@ impl Measuring {
 
     /// A lever is being calibrated: nothing may be permitted.
     pub fn calibrates(&self) -> bool {
-        self.lever.report().progress == trunnion_service::served::Progress::Running
+        self.lever.is_running()
     }
 
     /// One period.
     pub fn step(&mut self, watched: &Watched<'_>) {
-        if let Some(axis) = self.axis {
+        if let Some(axis) = self.axis.filter(|_| self.lever.is_running()) {
             self.lever.step(axis.signal(watched.received), watched.is_withheld());
-        } else {
+        } else if self.straight.is_running() {
             self.straight.step(&watched.drive());
         }
     }
