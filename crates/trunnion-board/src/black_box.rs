@@ -224,11 +224,10 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
                 };
                 self.program.answer(given);
             }
+            Some(Asked::Freeze) if self.mode == Mode::Frozen => {}
             Some(Asked::Freeze) => {
-                if self.mode != Mode::Frozen {
-                    self.cause = Cause::Tester;
-                    self.mode = Mode::Frozen;
-                }
+                self.cause = Cause::Tester;
+                self.mode = Mode::Frozen;
             }
             Some(Asked::Arm) => self.arm(),
         }
@@ -377,6 +376,3 @@ impl<P: Recorded, const BYTES: usize> Program for Boxed<P, BYTES> {
         self.program.diagnostics()
     }
 }
-
-#[cfg(test)]
-mod tests;

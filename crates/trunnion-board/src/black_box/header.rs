@@ -138,3 +138,36 @@ impl Header {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_header_is_read_back(
+            layout: u64, period_micros: u32, frozen: bool, place: u16, numbers: [u32; 6], kind in 0..3
+        ) {
+            let [periods_after, older_periods, newer_periods, older_bytes, newer_bytes, state_bytes] = numbers;
+            let cause = match kind {
+                0 => Cause::None,
+                1 => Cause::Tester,
+                _ => Cause::Fault { place, periods_after },
+            };
+            let header = Header {
+                layout, period_micros, frozen, cause, older_periods, newer_periods, older_bytes, newer_bytes, state_bytes
+            };
+            prop_assert_eq!(Header::from_bytes(&header.to_bytes()), Ok(header));
+        }
+    }
+
+    #[test]
+    fn what_is_no_box_is_told() {
+        assert_eq!(Header::from_bytes(&[0; 47]), Err(NoBox::TooShort));
+        assert_eq!(Header::from_bytes(&[0; 48]), Err(NoBox::NoMark));
+        let mut bytes = [0; 48];
+        bytes[..6].copy_from_slice(b"trun\x09\x00");
+        assert_eq!(Header::from_bytes(&bytes), Err(NoBox::OtherVersion(9)));
+    }
+}
