@@ -40,6 +40,7 @@ use trunnion::machine::{Boot, FastLoop, Program, SafeStart};
 use trunnion::quantity::{Millis, Period};
 
 use crate::layout::layout;
+use crate::state_bytes;
 use header::{Cause, Header};
 use segment::Segment;
 
@@ -155,7 +156,7 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
     /// What the box holds.
     pub fn header(&self) -> Header {
         let [older, newer] = self.in_order();
-        let state = if self.mode == Mode::Frozen { window::size(self.first_state()) } else { 0 };
+        let state = if self.mode == Mode::Frozen { state_bytes::size(self.first_state()) } else { 0 };
         Header {
             layout: const { layout::<SafeStart<P>>() },
             period_micros: P::PERIOD.micros(),

@@ -7,6 +7,7 @@ use trunnion::machine::{FastLoop, Program};
 
 use crate::delta::{DeltaReader, DeltaWriter};
 use crate::record::{put_record, take_record};
+use crate::state_bytes;
 
 /// Most bytes of a report of the fast loop.
 const MOST_REPORT: usize = 384;
@@ -37,7 +38,7 @@ impl<P: Program> Last<P> {
         <P::Fast as FastLoop>::Report: Serialize,
     {
         let mut bytes = [0; MOST_REPORT];
-        let length = postcard::to_slice(report, &mut bytes).ok()?.len() as u16;
+        let length = state_bytes::put(report, &mut bytes)? as u16;
         let mut writer = DeltaWriter::new(out);
         put_record(&mut writer, &self.inputs, inputs);
         writer.put(self.length.into(), length.into());
@@ -65,7 +66,7 @@ impl<P: Program> Last<P> {
         if !reader.is_finished() {
             return None;
         }
-        let read = postcard::from_bytes(places).ok()?;
+        let (read, []) = state_bytes::read(places).ok()? else { return None };
         (self.inputs, self.report, self.length) = (inputs, report, length);
         Some((inputs, read))
     }

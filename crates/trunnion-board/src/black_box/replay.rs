@@ -6,6 +6,7 @@ use super::header::{HEADER_BYTES, Header, NoBox};
 use super::period::{Last, PERIOD_HEAD, sum};
 use super::{Asked, Recorded, Unreadable};
 use crate::layout::layout;
+use crate::state_bytes;
 
 /// Why a box cannot be replayed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,10 +97,7 @@ impl<'a, P: Recorded> Replay<'a, P> {
         let (_, rest) = bytes.split_at_checked(HEADER_BYTES).ok_or(other_length)?;
         let recorded = header.older_bytes.saturating_add(header.newer_bytes) as usize;
         let (periods, state) = rest.split_at_checked(recorded).ok_or(other_length)?;
-        let program = match postcard::take_from_bytes::<P>(state) {
-            Ok((program, [])) => program,
-            _ => return Err(NoReplay::OtherState),
-        };
+        let Ok((program, [])) = state_bytes::read::<P>(state) else { return Err(NoReplay::OtherState) };
         Ok(Self { program, last: Last::new(), header, bytes: periods, period: 0 })
     }
 

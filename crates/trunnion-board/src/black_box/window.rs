@@ -1,7 +1,8 @@
 //! A part of a long series of bytes that is made anew each time it is read.
 
-use postcard::ser_flavors::{Flavor, Size};
 use serde::Serialize;
+
+use crate::state_bytes;
 
 /// Takes what falls into it and lets the rest pass.
 pub(super) struct Window<'a> {
@@ -24,40 +25,21 @@ impl<'a> Window<'a> {
         let length = bytes.len() as u32;
         let passing = self.before.min(length);
         self.before = self.before.saturating_sub(passing);
-        for byte in bytes.iter().skip(passing as usize) {
-            let Some(place) = self.out.get_mut(self.filled) else { return };
-            *place = *byte;
+        bytes.iter().skip(passing as usize).for_each(|byte| self.take(*byte));
+    }
+
+    fn take(&mut self, byte: u8) {
+        if let Some(place) = self.out.get_mut(self.filled) {
+            *place = byte;
             self.filled = self.filled.saturating_add(1);
         }
     }
 
     pub fn show_state(&mut self, state: &impl Serialize) {
-        // A window refuses nothing.
-        let _ = postcard::serialize_with_flavor(state, Shown(self));
+        // A state that cannot be written has no bytes in the header either.
+        let _ = state_bytes::write(state, |byte| match self.before.checked_sub(1) {
+            Some(before) => self.before = before,
+            None => self.take(byte),
+        });
     }
-}
-
-struct Shown<'w, 'a>(&'w mut Window<'a>);
-
-impl Flavor for Shown<'_, '_> {
-    type Output = ();
-
-    fn try_extend(&mut self, data: &[u8]) -> postcard::Result<()> {
-        self.0.show(data);
-        Ok(())
-    }
-
-    fn try_push(&mut self, data: u8) -> postcard::Result<()> {
-        self.0.show(&[data]);
-        Ok(())
-    }
-
-    fn finalize(self) -> postcard::Result<()> {
-        Ok(())
-    }
-}
-
-/// Bytes of a state; 0 for one that cannot be written.
-pub(super) fn size(state: &impl Serialize) -> u32 {
-    postcard::serialize_with_flavor(state, Size::default()).map_or(0, |size| size as u32)
 }
