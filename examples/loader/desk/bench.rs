@@ -1,8 +1,10 @@
 //! What the desk knows of the loader.
 
 use loader::Loader;
+use loader::control::Control;
 use trunnion_can::layout::BusRow;
 use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns};
+use trunnion_desk::black_box::{self, BoxOpener};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
@@ -30,6 +32,7 @@ impl Bench for LoaderBench {
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
+    const BLACK_BOX: Option<BoxOpener<Loader>> = Some(black_box::open::<Loader, Control>);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;
     const MOTIONS: &'static [GuidedMotion] = motions::MOTIONS;
