@@ -15,7 +15,7 @@ mod read;
 mod write;
 
 pub use read::read;
-pub use write::{put, size, write};
+pub use write::{size, write};
 
 use core::fmt::{self, Display, Formatter};
 
@@ -133,17 +133,6 @@ mod tests {
             if let Ok((value, rest)) = read::<All>(&bytes) {
                 prop_assert!(rest.len() < bytes.len());
                 prop_assert_eq!(written(&value).len(), bytes.len() - rest.len());
-            }
-        }
-
-        /// A place too small takes nothing, and says so.
-        #[test]
-        fn a_value_is_put_whole_or_not_at_all(value in all(), room in 0_usize..300) {
-            let bytes = written(&value);
-            let mut out = [0; 300];
-            match put(&value, &mut out[..room]) {
-                Some(used) => prop_assert_eq!(&out[..used], &bytes[..]),
-                None => prop_assert!(bytes.len() > room),
             }
         }
     }

@@ -3,11 +3,15 @@
 //! The control program of this build starts in the state that the box kept and takes what the box recorded, period by
 //! period. Each period says whether the program drives what the recorded one drove.
 
+mod story;
+
 use trunnion::machine::Machine;
 use trunnion_board::black_box::Recorded;
 use trunnion_board::black_box::header::{Cause, Header, NoBox};
 use trunnion_board::black_box::replay::{NoReplay, Replay};
 use trunnion_rig::trace::{Recording, Trace};
+
+pub use story::{Retelling, Tell, told};
 
 /// One period of a box.
 #[derive(Clone)]
@@ -99,9 +103,10 @@ pub fn refusal(reason: NoReplay) -> (String, &'static str) {
     match reason {
         NoReplay::NoBox(NoBox::TooShort) => ("the file is shorter than a black box".to_owned(), AGAIN),
         NoReplay::NoBox(NoBox::NoMark) => ("the file does not begin as a black box does".to_owned(), AGAIN),
-        NoReplay::NoBox(NoBox::OtherVersion(found)) => {
-            (format!("the box is written in version {found} of its layout, which is not this one"), OTHER_BUILD)
-        }
+        NoReplay::NoBox(NoBox::OtherVersion(found)) => (
+            format!("the box is written in version {found} of its layout, which is not this one"),
+            OTHER_BUILD,
+        ),
         NoReplay::OtherDeclaration { found, expected } => (
             format!("the box has declaration {found:016x}, this program {expected:016x}"),
             "it is of another machine, or of another version of it; see `unit who`",
@@ -114,9 +119,7 @@ pub fn refusal(reason: NoReplay) -> (String, &'static str) {
         NoReplay::OtherLength { found, expected } => {
             (format!("the file has {found} bytes, its header says {expected}"), AGAIN)
         }
-        NoReplay::OtherState => {
-            ("the state in the box is none of this program".to_owned(), OTHER_BUILD)
-        }
+        NoReplay::OtherState => ("the state in the box is none of this program".to_owned(), OTHER_BUILD),
         NoReplay::Damaged { period } => (format!("the box is damaged from period {period} on"), AGAIN),
     }
 }

@@ -10,7 +10,7 @@ use crate::record::{put_record, take_record};
 use crate::state_bytes;
 
 /// Most bytes of a report of the fast loop.
-const MOST_REPORT: usize = 384;
+pub(super) const MOST_REPORT: usize = 1_024;
 /// In front of each period: its bytes, and the sum over its outputs.
 pub(super) const PERIOD_HEAD: usize = 4;
 
@@ -27,7 +27,8 @@ impl<P: Program> Last<P> {
         Self { inputs: Default::default(), report: [0; MOST_REPORT], length: 0 }
     }
 
-    /// Writes a period as what differs from the last one; the bytes written, `None` where they do not fit.
+    /// Writes a period as what differs from the last one; the bytes written, `None` where they do not fit: what came in
+    /// last is not known any more then.
     pub fn put(
         &mut self,
         out: &mut [u8],
@@ -37,17 +38,23 @@ impl<P: Program> Last<P> {
     where
         <P::Fast as FastLoop>::Report: Serialize,
     {
-        let mut bytes = [0; MOST_REPORT];
-        let length = state_bytes::put(report, &mut bytes)? as u16;
+        let length = u16::try_from(state_bytes::size(report)).ok()?;
+        if usize::from(length) > MOST_REPORT {
+            return None;
+        }
         let mut writer = DeltaWriter::new(out);
         put_record(&mut writer, &self.inputs, inputs);
         writer.put(self.length.into(), length.into());
-        for (before, byte) in self.report.iter().zip(&bytes).take(length.into()) {
-            writer.put(i64::from(*before), i64::from(*byte));
-        }
-        let written = writer.finish()?;
-        (self.inputs, self.report, self.length) = (*inputs, bytes, length);
-        Some(written)
+        let mut places = self.report.iter_mut();
+        let put = state_bytes::write(report, |byte| {
+            if let Some(place) = places.next() {
+                writer.put(i64::from(*place), i64::from(byte));
+                *place = byte;
+            }
+        });
+        put.ok()?;
+        (self.inputs, self.length) = (*inputs, length);
+        writer.finish()
     }
 
     /// Reads one; `None` where the bytes are none.

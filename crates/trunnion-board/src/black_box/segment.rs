@@ -49,7 +49,7 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
         self.bytes.get(..self.used).unwrap_or(&[])
     }
 
-    /// Adds what came in; false, and nothing changed, when it does not fit.
+    /// Adds what came in; false when it does not fit, which ends the segment.
     pub fn put(&mut self, inputs: &P::Inputs, report: &<P::Fast as FastLoop>::Report) -> bool
     where
         <P::Fast as FastLoop>::Report: Serialize,

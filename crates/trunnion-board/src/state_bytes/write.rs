@@ -13,20 +13,6 @@ pub fn write<T: Serialize + ?Sized>(value: &T, take: impl FnMut(u8)) -> Result<(
     value.serialize(&mut Writer(take))
 }
 
-/// Puts the bytes of a value at the beginning of `out`; how many, `None` where they do not fit or there are none.
-pub fn put<T: Serialize + ?Sized>(value: &T, out: &mut [u8]) -> Option<usize> {
-    let room = out.len();
-    let mut places = out.iter_mut();
-    let mut used = 0_usize;
-    let written = write(value, |byte| {
-        used = used.saturating_add(1);
-        if let Some(place) = places.next() {
-            *place = byte;
-        }
-    });
-    written.ok().filter(|()| used <= room).map(|()| used)
-}
-
 /// Number of bytes of a value; 0 for one that has none.
 pub fn size<T: Serialize + ?Sized>(value: &T) -> u32 {
     let mut bytes = 0_u32;
@@ -111,12 +97,7 @@ impl<F: FnMut(u8)> Serializer for &mut Writer<F> {
         Ok(())
     }
 
-    fn serialize_unit_variant(
-        self,
-        _: &'static str,
-        variant: u32,
-        _: &'static str,
-    ) -> Result<(), NoState> {
+    fn serialize_unit_variant(self, _: &'static str, variant: u32, _: &'static str) -> Result<(), NoState> {
         self.place(variant)
     }
 

@@ -5,7 +5,7 @@ mod walk;
 
 use std::fs::{self, File};
 use std::io::BufRead;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::{Value, json};
@@ -17,7 +17,7 @@ use super::trouble::Trouble;
 use super::unit::black_box::cause;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
-use crate::black_box::{OpenedBox, refusal};
+use crate::black_box::{OpenedBox, refusal, told};
 use crate::trace_file;
 use period::Shown;
 use walk::Walk;
@@ -36,6 +36,9 @@ pub(super) struct BoxArguments {
     /// Write all periods as a table.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write the box as a scenario for the simulated machine: hands, switches, and what broke.
+    #[arg(long, value_name = "FILE")]
+    scenario: Option<PathBuf>,
     /// What happened and the periods that were asked for as JSON.
     #[arg(long)]
     json: bool,
@@ -49,8 +52,7 @@ pub(super) fn black_box<B: Bench>(
     let Some(open) = B::BLACK_BOX else {
         return Err(Trouble::with_help(format!("the {} keeps no black box", B::NAME), "see `unit faults`"));
     };
-    let bytes =
-        fs::read(&arguments.file).map_err(|error| Trouble::unreadable(&arguments.file, &error))?;
+    let bytes = fs::read(&arguments.file).map_err(|error| Trouble::unreadable(&arguments.file, &error))?;
     let opened = open(&bytes).map_err(|reason| {
         let (what, help) = refusal(reason);
         Trouble::with_help(format!("{}: {what}", arguments.file.display()), help)
@@ -66,6 +68,9 @@ pub(super) fn black_box<B: Bench>(
     if let Some(file) = &arguments.csv {
         let written = File::create(file).and_then(|out| trace_file::write_csv(shown.trace(), out));
         written.map_err(|error| Trouble::unwritable(file, &error))?;
+    }
+    if let Some(file) = &arguments.scenario {
+        write_scenario::<B>(&opened, &arguments.file, file)?;
     }
     if arguments.json {
         let told = as_json::<B>(&opened, &shown, &asked);
@@ -86,6 +91,17 @@ pub(super) fn black_box<B: Bench>(
     })
 }
 
+fn write_scenario<B: Bench>(opened: &OpenedBox<B::Machine>, from: &Path, file: &Path) -> Result<(), Trouble> {
+    let name = from.file_stem().unwrap_or_default().to_string_lossy();
+    let text = told::<B>(opened, &name).ok_or_else(|| {
+        Trouble::with_help(
+            format!("the {} does not tell its boxes as scenarios", B::NAME),
+            "leave --scenario out",
+        )
+    })?;
+    fs::write(file, text).map_err(|error| Trouble::unwritable(file, &error))
+}
+
 fn summary<B: Bench>(
     opened: &OpenedBox<B::Machine>,
     shown: &Shown<'_, B>,
@@ -100,9 +116,13 @@ fn summary<B: Bench>(
         (Some(at), _) => (Tone::Bad, format!("damaged from period {at} on: read it again")),
         (None, Some(at)) => (
             Tone::Bad,
-            format!("this program drives something else from period {at} on: it is not what ran on the machine"),
+            format!(
+                "this program drives something else from period {at} on: it is not what ran on the machine"
+            ),
         ),
-        (None, None) => (Tone::Good, "this program drives what the machine's drove in every period".to_owned()),
+        (None, None) => {
+            (Tone::Good, "this program drives what the machine's drove in every period".to_owned())
+        }
     };
     writeln!(streams.out, "  {}", streams.look.toned(tone, &told))?;
     writeln!(streams.out, "What happened:")?;

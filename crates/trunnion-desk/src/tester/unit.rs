@@ -5,13 +5,13 @@ use std::time::{Duration, Instant};
 
 use trunnion::declare::{Access, FaultSet, ParameterSet, Record, extend, place_of};
 use trunnion::machine::Machine;
+use trunnion_board::black_box::header::{HEADER_BYTES, Header};
 use trunnion_service::access::CODE_BYTES;
 use trunnion_service::faults::{code_of, place_of as fault_place};
 use trunnion_service::identifier::{self, Signals};
 use trunnion_service::level::Level;
 use trunnion_service::routine::RoutineReport;
 use trunnion_service::served::{Identification, Progress};
-use trunnion_board::black_box::header::{HEADER_BYTES, Header};
 use trunnion_service::server::{ARM_BOX, COMMIT, DISCARD, FREEZE_BOX};
 
 use super::conversation::Conversation;

@@ -114,3 +114,27 @@ fn damaged_bytes_are_refused_or_told() {
         assert!(told(&bytes), "byte {place}");
     }
 }
+
+/// A fault comes, is read, and is told as a story that ends in the same fault on the simulated machine.
+#[cfg(feature = "desk")]
+#[test]
+fn a_box_is_told_as_a_scenario_that_raises_its_fault_again() {
+    use trunnion_desk::black_box::{open, told};
+    use trunnion_rig::requirement::Verdict;
+    use trunnion_rig::run::Rig;
+    use trunnion_rig::scenario::Scenario;
+
+    use crate::desk::bench::LoaderBench;
+    use trunnion_desk::bench::Bench;
+
+    let opened =
+        open::<loader::Loader, Control>(&read(&lever_lost(Parameters::default()), 200).unwrap()).unwrap();
+    assert_eq!((opened.first_other(), opened.damaged_at), (None, None));
+    let text = told::<LoaderBench>(&opened, "lever_lost").unwrap();
+    let scenario = Scenario::parse("lever_lost", &text).unwrap_or_else(|wrong| panic!("{wrong}\n{text}"));
+    assert!(text.contains("left_lever_y moves to 70 %") && text.contains("break left_lever: lost"), "{text}");
+    let rig = Rig::<loader::Loader, <LoaderBench as Bench>::Plant>::new(&[]).unwrap();
+    let run = rig.run(&scenario).unwrap_or_else(|wrong| panic!("{wrong}\n{text}"));
+    let again = run.results.iter().find(|result| result.id == "B-01").unwrap();
+    assert_eq!(again.verdict, Verdict::Held, "{text}");
+}

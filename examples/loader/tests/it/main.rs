@@ -23,6 +23,7 @@ mod desk {
     pub mod bench;
     mod campaign;
     mod comparisons;
+    mod hands;
     mod motions;
     mod plant;
     mod plots;

@@ -33,8 +33,12 @@ impl Walk {
             "" | "n" => self.at.saturating_add(1),
             "b" => self.at.checked_sub(1).ok_or("this is the first period")?,
             "f" => self.deciding,
-            ">" => *self.changes.iter().find(|at| **at > self.at).ok_or("nothing happens behind this period")?,
-            "<" => *self.changes.iter().rfind(|at| **at < self.at).ok_or("nothing happens before this period")?,
+            ">" => {
+                *self.changes.iter().find(|at| **at > self.at).ok_or("nothing happens behind this period")?
+            }
+            "<" => {
+                *self.changes.iter().rfind(|at| **at < self.at).ok_or("nothing happens before this period")?
+            }
             _ => match (line.strip_prefix('+').and_then(by), line.strip_prefix('-').and_then(by), by(line)) {
                 (Some(more), _, _) => self.at.saturating_add(more),
                 (None, Some(less), _) => self.at.saturating_sub(less),
@@ -57,7 +61,9 @@ mod tests {
     #[test]
     fn every_line_goes_where_it_says_and_never_out_of_the_box() {
         let mut walk = Walk::new(50, 100, 50, vec![10, 50, 70]);
-        for (line, at) in [("", 51), ("n", 52), ("b", 51), ("+20", 71), ("<", 70), ("<", 50), ("-60", 0), (">", 10)] {
+        for (line, at) in
+            [("", 51), ("n", 52), ("b", 51), ("+20", 71), ("<", 70), ("<", 50), ("-60", 0), (">", 10)]
+        {
             assert_eq!(walk.go(line), Ok(true), "{line}");
             assert_eq!(walk.at(), at, "{line}");
         }
