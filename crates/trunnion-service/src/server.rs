@@ -137,12 +137,18 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.link.take(frame);
     }
 
+    /// The set of [`Action::Commit`], once, until the next step begins.
+    pub const fn take_committed(&mut self) -> Option<P> {
+        self.staging.take_saved()
+    }
+
     /// One period: what the machine is to do now.
-    pub fn step<M: Served<Parameters = P>>(&mut self, served: &M, done: WorkDone, entropy: u32) -> Action<P> {
+    pub fn step<M: Served<Parameters = P>>(&mut self, served: &M, done: WorkDone, entropy: u32) -> Action {
         self.first_of_step = true;
+        self.staging.forget_saved();
         self.access.step(entropy);
         let report = self.desk.step(done);
-        let mut action = self.job_step(served, report);
+        let mut action = if self.job == Job::None { Action::None } else { self.job_step(report) };
         if let Some(running) = self.silence_step() {
             self.owed = Some(running);
         }
@@ -193,9 +199,15 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 
     /// Hands the answer to the link as soon as that is free.
     fn send_ready(&mut self) {
-        if !self.ready || self.link.answering() {
-            return;
+        if self.ready && !self.link.answering() {
+            self.hand_over();
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which nothing is said.
+    #[cold]
+    #[inline(never)]
+    fn hand_over(&mut self) {
         let sent = match self.answer.finish() {
             Ok(bytes) => self.link.answer(bytes).is_ok(),
             Err(reason) => {
@@ -213,7 +225,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 }
 
 /// What ends a motion.
-fn stop<P>(running: Running) -> Action<P> {
+fn stop(running: Running) -> Action {
     match running {
         Running::Routine(id) => Action::Stop(id),
         Running::Control(id) => Action::Release(id),

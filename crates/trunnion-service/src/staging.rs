@@ -13,6 +13,8 @@ enum Phase {
     /// The parameter in this place is to be told to the board.
     Telling(u16),
     Saving,
+    /// The set is in flash and waits to be taken.
+    Saved,
 }
 
 /// What became of a commit.
@@ -37,10 +39,6 @@ impl<P: ParameterSet> Staging<P> {
         Self { staged: None, phase: Phase::Idle }
     }
 
-    pub const fn is_committing(&self) -> bool {
-        !matches!(self.phase, Phase::Idle)
-    }
-
     /// Takes one value into the staged set.
     pub fn write(&mut self, current: &P, level: Level, id: u16, raw: i32) -> Result<(), Negative> {
         let rule = P::RULES.iter().find(|rule| rule.id == id).ok_or(Negative::OutOfRange)?;
@@ -58,7 +56,7 @@ impl<P: ParameterSet> Staging<P> {
 
     /// Forgets what was staged; a commit that writes already goes on.
     pub fn drop_staged(&mut self) {
-        if !self.is_committing() {
+        if self.phase == Phase::Idle {
             self.staged = None;
         }
     }
@@ -95,9 +93,9 @@ impl<P: ParameterSet> Staging<P> {
             return Committed::Failed;
         }
         match self.phase {
-            Phase::Idle => Committed::UnderWay,
+            Phase::Idle | Phase::Saved => Committed::UnderWay,
             Phase::Saving => {
-                self.phase = Phase::Idle;
+                self.phase = Phase::Saved;
                 Committed::Saved
             }
             Phase::Telling(place) => {
@@ -118,7 +116,18 @@ impl<P: ParameterSet> Staging<P> {
     }
 
     /// The saved set, taken out.
-    pub const fn take(&mut self) -> Option<P> {
+    pub const fn take_saved(&mut self) -> Option<P> {
+        if !matches!(self.phase, Phase::Saved) {
+            return None;
+        }
+        self.phase = Phase::Idle;
         self.staged.take()
+    }
+
+    /// A saved set that nobody took is no staged one.
+    pub fn forget_saved(&mut self) {
+        if self.phase == Phase::Saved {
+            self.take_saved();
+        }
     }
 }

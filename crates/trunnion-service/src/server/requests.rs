@@ -25,16 +25,16 @@ const SUPPRESS: u8 = 0x80;
 const WITH_SUB_FUNCTION: [u8; 6] = [0x10, 0x11, 0x19, 0x27, 0x31, 0x3E];
 
 /// What a request came to.
-enum Outcome<P> {
+enum Outcome {
     /// The answer is put together.
-    Answered(Action<P>),
+    Answered(Action),
     /// The answer needs the board.
     Begun(Job),
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     /// Answers the request that is there, if the last answer is out.
-    pub(super) fn request_step<M: Served<Parameters = P>>(&mut self, served: &M) -> Action<P> {
+    pub(super) fn request_step<M: Served<Parameters = P>>(&mut self, served: &M) -> Action {
         if self.ready || self.link.answering() {
             if self.link.request().is_some() {
                 self.held_up = self.held_up.saturating_add(1);
@@ -44,6 +44,16 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         // What was said so long ago is no hand on a dead-man, and moves nothing.
         let stale = self.held_up > self.period.steps(FIRST_ANSWER);
         self.held_up = 0;
+        if self.link.request().is_none() {
+            return Action::None;
+        }
+        self.answer_request(served, stale)
+    }
+
+    /// Seldom: kept out of the way of the period in which nothing is asked.
+    #[cold]
+    #[inline(never)]
+    fn answer_request<M: Served<Parameters = P>>(&mut self, served: &M, stale: bool) -> Action {
         let Some(request) = self.link.request() else { return Action::None };
         let mut bytes = [0; R];
         let (tester, to_all) = (request.tester, request.to_all);
@@ -99,7 +109,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         tester: u8,
         service: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         // What another tester's session moves may be stopped by anyone.
         let stops = matches!((service, asked), (0x31, [0x02, ..]) | (0x2F, [_, _, 0x00]));
         let extended = self.is_extended_for(tester) || (stops && self.session == Session::Extended);
@@ -122,7 +132,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
-    fn change_session(&mut self, tester: u8, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn change_session(&mut self, tester: u8, asked: &[u8]) -> Result<Outcome, Negative> {
         let [sub] = *asked else { return Err(Negative::IncorrectLength) };
         let session = match sub {
             0x01 => Session::Default,
@@ -142,7 +152,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Outcome::Answered(action))
     }
 
-    fn tester_present(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn tester_present(&mut self, asked: &[u8]) -> Result<Outcome, Negative> {
         match *asked {
             [0x00] => {
                 self.answer.begin(0x3E).put(&[0x00]);
@@ -153,7 +163,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
-    fn read<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn read<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome, Negative> {
         if asked.is_empty() || !asked.len().is_multiple_of(2) || asked.len() > MOST_READS * 2 {
             return Err(Negative::IncorrectLength);
         }
@@ -182,7 +192,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         true
     }
 
-    fn security_access(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn security_access(&mut self, asked: &[u8]) -> Result<Outcome, Negative> {
         let Some((sub, code)) = asked.split_first() else { return Err(Negative::IncorrectLength) };
         if let Some(level) = Level::of_seed(*sub) {
             if !code.is_empty() {
@@ -206,7 +216,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Outcome::Begun(Job::Code(Code::new(level, challenge, code))))
     }
 
-    fn write<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn write<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome, Negative> {
         let &[high, low, a, b, c, d] = asked else {
             let known = asked.first_chunk::<2>().map(|id| u16::from_be_bytes(*id));
             let known = known.is_some_and(|id| parameter_place(P::RULES, id).is_some());
@@ -231,7 +241,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         &mut self,
         served: &M,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let group = <[u8; 3]>::try_from(asked).map_err(|_| Negative::IncorrectLength)?;
         let place = if group == [0xFF; 3] {
             None
@@ -249,7 +259,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         tester: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let &[sub, high, low] = asked else { return Err(Negative::IncorrectLength) };
         let id = u16::from_be_bytes([high, low]);
         if id == COMMIT || id == DISCARD {
@@ -278,7 +288,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         sub: u8,
         id: u16,
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let [high, low] = id.to_be_bytes();
         match (sub, id) {
             (0x01, COMMIT) => {
@@ -311,7 +321,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         tester: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let Some((&[high, low, parameter], value)) = asked.split_first_chunk::<3>() else {
             return Err(Negative::IncorrectLength);
         };
@@ -340,7 +350,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         &mut self,
         served: &M,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         match *asked {
             [0x01] => {}
             [_] => return Err(Negative::SubFunctionNotSupported),

@@ -15,7 +15,7 @@ struct Bench {
     machine: Machine,
     board: Board,
     done: WorkDone,
-    actions: Vec<Action<Few>>,
+    actions: Vec<Action>,
     periods: u32,
 }
 
@@ -49,7 +49,7 @@ impl Bench {
         }
         let action = self.server.step(&self.machine, self.done, self.periods);
         match action {
-            Action::Commit(set) => self.machine.parameters = set,
+            Action::Commit => self.machine.parameters = self.server.take_committed().unwrap(),
             Action::Start(id) => self.machine.running = Some(id),
             Action::Stop(_) => self.machine.running = None,
             _ => {}
