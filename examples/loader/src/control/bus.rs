@@ -168,7 +168,7 @@ fn has_arrived(inputs: &Inputs) -> bool {
 #[cold]
 #[inline(never)]
 fn arrived(inputs: &Inputs) -> [Option<Frame>; 8] {
-    [
+    let slots = [
         (inputs.bus_in_1_head, inputs.bus_in_1_data),
         (inputs.bus_in_2_head, inputs.bus_in_2_data),
         (inputs.bus_in_3_head, inputs.bus_in_3_data),
@@ -177,8 +177,12 @@ fn arrived(inputs: &Inputs) -> [Option<Frame>; 8] {
         (inputs.bus_in_6_head, inputs.bus_in_6_data),
         (inputs.bus_in_7_head, inputs.bus_in_7_data),
         (inputs.bus_in_8_head, inputs.bus_in_8_data),
-    ]
-    .map(|(head, data)| BusSlot { head, data }.frame())
+    ];
+    let mut frames = [None; 8];
+    for (frame, (head, data)) in frames.iter_mut().zip(slots) {
+        *frame = BusSlot { head, data }.frame();
+    }
+    frames
 }
 
 fn send(outbox: &Vec<Frame, 4>, outputs: &mut Outputs) {
