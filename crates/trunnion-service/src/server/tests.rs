@@ -214,6 +214,7 @@ fn a_committed_set_is_given_once_and_not_after_the_next_step_began() {
             bench.machine.parameters.speed().raw(),
             if taken { 300 } else { Few::default().speed().raw() }
         );
+        bench.period();
         assert_eq!(bench.server.take_committed(), None);
         assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "nothing is staged any more");
     }
