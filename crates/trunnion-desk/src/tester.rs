@@ -9,9 +9,11 @@
 //! | [`unit`](mod@unit) | parameters, signals, faults and routines by name |
 //! | [`values`] | raw values as text with their unit, and back |
 //! | [`settings`] | a parameter set in a text file, and what it would change |
+//! | [`guidance`] | what a person is told while a routine runs, and when it has ended |
 //! | [`hold`] | the hand on the key that keeps a motion going |
 
 pub mod conversation;
+pub mod guidance;
 pub mod hold;
 pub mod key;
 pub mod port;

@@ -53,6 +53,8 @@ pub struct Standing {
     pub neutral: bool,
     /// Motion is permitted: the operator enabled it and no interlock objects.
     pub permitted: bool,
+    /// Nothing is permitted, and every last gate is closed.
+    pub withheld: bool,
 }
 
 impl Standing {

@@ -8,6 +8,7 @@ use trunnion_can::trouble_code::Lamps;
 
 use crate::identifier::{Signals, signal_place};
 use crate::level::{Level, Standing};
+use crate::routine::RoutineReport;
 
 /// Signals that a record may have for a tester to read them.
 const MOST_SHOWN: usize = 256;
@@ -80,10 +81,10 @@ impl<R: Record> Widths<R> {
     const ALL: [u8; MOST_SHOWN] = {
         assert!(R::FIELDS.len() <= MOST_SHOWN, "a record has at most 256 signals");
         let mut all = [0; MOST_SHOWN];
-        let mut place = 0;
-        while place < R::FIELDS.len() {
-            all[place] = R::FIELDS[place].bytes;
-            place += 1;
+        let (mut places, mut fields) = (all.as_mut_slice(), R::FIELDS);
+        while let ([place, places_left @ ..], [field, fields_left @ ..]) = (places, fields) {
+            *place = field.bytes;
+            (places, fields) = (places_left, fields_left);
         }
         all
     };
@@ -107,7 +108,13 @@ pub enum Needs {
     Quiet,
     /// At rest, in neutral and permitted: something will move.
     Permitted,
+    /// At rest, in neutral, with nothing permitted and every last gate closed: levers will be moved, and nothing may
+    /// follow them.
+    Withheld,
 }
+
+/// Parameters that a routine has learnt: identifier and raw value.
+pub type Learnt = [Option<(u16, i32)>; 3];
 
 /// What the machine's own part says of a routine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -123,6 +130,19 @@ pub enum Progress {
     Done = 2,
     /// Ended because something was not as it must be.
     Failed = 3,
+}
+
+impl Progress {
+    /// By its raw value on the wire.
+    pub const fn of(raw: u8) -> Option<Self> {
+        match raw {
+            0 => Some(Self::Idle),
+            1 => Some(Self::Running),
+            2 => Some(Self::Done),
+            3 => Some(Self::Failed),
+            _ => None,
+        }
+    }
 }
 
 /// What a machine shows and what it can do for a tester.
@@ -164,8 +184,16 @@ pub trait Served {
     /// What the machine is doing.
     fn standing(&self) -> Standing;
 
-    /// How a routine is doing, and up to four bytes of what it found.
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]);
+    /// How a routine is doing, and what it found.
+    fn routine(&self, id: u16) -> RoutineReport;
+
+    /// What a routine that is done has learnt. The server stages it, all of it or nothing, and forgets it like any
+    /// staged value when the session ends before a commit. Each value is in the declared range of a parameter that the
+    /// routine's own level may write.
+    fn learnt(&self, id: u16) -> Learnt {
+        let _ = id;
+        [None; 3]
+    }
 }
 
 /// What the machine is to do now. It comes once, and the machine's own guards still apply to all of it.

@@ -13,9 +13,9 @@ use crate::answer::Answer;
 use crate::level::Level;
 use crate::motion::{DeadMan, Running};
 use crate::negative::Negative;
-use crate::served::{Action, Served};
+use crate::served::{Action, Progress, Served};
 use crate::staging::Staging;
-use crate::work::{WorkDesk, WorkDone, WorkOrder};
+use crate::work::{WorkDesk, WorkDone, WorkKind, WorkOrder, WorkReport};
 
 use self::jobs::Job;
 pub use self::requests::{COMMIT, DISCARD};
@@ -56,7 +56,7 @@ pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     access: AccessControl,
     staging: Staging<P>,
     dead_man: DeadMan,
-    desk: WorkDesk,
+    pub(crate) desk: WorkDesk,
     job: Job,
     /// Periods since the request under way came, and the limit at which "pending" is due.
     waited: u32,
@@ -70,6 +70,18 @@ pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     owed: Option<Running>,
     /// Periods that the request in the link has waited behind an answer.
     held_up: u32,
+    /// The number of a guest's order, while it stands.
+    guest: Option<u8>,
+    guest_end: Option<GuestEnd>,
+}
+
+/// What became of a guest's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GuestEnd {
+    /// The board's report, and what it gave.
+    Told(WorkReport, u64),
+    /// A request came first: order it again.
+    Displaced,
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
@@ -95,6 +107,8 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             first_of_step: true,
             owed: None,
             held_up: 0,
+            guest: None,
+            guest_end: None,
         })
     }
 
@@ -132,6 +146,23 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.desk.order()
     }
 
+    /// Orders work that no request asked for, while nothing else is ordered; false when it has to wait. A request that
+    /// needs the board comes first and displaces it.
+    pub fn order_as_guest(&mut self, kind: WorkKind, place: u8, item: u64) -> bool {
+        let free =
+            self.job == Job::None && self.guest.is_none() && self.desk.order().kind == WorkKind::Nothing;
+        if free {
+            self.desk.give(kind, place, item);
+            self.guest = Some(self.desk.order().number);
+        }
+        free
+    }
+
+    /// What became of the guest's order, once.
+    pub const fn take_guest_end(&mut self) -> Option<GuestEnd> {
+        self.guest_end.take()
+    }
+
     /// Takes a frame of the port; frames that are not for us change nothing.
     pub fn take(&mut self, frame: &Frame) {
         self.link.take(frame);
@@ -148,7 +179,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.staging.forget_saved();
         self.access.step(entropy);
         let report = self.desk.step(done);
+        let report = self.guest_step(report, done.item);
         let mut action = if self.job == Job::None { Action::None } else { self.job_step(report) };
+        self.routine_step(served);
         if let Some(running) = self.silence_step() {
             self.owed = Some(running);
         }
@@ -171,6 +204,39 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             return self.link.step();
         }
         self.link.more()
+    }
+
+    /// Keeps a report on a guest's order from the job.
+    fn guest_step(&mut self, report: Option<WorkReport>, item: u64) -> Option<WorkReport> {
+        let Some(number) = self.guest else { return report };
+        if self.desk.order().number != number {
+            self.guest = None;
+            self.guest_end = Some(GuestEnd::Displaced);
+            return report;
+        }
+        if let Some(report) = report {
+            self.guest = None;
+            self.guest_end = Some(GuestEnd::Told(report, item));
+        }
+        None
+    }
+
+    /// A routine that has ended by itself needs no hand any more; what it has learnt is staged first.
+    fn routine_step<M: Served<Parameters = P>>(&mut self, served: &M) {
+        let Some(Running::Routine(id)) = self.dead_man.running() else { return };
+        // A set that is on its way into flash does not change.
+        if self.job != Job::None {
+            return;
+        }
+        match served.routine(id).progress {
+            Progress::Running => return,
+            Progress::Done => {
+                // The machine promises values in range at this level; one that breaks that leaves nothing staged.
+                let _ = self.staging.learn(served.parameters(), self.level(), &served.learnt(id));
+            }
+            Progress::Idle | Progress::Failed => {}
+        }
+        self.dead_man.end();
     }
 
     /// Counts the tester's silence; what must stop because of it.

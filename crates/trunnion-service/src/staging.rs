@@ -4,6 +4,7 @@ use trunnion::declare::{ParameterSet, Refusal};
 
 use crate::level::Level;
 use crate::negative::Negative;
+use crate::served::Learnt;
 use crate::work::{WorkDesk, WorkKind, WorkReport, parameter_item};
 
 /// Where a commit stands.
@@ -51,6 +52,18 @@ impl<P: ParameterSet> Staging<P> {
             _ => Negative::OutOfRange,
         })?;
         self.staged = Some(staged);
+        Ok(())
+    }
+
+    /// Takes what a routine has learnt into the staged set: all of it, or nothing.
+    pub fn learn(&mut self, current: &P, level: Level, learnt: &Learnt) -> Result<(), Negative> {
+        let before = self.staged;
+        for (id, raw) in learnt.iter().flatten() {
+            if let Err(reason) = self.write(current, level, *id, *raw) {
+                self.staged = before;
+                return Err(reason);
+            }
+        }
         Ok(())
     }
 

@@ -165,6 +165,11 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize, const W: u
         &self.server
     }
 
+    /// The same, to order work as its guest.
+    pub const fn server_mut(&mut self) -> &mut Server<P, R, S> {
+        &mut self.server
+    }
+
     /// The set of [`Action::Commit`], once, until the next step begins.
     pub const fn take_committed(&mut self) -> Option<P> {
         self.server.take_committed()

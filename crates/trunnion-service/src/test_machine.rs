@@ -8,7 +8,8 @@ use trunnion::quantity::{Period, Permille};
 use trunnion_can::trouble_code::{Lamp, Lamps};
 
 use crate::level::{Level, Standing};
-use crate::served::{Identification, Motion, Needs, Progress, Reading, Served};
+use crate::routine::RoutineReport;
+use crate::served::{Identification, Learnt, Motion, Needs, Progress, Reading, Served};
 use crate::work::{WorkDone, WorkKind, WorkOrder, WorkReport, parameter_of};
 
 trunnion::parameters! {
@@ -37,13 +38,17 @@ trunnion::faults! {
 
 pub const TICK: Period = Period::from_micros(10_000).unwrap();
 pub const COIL_SWEEP: u16 = 0x0301;
+pub const MEASUREMENT: u16 = 0x0302;
 pub const HORN: u16 = 0x0401;
 
 #[derive(Debug, Clone)]
 pub struct Machine {
     pub parameters: Few,
     pub standing: Standing,
+    /// The routine that was started last, and how it is doing.
     pub running: Option<u16>,
+    pub progress: Progress,
+    pub learnt: Learnt,
     /// Places of the active faults.
     pub active: Vec<u16>,
     pub maker: &'static [u8],
@@ -52,8 +57,10 @@ pub struct Machine {
 impl Served for Machine {
     type Parameters = Few;
     type Faults = Fault;
-    const ROUTINES: &'static [Motion] =
-        &[Motion { id: COIL_SWEEP, level: Level::Tune, needs: Needs::Permitted }];
+    const ROUTINES: &'static [Motion] = &[
+        Motion { id: COIL_SWEEP, level: Level::Tune, needs: Needs::Permitted },
+        Motion { id: MEASUREMENT, level: Level::Tune, needs: Needs::Withheld },
+    ];
     const CONTROLS: &'static [Motion] = &[Motion { id: HORN, level: Level::Tune, needs: Needs::Quiet }];
 
     fn parameters(&self) -> &Few {
@@ -104,9 +111,13 @@ impl Served for Machine {
         self.standing
     }
 
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]) {
-        let progress = if self.running == Some(id) { Progress::Running } else { Progress::Idle };
-        (progress, [1, 2, 3, 4])
+    fn routine(&self, id: u16) -> RoutineReport {
+        let progress = if self.running == Some(id) { self.progress } else { Progress::Idle };
+        RoutineReport { progress, found: [0x0102, 0x0304, -1], ..RoutineReport::default() }
+    }
+
+    fn learnt(&self, id: u16) -> Learnt {
+        if id == MEASUREMENT { self.learnt } else { [None; 3] }
     }
 }
 
@@ -165,12 +176,14 @@ impl Board {
                 let right = [self.words[0] ^ KEY[0] ^ level, self.words[1] ^ KEY[1]] == self.words[2..];
                 if right { WorkReport::Done } else { WorkReport::Refused }
             }
+            WorkKind::ReadFault => WorkReport::Refused,
+            WorkKind::FaultTimes | WorkKind::FaultCount | WorkKind::SaveFaultLog => WorkReport::Done,
             WorkKind::Reset => {
                 self.resets += 1;
                 WorkReport::Nothing
             }
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 }
 
@@ -179,8 +192,10 @@ impl Machine {
     pub fn new() -> Self {
         Self {
             parameters: Few::default(),
-            standing: Standing { at_rest: true, neutral: true, permitted: true },
+            standing: Standing { at_rest: true, neutral: true, permitted: true, withheld: false },
             running: None,
+            progress: Progress::Running,
+            learnt: [None; 3],
             active: std::vec![1],
             maker: b"Works",
         }

@@ -23,6 +23,16 @@ trunnion::choices! {
         CheckCode = "check_code",
         /// Restart the controller.
         Reset = "reset",
+        /// Give the entry of the stored fault log with the number `place`, from 0: for `item` 0 the fault's place in the
+        /// declaration above 8 bits and its count below, for `item` 1 its first time above 32 bits and its last below.
+        /// Refused when there is no such entry.
+        ReadFault = "read_fault",
+        /// Take the times of the fault in this place of the declaration into the copy of the log: `item`, as above.
+        FaultTimes = "fault_times",
+        /// Take its count, `item`.
+        FaultCount = "fault_count",
+        /// Write the copy of the log to flash.
+        SaveFaultLog = "save_fault_log",
     }
 }
 
@@ -63,6 +73,8 @@ pub struct WorkDone {
     pub report: WorkReport,
     /// The number of the order.
     pub number: u8,
+    /// What was asked for; see [`WorkKind`].
+    pub item: u64,
 }
 
 /// Gives orders one at a time and waits for their reports.
@@ -119,11 +131,11 @@ mod tests {
     #[test]
     fn a_report_counts_once_and_only_with_its_number() {
         let mut desk = WorkDesk::new();
-        let done = |number| WorkDone { report: WorkReport::Done, number };
+        let done = |number| WorkDone { report: WorkReport::Done, number, item: 0 };
         assert_eq!(desk.step(done(0)), None, "nothing was ordered");
         desk.give(WorkKind::SaveParameters, 0, 0);
         assert_eq!(desk.step(done(7)), None);
-        assert_eq!(desk.step(WorkDone { report: WorkReport::Nothing, number: 1 }), None);
+        assert_eq!(desk.step(WorkDone { report: WorkReport::Nothing, ..done(1) }), None);
         assert_eq!(desk.step(done(1)), Some(WorkReport::Done));
         assert_eq!(desk.step(done(1)), None);
         for _ in 0..600 {

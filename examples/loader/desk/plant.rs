@@ -11,7 +11,7 @@ mod wiring;
 use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
-use loader::declaration::{FastInputs, FastOutputs, Inputs, Outputs, Parameters};
+use loader::declaration::{FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
 use trunnion::machine::Boot;
 use trunnion_can::bus_slot::BusSlot;
@@ -46,7 +46,7 @@ pub struct LoaderPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
-    worker: Worker<Parameters>,
+    worker: Worker<Parameters, Fault>,
     order: WorkOrder,
     /// What the controller sends goes out once.
     unsent: bool,
@@ -103,6 +103,7 @@ impl LoaderPlant {
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
             Action::OilTemperature => self.wiring.oil_temperature_c = value,
             Action::MachineBus => self.wiring.short(value > 0.5),
+            Action::EngineListens => self.wiring.engine_listens = value > 0.5,
             Action::Tester => self.wiring.tester.put_to_work(value),
             Action::CoilTemperature => {
                 for coil in &mut self.mechanics.coils {
@@ -255,7 +256,7 @@ impl Plant<Loader> for LoaderPlant {
             park_brake_valve: self.driven(Output::park_brake_valve),
             two_speed_valve: self.driven(Output::two_speed_valve),
             key: if cranking || self.key != Key::Start { self.key } else { Key::Run },
-            throttle: self.wiring.throttle,
+            throttle: self.wiring.engine_throttle(),
         };
         self.mechanics.advance(&drives);
         self.wiring.advance(&self.mechanics);
@@ -269,6 +270,7 @@ impl Plant<Loader> for LoaderPlant {
             entropy: self.worker.entropy(),
             work_report: done.report,
             work_report_number: done.number,
+            work_report_item: done.item,
             ..self.wiring.read(&self.mechanics, coil_supply_mv)
         }
     }

@@ -293,4 +293,10 @@ pub const REQUIREMENTS: &[Requirement] = &[
         hazard: "H-01",
         formula: "always (held for 60 ms (tester_drives) implies max(drive_current, work_current, auxiliary_current) <= service_current + 40 mA)",
     },
+    Requirement {
+        id: "R-47",
+        sentence: "The engine is asked for a speed only while the drive is permitted, and never for less than the throttle",
+        hazard: "H-05",
+        formula: "always (engine_requested implies (permission_drive and engine_request >= engine_speed_expected))",
+    },
 ];

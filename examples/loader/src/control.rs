@@ -8,7 +8,9 @@ mod bus;
 mod closing;
 pub mod coils;
 pub mod drive;
+pub mod engine_request;
 pub mod levers;
+pub mod measuring;
 pub mod monitoring;
 pub mod motion;
 pub mod panel;
@@ -32,7 +34,9 @@ use trunnion_service::level::Standing;
 use self::bus::Bus;
 use self::coils::{CoilLoop, Valves, coil_loop, gated, largest_currents, reconfigure_coil_loop};
 use self::drive::{Drive, DriveCommand, DriveInputs};
+use self::engine_request::{EngineRequest, EngineSeen};
 use self::levers::{Levers, Received, Wanted};
+use self::measuring::{Watched, is_withheld};
 use self::monitoring::{LastPeriod, Monitoring, all_neutral, monitored};
 use self::motion::ServiceMotion;
 use self::panel::Panel;
@@ -81,6 +85,7 @@ pub struct Control {
     guard: Guard,
     reason_log: WhyNotLog,
     drive: Drive,
+    engine_request: EngineRequest,
     work: Work,
     valves: Valves,
     standstill: Standstill,
@@ -150,6 +155,7 @@ impl Program for Control {
                 parameters.contradiction(Parameter::control_period, "is longer than the look-back")
             })?,
             drive: Drive::new(parameters)?,
+            engine_request: EngineRequest::new(parameters)?,
             work: Work::new(parameters)?,
             valves: Valves::new(parameters)?,
             standstill: Standstill::new(standstill(parameters), PERIOD).map_err(|_| {
@@ -195,6 +201,7 @@ impl Program for Control {
         next.monitoring.reconfigure(parameters);
         next.guard.reconfigure(parameters)?;
         next.drive.reconfigure(parameters)?;
+        next.engine_request.reconfigure(parameters)?;
         next.work.reconfigure(parameters)?;
         next.valves = Valves::new(parameters)?;
         next.motion.reconfigure(parameters.service_current());
@@ -221,6 +228,12 @@ impl Program for Control {
             permissions.drive.permitted = false;
         }
         let drive = self.drive.step(&self.drive_inputs(&sensed, &wanted, &permissions));
+        let engine_request = self.engine_request.step(&EngineSeen {
+            permitted: permissions.drive.permitted,
+            throttle: sensed.throttle,
+            expected: sensed.engine_expected,
+            load_share: drive.load_share,
+        });
         let work = self.work.step(&work_inputs(&wanted, &permissions));
         let wished = self.valves.step(&drive.sides, &work);
         let standing = self.standing(&wanted, &permissions);
@@ -230,6 +243,15 @@ impl Program for Control {
         let gates = self.gates(&permissions, measured);
         let set_points = if under_test { self.self_test.set_points() } else { gated(wished, &gates) };
         let brake = self.rest(&sensed, &permissions, &drive, measured[0]);
+        self.motion.measure(&Watched {
+            sensed: &sensed,
+            received: &received,
+            wanted: &wanted,
+            permissions: &permissions,
+            gates: &gates,
+            drive: &drive,
+            at_rest: self.everything_rests(),
+        });
         let mut outputs = self.outputs(&sensed, &received, &wanted, &permissions, &drive, brake);
         self.remember(&sensed, &outputs, &gates, &drive, set_points);
         self.reason_log.step(
@@ -245,6 +267,7 @@ impl Program for Control {
             work: &work,
             gates: &gates,
             measured,
+            engine_request,
         });
         self.motion.override_outputs(&mut outputs);
         self.talk(inputs, &mut outputs, standing);
@@ -283,6 +306,7 @@ impl Control {
         Monitoring::new(parameters, false).map(|_| ())?;
         Guard::new(parameters).map(|_| ())?;
         Drive::new(parameters).map(|_| ())?;
+        EngineRequest::new(parameters).map(|_| ())?;
         Work::new(parameters).map(|_| ())?;
         Valves::new(parameters).map(|_| ())?;
         Panel::new(parameters).map(|_| ())?;
@@ -295,14 +319,18 @@ impl Control {
 
     /// What a tester has to wait for.
     fn standing(&self, wanted: &Wanted, permissions: &Permissions) -> Standing {
-        let work_rests = self.work.work_at_zero() && self.work.auxiliary_at_zero();
         Standing {
-            at_rest: self.at_rest && work_rests,
+            at_rest: self.everything_rests(),
             neutral: all_neutral(wanted),
             permitted: permissions.drive.permitted
                 && permissions.work.permitted
                 && permissions.auxiliary.permitted,
+            withheld: is_withheld(permissions, self.last.gates.as_ref()),
         }
+    }
+
+    fn everything_rests(&self) -> bool {
+        self.at_rest && self.work.work_at_zero() && self.work.auxiliary_at_zero()
     }
 
     fn circumstances(&self, sensed: &Sensed, wanted: &Wanted) -> Circumstances {
@@ -319,6 +347,7 @@ impl Control {
             self_test: self.self_test.state(),
             supply_good: self.monitoring.supply_good(sensed),
             charge_good: self.monitoring.charge_good(sensed),
+            calibrating: self.motion.calibrates(),
         }
     }
 
@@ -362,11 +391,6 @@ impl Control {
         &self.faults
     }
 
-    /// First, last and count of every fault since start.
-    pub fn fault_log(&self) -> &FaultLog<{ Fault::COUNT }> {
-        &self.log
-    }
-
     /// Why each group was not permitted, over the last changes.
     pub fn reason_log(&self) -> &WhyNotLog {
         &self.reason_log
@@ -383,6 +407,7 @@ struct Shown<'a> {
     work: &'a WorkCommand,
     gates: &'a Gates,
     measured: [Milliamps; 3],
+    engine_request: Option<Rpm>,
 }
 
 fn work_inputs(wanted: &Wanted, permissions: &Permissions) -> WorkInputs {

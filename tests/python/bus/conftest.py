@@ -45,3 +45,18 @@ def two_faults():
 @pytest.fixture
 def lever_held():
     yield from serve("lever_held")
+
+
+@pytest.fixture
+def engine_loaded():
+    yield from serve("engine_loaded")
+
+
+@pytest.fixture
+def lever_moved():
+    yield from serve("lever_moved")
+
+
+@pytest.fixture
+def straight_drive():
+    yield from serve("straight_drive")

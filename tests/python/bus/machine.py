@@ -131,7 +131,8 @@ class Scanner:
         self.stack = isotp.NotifierBasedCanStack(self.bus, self.notifier, address=address)
         config = dict(udsoncan.configs.default_client_config)
         config.update(
-            request_timeout=timeout,
+            # With the answers "pending" of a commit, which tells the board every parameter.
+            request_timeout=4 * timeout,
             p2_timeout=timeout,
             use_server_timing=False,
             security_algo=lambda level, seed, params=None: code(seed, (level + 1) // 2),
@@ -167,8 +168,12 @@ class Scanner:
 
     def routine(self, sub, number):
         """What a routine says: its progress, and two numbers that it found."""
+        return self.report(sub, number)[:3]
+
+    def report(self, sub, number):
+        """All that a routine says: progress, three numbers, reason, step."""
         answer = self.client.routine_control(number, sub).service_data.routine_status_record
-        return answer[0], *struct.unpack(">hh", answer[1:5])
+        return struct.unpack(">BhhhBB", answer)
 
 
 def refusal(ask):

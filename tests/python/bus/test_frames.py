@@ -1,6 +1,7 @@
 """python-can hears the bus, cantools reads it."""
 
 import pathlib
+import subprocess
 import time
 
 import cantools
@@ -55,3 +56,29 @@ def group_of(message):
 def test_the_controller_says_nothing_of_itself_while_nothing_is_wrong(permitted):
     own = [frame for frame in heard(permitted, 1.5) if group(frame)[1] == machine.CONTROLLER]
     assert own == []
+
+
+def test_droop_asks_the_engine_for_speed_and_permission_that_goes_gives_it_back(engine_loaded, tmp_path):
+    subprocess.run([machine.PROGRAM, "papers", "--out", str(tmp_path)], check=True, capture_output=True)
+    database = cantools.database.load_file(next(tmp_path.rglob("*.dbc")), strict=True)
+    message = next(found for found in database.messages if "TSC1" in found.name)
+    frames = [frame for frame in heard(engine_loaded, 12.0) if frame.arbitration_id == message.frame_id]
+    assert message.frame_id & 0xFFFF == machine.CONTROLLER, "to the engine at 0, from the controller"
+    said = [message.decode(bytes(frame.data), decode_choices=False) for frame in frames]
+    name = {key: next(field for field in said[0] if field.endswith(key)) for key in FIELDS}
+    asked = [values for values in said if values[name["OverrideControlMode"]] == 1]
+    assert len(asked) > 40
+    speeds = [values[name["RequestedSpeed"]] for values in asked]
+    assert min(speeds) > 1640 and max(speeds) <= 2600, "more than the throttle, at most high idle"
+    # The seat's delay of 0.7 s, and a drive that is given back by three messages.
+    assert [values[name["OverrideControlMode"]] for values in said[-3:]] == [0, 0, 0]
+    counts = [values[name["MessageCounter"]] for values in said]
+    assert all(after == (before + 1) % 8 for before, after in zip(counts, counts[1:])), counts
+    gaps = [after.timestamp - before.timestamp for before, after in zip(frames, frames[1:])]
+    assert sorted(gaps)[len(gaps) // 2] < 0.08, "every 50 ms"
+    for frame, values in zip(frames, said):
+        total = sum(frame.data[:7]) + values[name["MessageCounter"]] + sum(frame.arbitration_id.to_bytes(4, "big"))
+        assert values[name["MessageChecksum"]] == ((total >> 4) + total) & 0x0F
+
+
+FIELDS = ("OverrideControlMode", "RequestedSpeed", "MessageCounter", "MessageChecksum")

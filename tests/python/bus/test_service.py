@@ -223,3 +223,37 @@ def test_what_makes_no_sense_is_refused(permitted, request_bytes, expected):
         tester.client.conn.send(request_bytes)
         answer = tester.client.conn.wait_frame(timeout=2, exception=True)
         assert answer == bytes([0x7F, request_bytes[0], expected])
+
+
+def test_the_fault_log_outlasts_a_restart_until_it_is_cleared(two_faults):
+    oil, throttle = dtc(1638, 2), dtc(91, 2)
+
+    def history(tester, code):
+        told = raw_history(tester.client, code)
+        return int.from_bytes(told[6:10], "big"), int.from_bytes(told[10:14], "big"), told[14]
+
+    def restart(tester):
+        tester.unlock()
+        tester.client.ecu_reset(1)
+        # It starts anew with what is in flash; the log is read entry by entry.
+        time.sleep(1.5)
+
+    with Scanner(two_faults) as tester:
+        two_faults.wait_until(11.5)
+        before = {code: history(tester, code) for code in (oil, throttle)}
+        assert all(count == 1 for _, _, count in before.values()), before
+        restart(tester)
+        assert tester.client.get_number_of_dtc_by_status_mask(0x01).service_data.dtc_count == 0, "mended long ago"
+        assert {code: history(tester, code) for code in before} == before
+        assert {code.id for code in tester.client.get_dtc_by_status_mask(0x08).service_data.dtcs} >= set(before)
+        with machine.Station(two_faults, address=0xF8) as station:
+            pgn, data = station.ask(0xFECB)
+            assert pgn == 0xFECB and len(data) >= 10, "DM2 tells both"
+        tester.client.change_session(DEFAULT)
+        assert refusal(lambda: tester.client.clear_dtc(oil)) == NOT_IN_SESSION
+        tester.unlock()
+        tester.client.clear_dtc(oil)
+        time.sleep(3.0)
+        restart(tester)
+        assert history(tester, oil) == (0, 0, 0), "cleared in flash, too"
+        assert history(tester, throttle) == before[throttle]

@@ -153,6 +153,7 @@ fn motion(motion: &GuidedMotion) -> Vec<String> {
     let needs = match motion.needs {
         Needs::Quiet => "at rest, neutral",
         Needs::Permitted => "at rest, neutral, permitted",
+        Needs::Withheld => "at rest, neutral, nothing permitted",
     };
     let (kind, bytes) = match motion.kind {
         MotionKind::Routine => ("routine", "0"),

@@ -9,7 +9,8 @@ use trunnion_service::access::CODE_BYTES;
 use trunnion_service::faults::{code_of, place_of as fault_place};
 use trunnion_service::identifier::{self, Signals};
 use trunnion_service::level::Level;
-use trunnion_service::served::Identification;
+use trunnion_service::routine::RoutineReport;
+use trunnion_service::served::{Identification, Progress};
 use trunnion_service::server::{COMMIT, DISCARD};
 
 use super::conversation::Conversation;
@@ -50,9 +51,9 @@ pub struct FaultState {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MotionEnd {
     /// It ended by itself, well.
-    Done([u8; 4]),
+    Done(RoutineReport),
     /// The machine's own part ended it.
-    Failed([u8; 4]),
+    Failed(RoutineReport),
     /// The hand let go.
     LetGo,
 }
@@ -212,8 +213,37 @@ impl<M: Machine> Unit<M> {
                 return Err(refusal);
             }
         }
+        self.commit()
+    }
+
+    /// Commits what is staged: all of it takes effect, or nothing does.
+    ///
+    /// # Errors
+    /// What the conversation came to: it needs a level, rest and neutral.
+    pub fn commit(&mut self) -> Result<(), Refusal> {
         let [high, low] = COMMIT.to_be_bytes();
         self.talk.ask(&[0x31, 0x01, high, low]).map(drop)
+    }
+
+    /// How many staged values differ from those in effect.
+    ///
+    /// # Errors
+    /// What the conversation came to.
+    pub fn staged(&mut self) -> Result<u16, Refusal> {
+        let [high, low] = COMMIT.to_be_bytes();
+        let answer = self.talk.ask(&[0x31, 0x03, high, low])?;
+        match answer.get(4..).and_then(|bytes| <[u8; 2]>::try_from(bytes).ok()) {
+            Some(count) => Ok(u16::from_be_bytes(count)),
+            None => Self::strange(&answer),
+        }
+    }
+
+    /// Keeps the session alive; no answer is wanted.
+    ///
+    /// # Errors
+    /// When the bus cannot be used.
+    pub fn stay(&mut self) -> Result<(), Refusal> {
+        self.talk.say(&[0x3E, 0x80])
     }
 
     fn stage(&mut self, setting: &Setting) -> Result<(), Refusal> {
@@ -264,7 +294,8 @@ impl<M: Machine> Unit<M> {
     }
 
     /// Runs a motion while a hand holds it: the keep-alive goes out only as long, and letting go stops it at once.
-    /// `value` is what an output is driven to; a routine takes none.
+    /// `value` is what an output is driven to; a routine takes none. `told` hears what a routine says, several times a
+    /// second.
     ///
     /// # Errors
     /// What the conversation came to; the controller stops by itself when it hears nothing for 300 ms.
@@ -273,6 +304,7 @@ impl<M: Machine> Unit<M> {
         motion: &GuidedMotion,
         value: i32,
         hold: &mut dyn Hold,
+        told: &mut dyn FnMut(&RoutineReport),
     ) -> Result<MotionEnd, Refusal> {
         let [high, low] = motion.id.to_be_bytes();
         let driven = || [&[0x2F, high, low, 0x03][..], &value.to_be_bytes()].concat();
@@ -299,14 +331,14 @@ impl<M: Machine> Unit<M> {
             if motion.kind == MotionKind::Control {
                 continue;
             }
-            let Some(&[progress, a, b, c, d]) = answer.get(4..).and_then(|bytes| bytes.first_chunk::<5>())
-            else {
+            let Some(report) = answer.get(4..).and_then(RoutineReport::from_bytes) else {
                 return Self::strange(&answer);
             };
-            match progress {
-                2 => return Ok(MotionEnd::Done([a, b, c, d])),
-                3 => return Ok(MotionEnd::Failed([a, b, c, d])),
-                _ => {}
+            told(&report);
+            match report.progress {
+                Progress::Done => return Ok(MotionEnd::Done(report)),
+                Progress::Failed => return Ok(MotionEnd::Failed(report)),
+                Progress::Idle | Progress::Running => {}
             }
         }
     }

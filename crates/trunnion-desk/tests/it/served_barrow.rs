@@ -16,7 +16,8 @@ use trunnion_desk::tester::key::Key;
 use trunnion_service::access::AccessBoot;
 use trunnion_service::identifier::{Signals, signal_place};
 use trunnion_service::level::{Level, Standing};
-use trunnion_service::served::{Action, Identification, Motion, Needs, Progress, Reading, Served};
+use trunnion_service::routine::{RoutineReport, RoutineStep};
+use trunnion_service::served::{Action, Identification, Learnt, Motion, Needs, Progress, Reading, Served};
 use trunnion_service::server::Server;
 use trunnion_service::work::{WorkDone, WorkKind, WorkOrder, WorkReport};
 
@@ -27,6 +28,11 @@ const TICK: Period = Period::from_micros(10_000).unwrap();
 pub const KEY: &str = "000102030405060708090a0b0c0d0e0f101112131415161718191a1b1c1d1e1f";
 /// The routine that the barrow has.
 pub const COIL_SWEEP: u16 = 0x0301;
+
+/// What it finds.
+pub const FOUND: [i16; 3] = [12, -7, 900];
+/// What it learns: a ramp time.
+pub const LEARNT_RAMP_TIME: i32 = 900;
 
 /// What tests look at and set while it runs.
 #[derive(Debug, Clone)]
@@ -94,12 +100,19 @@ impl Served for State {
         self.standing
     }
 
-    fn routine(&self, _: u16) -> (Progress, [u8; 4]) {
-        match self.sweeping {
-            None => (Progress::Idle, [0; 4]),
-            Some(began) if began.elapsed() > Duration::from_millis(700) => (Progress::Done, [1, 2, 3, 4]),
-            Some(_) => (Progress::Running, [0; 4]),
+    fn routine(&self, _: u16) -> RoutineReport {
+        let report =
+            |progress, found, step| RoutineReport { progress, found, step, ..RoutineReport::default() };
+        match self.sweeping.map(|began| began.elapsed().as_millis()) {
+            None => RoutineReport::default(),
+            Some(0..300) => report(Progress::Running, [0; 3], RoutineStep::DriveStraight),
+            Some(300..=700) => report(Progress::Running, [0; 3], RoutineStep::KeepStraight),
+            Some(_) => report(Progress::Done, FOUND, RoutineStep::Nothing),
         }
+    }
+
+    fn learnt(&self, _: u16) -> Learnt {
+        [Some((0x0102, LEARNT_RAMP_TIME)), None, None]
     }
 }
 
@@ -127,7 +140,7 @@ impl Board {
             }
             _ => WorkReport::Done,
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 }
 
@@ -147,7 +160,7 @@ impl ServedBarrow {
         let state = Arc::new(Mutex::new(State {
             parameters: Parameters::default(),
             diagnostics: Diagnostics::default(),
-            standing: Standing { at_rest: true, neutral: true, permitted: true },
+            standing: Standing { at_rest: true, neutral: true, permitted: true, withheld: false },
             history: [entry(0), entry(3)],
             sweeping: None,
             starts: 0,

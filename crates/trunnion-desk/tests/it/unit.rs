@@ -12,10 +12,11 @@ use trunnion_desk::tester::key::Key;
 use trunnion_desk::tester::port::Place;
 use trunnion_desk::tester::unit::{MotionEnd, Unit};
 use trunnion_service::level::{Level, Standing};
+use trunnion_service::routine::{RoutineReport, RoutineStep};
 use trunnion_service::served::Needs;
 
 use crate::barrow::Barrow;
-use crate::served_barrow::{COIL_SWEEP, KEY, ServedBarrow, all_at};
+use crate::served_barrow::{COIL_SWEEP, FOUND, KEY, ServedBarrow, all_at};
 use crate::session::{Folder, Said, typed_words};
 
 fn unit(barrow: &ServedBarrow, words: &[&str]) -> Said {
@@ -98,7 +99,9 @@ fn values_that_are_wrong_contradict_each_other_or_come_while_it_moves_change_not
         assert!(said.errors.replace("\n  │ ", " ").contains(part), "{part} in\n{}", said.errors);
         assert_eq!(barrow.with(|state| state.parameters), before, "{settings:?}");
     }
-    barrow.with(|state| state.standing = Standing { at_rest: false, neutral: true, permitted: true });
+    barrow.with(|state| {
+        state.standing = Standing { at_rest: false, neutral: true, permitted: true, withheld: false }
+    });
     let moving = set(&["ramp_time = 900 ms"]);
     assert!(moving.errors.contains("not at rest"), "{}", moving.errors);
     barrow.with(|state| state.standing.at_rest = true);
@@ -182,7 +185,7 @@ impl Hold for HeldFor {
     }
 }
 
-fn motion(barrow: &ServedBarrow, held: Duration) -> MotionEnd {
+fn motion(barrow: &ServedBarrow, held: Duration) -> (MotionEnd, Vec<RoutineStep>, Unit<Barrow>) {
     let port = barrow.at().parse::<Place>().unwrap().open().unwrap();
     let mut unit = Unit::<Barrow>::new(Conversation::new(port, 0xF9, 0x27).unwrap());
     unit.unlock(Level::Tune, &Key::parse(KEY).unwrap()).unwrap();
@@ -195,7 +198,11 @@ fn motion(barrow: &ServedBarrow, held: Duration) -> MotionEnd {
         does: "Ramps each coil.",
         before: &[],
     };
-    unit.hold_motion(&sweep, 0, &mut HeldFor(Instant::now(), held)).unwrap()
+    let mut steps = Vec::new();
+    let mut told = |report: &RoutineReport| steps.push(report.step);
+    let end = unit.hold_motion(&sweep, 0, &mut HeldFor(Instant::now(), held), &mut told).unwrap();
+    steps.dedup();
+    (end, steps, unit)
 }
 
 #[test]
@@ -203,11 +210,18 @@ fn a_motion_goes_on_while_it_is_held_and_stops_when_the_hand_lets_go() {
     let barrow = ServedBarrow::start();
     // Longer than the controller's dead-man of 300 ms: it was kept alive.
     let began = Instant::now();
-    assert_eq!(motion(&barrow, Duration::from_millis(500)), MotionEnd::LetGo);
+    let (end, _, mut unit) = motion(&barrow, Duration::from_millis(500));
+    assert_eq!((end, unit.staged().unwrap()), (MotionEnd::LetGo, 0));
     assert!(began.elapsed() >= Duration::from_millis(500));
     assert_eq!(barrow.with(|state| (state.starts, state.stops)), (1, 1), "stopped once, by the hand");
-    assert_eq!(motion(&barrow, Duration::from_secs(5)), MotionEnd::Done([1, 2, 3, 4]));
-    assert_eq!(motion(&barrow, Duration::ZERO), MotionEnd::LetGo);
+    let (end, steps, mut unit) = motion(&barrow, Duration::from_secs(5));
+    assert!(matches!(end, MotionEnd::Done(report) if report.found == FOUND), "{end:?}");
+    assert_eq!(steps, [RoutineStep::DriveStraight, RoutineStep::KeepStraight, RoutineStep::Nothing]);
+    assert_eq!(unit.staged().unwrap(), 1, "what was learnt waits for its commit");
+    assert_eq!(barrow.with(|state| state.parameters.ramp_time()), Millis::millis(1000));
+    unit.commit().unwrap();
+    assert_eq!(barrow.with(|state| state.parameters.ramp_time()), Millis::millis(900));
+    assert_eq!(motion(&barrow, Duration::ZERO).0, MotionEnd::LetGo);
     assert_eq!(barrow.with(|state| state.starts), 2, "what is not held is not started");
 }
 

@@ -1,14 +1,18 @@
-use trunnion::declare::ParameterSet;
+use std::marker::PhantomData;
+
+use trunnion::declare::{FaultSet, ParameterSet};
+use trunnion::fault::LogEntry;
 use trunnion::machine::{Boot, ResetCause};
 use trunnion_service::access_code::{KEY_BYTES, is_right};
 use trunnion_service::work::{WorkDone, WorkKind, WorkOrder, WorkReport, parameter_of};
 use trunnion_store::counter::{self, Counted};
+use trunnion_store::fault_log;
 use trunnion_store::model_flash::{ModelFlash, UNIT};
 use trunnion_store::parameters::{self, Schema, keep};
 use trunnion_store::store::{Key, Store};
 
 /// Erase units of the simulated flash.
-const UNITS: usize = 8;
+const UNITS: usize = 16;
 /// Periods that writing a parameter set takes.
 const SAVING: u32 = 4;
 /// Periods that other work takes.
@@ -18,11 +22,12 @@ const SCHEMA: Schema = Schema { version: 1, migrate: keep };
 
 type Flash = Store<ModelFlash, 1000>;
 
-/// Does a controller's slow work: keeps parameters and counters in a simulated flash, and compares access codes.
+/// Does a controller's slow work: keeps parameters, fault log and counters in a simulated flash, and compares access
+/// codes.
 ///
 /// The flash comes into being with the first order: most runs never need it.
 #[derive(Debug, Clone)]
-pub struct Worker<P> {
+pub struct Worker<P, F> {
     flash: Option<Box<Flash>>,
     key: Option<[u8; KEY_BYTES]>,
     serial: u32,
@@ -31,6 +36,10 @@ pub struct Worker<P> {
     stored: P,
     /// What the controller has told since, to be stored.
     copy: P,
+    /// The fault log by place: in flash, and as the controller has told it since.
+    log: Vec<LogEntry>,
+    log_copy: Vec<LogEntry>,
+    faults: PhantomData<F>,
     words: [u64; 4],
     /// The order under way and the periods that it still takes.
     under_way: Option<(WorkOrder, u32)>,
@@ -39,7 +48,7 @@ pub struct Worker<P> {
     restart: bool,
 }
 
-impl<P: ParameterSet> Worker<P> {
+impl<P: ParameterSet, F: FaultSet> Worker<P, F> {
     /// A board of this serial number that was started once. A board without a key opens no level.
     pub fn new(seed: u64, serial: u32, key: Option<[u8; KEY_BYTES]>) -> Self {
         Self {
@@ -49,6 +58,9 @@ impl<P: ParameterSet> Worker<P> {
             noise: seed | 1,
             stored: P::default(),
             copy: P::default(),
+            log: Vec::new(),
+            log_copy: vec![LogEntry::default(); F::RULES.len()],
+            faults: PhantomData,
             words: [0; 4],
             under_way: None,
             last: 0,
@@ -79,7 +91,8 @@ impl<P: ParameterSet> Worker<P> {
     pub fn step(&mut self, order: WorkOrder) -> WorkDone {
         if self.under_way.is_none() && order.kind != WorkKind::Nothing && order.number != self.last {
             self.last = order.number;
-            let periods = if order.kind == WorkKind::SaveParameters { SAVING } else { SHORT_WORK };
+            let saves = matches!(order.kind, WorkKind::SaveParameters | WorkKind::SaveFaultLog);
+            let periods = if saves { SAVING } else { SHORT_WORK };
             self.under_way = Some((order, periods));
         }
         match &mut self.under_way {
@@ -90,15 +103,39 @@ impl<P: ParameterSet> Worker<P> {
             Some((order, _)) => {
                 let order = *order;
                 self.under_way = None;
-                WorkDone { report: self.work(order), number: order.number }
+                let (report, item) = self.work(order);
+                WorkDone { report, number: order.number, item }
             }
             None => WorkDone::default(),
         }
     }
 
-    fn work(&mut self, order: WorkOrder) -> WorkReport {
+    fn work(&mut self, order: WorkOrder) -> (WorkReport, u64) {
         match order.kind {
-            WorkKind::Nothing => WorkReport::Nothing,
+            WorkKind::ReadFault => self.stored_fault(order.place, order.item),
+            _ => (self.plain_work(order), 0),
+        }
+    }
+
+    /// Place and count, or the times, of the entry with this number.
+    fn stored_fault(&self, number: u8, what: u64) -> (WorkReport, u64) {
+        let mut entries = (0_u64..).zip(&self.log).filter(|(_, entry)| entry.count > 0);
+        match entries.nth(number.into()) {
+            Some((place, entry)) if what == 0 => (WorkReport::Done, place << 8 | u64::from(entry.count)),
+            Some((_, entry)) => (WorkReport::Done, u64::from(entry.first) << 32 | u64::from(entry.last)),
+            None => (WorkReport::Refused, 0),
+        }
+    }
+
+    fn save_log(&mut self) -> WorkReport {
+        let copy = self.log_copy.clone();
+        let entry = |place: u16| copy.get(usize::from(place)).copied().unwrap_or_default();
+        report(self.flash().is_some_and(|flash| fault_log::save::<F, _, 1000>(flash, entry).is_ok()))
+    }
+
+    fn plain_work(&mut self, order: WorkOrder) -> WorkReport {
+        match order.kind {
+            WorkKind::Nothing | WorkKind::ReadFault => WorkReport::Nothing,
             WorkKind::StageParameter => {
                 let (id, raw) = parameter_of(order.item);
                 // A constant cannot be staged: it is what it is.
@@ -133,6 +170,18 @@ impl<P: ParameterSet> Worker<P> {
                 None => WorkReport::Failed,
             },
             WorkKind::CheckCode => self.check_code(order.place),
+            WorkKind::FaultTimes | WorkKind::FaultCount => {
+                let Some(entry) = self.log_copy.get_mut(usize::from(order.place)) else {
+                    return WorkReport::Failed;
+                };
+                if order.kind == WorkKind::FaultCount {
+                    entry.count = order.item as u8;
+                } else {
+                    (entry.first, entry.last) = ((order.item >> 32) as u32, order.item as u32);
+                }
+                WorkReport::Done
+            }
+            WorkKind::SaveFaultLog => self.save_log(),
             WorkKind::Reset => {
                 self.restart = true;
                 WorkReport::Nothing
@@ -173,9 +222,18 @@ impl<P: ParameterSet> Worker<P> {
         // Should it fail, challenges still differ by the noise.
         let _ = counter::save(flash, Key::Starts, starts);
         let wrong_codes = number(counter::load(flash, Key::AccessAttempts), 0);
+        let mut log = vec![LogEntry::default(); F::RULES.len()];
+        let found = fault_log::load::<F, _, 1000>(flash, |place, entry| {
+            if let Some(kept) = log.get_mut(usize::from(place)) {
+                *kept = entry;
+            }
+        });
         self.stored = loaded.parameters;
         self.copy = loaded.parameters;
-        let damaged = loaded.is_suspect();
+        self.log_copy.clone_from(&log);
+        self.log = log;
+        // A log that cannot be read is lost, and said so by the fault of the parameters: the flash is the same.
+        let damaged = loaded.is_suspect() || found.damaged;
         Boot { parameters: loaded.parameters, damaged, cause, serial, entropy, starts, wrong_codes }
     }
 
@@ -217,7 +275,7 @@ const fn number(counted: Counted, never: u32) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trunnion::declare::Access;
+    use trunnion::declare::{Access, Latch, Reactions};
     use trunnion_service::access_code::access_code;
     use trunnion_service::work::parameter_item;
 
@@ -231,9 +289,25 @@ mod tests {
         }
     }
 
+    trunnion::faults! {
+        /// Two.
+        pub enum Fault {
+            /// One.
+            One: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 1, "here";
+            /// Other.
+            Other: spn 1, fmi 2, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 2, "here";
+        }
+    }
+
     const KEY: [u8; KEY_BYTES] = [0x5A; KEY_BYTES];
 
-    fn order(worker: &mut Worker<Few>, number: u8, kind: WorkKind, place: u8, item: u64) -> WorkReport {
+    fn order(
+        worker: &mut Worker<Few, Fault>,
+        number: u8,
+        kind: WorkKind,
+        place: u8,
+        item: u64,
+    ) -> WorkReport {
         let order = WorkOrder { kind, number, place, item };
         for _ in 0..10 {
             let done = worker.step(order);
@@ -248,7 +322,7 @@ mod tests {
 
     #[test]
     fn what_was_saved_is_there_after_a_restart_and_what_was_dropped_is_not() {
-        let mut worker = Worker::<Few>::new(1, 9, Some(KEY));
+        let mut worker = Worker::<Few, Fault>::new(1, 9, Some(KEY));
         let stage = |id, raw| (WorkKind::StageParameter, 0, parameter_item(id, raw));
         let orders = [
             stage(0x0101, 700),
@@ -277,7 +351,7 @@ mod tests {
         let challenge = *b"0123456789abcdef";
         let code = access_code(&KEY, &challenge, 1).unwrap();
         let mut number = 0;
-        let mut check = |worker: &mut Worker<Few>, level: u8, code: [u8; 16]| {
+        let mut check = |worker: &mut Worker<Few, Fault>, level: u8, code: [u8; 16]| {
             let words = [&challenge[..8], &challenge[8..], &code[..8], &code[8..]];
             for (place, word) in (0..).zip(words) {
                 number += 1;
@@ -287,7 +361,7 @@ mod tests {
             number += 1;
             order(worker, number, WorkKind::CheckCode, level, 0)
         };
-        let mut worker = Worker::<Few>::new(1, 9, Some(KEY));
+        let mut worker = Worker::<Few, Fault>::new(1, 9, Some(KEY));
         assert_eq!(check(&mut worker, 1, code), WorkReport::Done);
         assert_eq!(check(&mut worker, 2, code), WorkReport::Refused);
         let mut wrong = code;
@@ -298,10 +372,84 @@ mod tests {
 
     #[test]
     fn damage_in_flash_is_told_at_the_next_start() {
-        let mut worker = Worker::<Few>::new(1, 9, None);
+        let mut worker = Worker::<Few, Fault>::new(1, 9, None);
         worker.spoil(|bytes| bytes.iter_mut().for_each(|byte| *byte &= 0x5A));
         let boot = worker.boot(ResetCause::BrownOut);
         assert!(boot.damaged);
         assert_eq!(boot.parameters, Few::default());
+    }
+
+    /// Tells the worker a log and has it written.
+    fn write_log(worker: &mut Worker<Few, Fault>, number: u8, entries: [LogEntry; 2]) -> WorkReport {
+        let mut report = WorkReport::Nothing;
+        for (place, entry) in (0_u8..).zip(entries) {
+            let times = u64::from(entry.first) << 32 | u64::from(entry.last);
+            let told = order(worker, number + 3 * place, WorkKind::FaultTimes, place, times);
+            assert_eq!(told, WorkReport::Done);
+            order(worker, number + 3 * place + 1, WorkKind::FaultCount, place, entry.count.into());
+            if place == 1 {
+                report = order(worker, number + 7, WorkKind::SaveFaultLog, 0, 0);
+            }
+        }
+        report
+    }
+
+    /// What the controller reads after a start.
+    fn read_log(worker: &Worker<Few, Fault>) -> [LogEntry; 2] {
+        let mut entries = [LogEntry::default(); 2];
+        for number in 0.. {
+            let (WorkReport::Done, which) = worker.stored_fault(number, 0) else { break };
+            let (_, times) = worker.stored_fault(number, 1);
+            entries[(which >> 8) as usize] =
+                LogEntry { first: (times >> 32) as u32, last: times as u32, count: which as u8 };
+        }
+        entries
+    }
+
+    #[test]
+    fn the_fault_log_is_read_after_a_restart_and_a_cleared_entry_is_gone() {
+        let mut worker = Worker::<Few, Fault>::new(1, 9, None);
+        assert_eq!(order(&mut worker, 1, WorkKind::ReadFault, 0, 0), WorkReport::Refused);
+        assert!(worker.flash.is_none(), "a board that never wrote has nothing to look into");
+        let log = [LogEntry::default(), LogEntry { first: 7, last: u32::MAX, count: 255 }];
+        assert_eq!(write_log(&mut worker, 10, log), WorkReport::Done);
+        worker.boot(ResetCause::PowerUp);
+        assert_eq!(read_log(&worker), log);
+        assert_eq!(write_log(&mut worker, 20, [LogEntry::default(); 2]), WorkReport::Done);
+        worker.boot(ResetCause::PowerUp);
+        assert_eq!(read_log(&worker), [LogEntry::default(); 2]);
+        assert_eq!(order(&mut worker, 30, WorkKind::FaultTimes, 2, 0), WorkReport::Failed, "no such fault");
+    }
+
+    #[test]
+    fn a_power_cut_at_any_operation_of_a_write_leaves_the_log_old_or_new_and_the_parameters_alone() {
+        let entry = |count| LogEntry { first: 10, last: 10 * u32::from(count), count };
+        let (old, new) = ([entry(1), entry(2)], [entry(3), LogEntry::default()]);
+        let mut worker = Worker::<Few, Fault>::new(1, 9, None);
+        order(&mut worker, 1, WorkKind::StageParameter, 0, parameter_item(0x0101, 700));
+        order(&mut worker, 2, WorkKind::SaveParameters, 0, 0);
+        assert_eq!(write_log(&mut worker, 10, old), WorkReport::Done);
+        let (mut found_old, mut found_new) = (0, 0);
+        for cut in 0.. {
+            let mut worker = worker.clone();
+            let mut model = worker.flash.take().unwrap().into_flash();
+            model.until_cut = Some(cut);
+            worker.flash = Flash::new(model, 0..(UNITS * UNIT) as u32).ok().map(Box::new);
+            let written = write_log(&mut worker, 20, new) == WorkReport::Done;
+            let mut model = worker.flash.take().unwrap().into_flash();
+            model.restore_power();
+            worker.flash = Flash::new(model, 0..(UNITS * UNIT) as u32).ok().map(Box::new);
+            let boot = worker.boot(ResetCause::PowerUp);
+            assert_eq!((boot.parameters.speed(), boot.damaged), (700, false), "cut {cut}");
+            match read_log(&worker) {
+                log if log == old && !written => found_old += 1,
+                log if log == new => found_new += 1,
+                log => panic!("cut {cut}: {log:?}, acknowledged: {written}"),
+            }
+            if written {
+                break;
+            }
+        }
+        assert!(found_old > 0 && found_new > 1, "{found_old} old, {found_new} new");
     }
 }

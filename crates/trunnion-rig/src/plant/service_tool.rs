@@ -6,6 +6,7 @@ use trunnion_can::id::Id29;
 use trunnion_can::iso_tp::{Addressing, Link, LinkConfig};
 use trunnion_service::access::CODE_BYTES;
 use trunnion_service::access_code::{KEY_BYTES, access_code};
+use trunnion_service::served::Progress;
 
 /// Address of an off-board tool (SAE J1939-73).
 const ADDRESS: u8 = 0xF9;
@@ -14,6 +15,8 @@ const KEEP_ALIVE_MS: u32 = 100;
 /// How long it waits for an answer before it begins anew.
 const PATIENCE_MS: u32 = 1_000;
 const FIRST_LEVEL: u8 = 1;
+/// What a routine says that has ended well.
+const DONE: u8 = Progress::Done as u8;
 
 /// Where the conversation stands: what was asked last.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,6 +27,7 @@ enum Asked {
     Code,
     Start,
     Progress,
+    Commit,
 }
 
 /// The tester. It speaks only while it is wanted to drive something.
@@ -32,6 +36,8 @@ pub struct ServiceTool {
     link: Link<300, 300>,
     key: [u8; KEY_BYTES],
     routine: Option<u16>,
+    /// Commits what the routine learns.
+    commits: bool,
     asked: Asked,
     waited_ms: u32,
     /// The controller's last answer was a refusal: the code that it gave.
@@ -54,15 +60,30 @@ impl ServiceTool {
         link.answer(&[0x3E, 0x80]).ok()?;
         link.step()?;
         link.release();
-        Some(Self { link, key, routine: None, asked: Asked::Nothing, waited_ms: 0, refused: None })
+        Some(Self {
+            link,
+            key,
+            routine: None,
+            commits: false,
+            asked: Asked::Nothing,
+            waited_ms: 0,
+            refused: None,
+        })
     }
 
     /// Begins a routine and keeps it going; `None` falls silent, as a tester does whose cable is pulled.
     pub const fn hold(&mut self, routine: Option<u16>) {
         self.routine = routine;
+        self.commits = false;
         if routine.is_none() {
             self.asked = Asked::Nothing;
         }
+    }
+
+    /// The same, and commits what it has learnt once it is done, as soon as the machine takes it.
+    pub const fn learn(&mut self, routine: u16) {
+        self.hold(Some(routine));
+        self.commits = true;
     }
 
     /// The refusal that came last, if any.
@@ -91,11 +112,14 @@ impl ServiceTool {
         self.waited_ms = self.waited_ms.saturating_add(millis);
         let due = match self.asked {
             Asked::Nothing => true,
-            Asked::Progress => self.waited_ms >= KEEP_ALIVE_MS,
+            Asked::Progress | Asked::Commit => self.waited_ms >= KEEP_ALIVE_MS,
             _ => self.waited_ms >= PATIENCE_MS,
         };
         if due {
-            let again = if self.asked == Asked::Progress { Asked::Progress } else { Asked::Session };
+            let again = match self.asked {
+                kept @ (Asked::Progress | Asked::Commit) => kept,
+                _ => Asked::Session,
+            };
             self.ask(again, &[]);
         }
         frames.extend(self.link.step());
@@ -114,6 +138,7 @@ impl ServiceTool {
             Asked::Code => [&[0x27, 2 * FIRST_LEVEL], code].concat(),
             Asked::Start => vec![0x31, 0x01, high, low],
             Asked::Progress => vec![0x31, 0x03, high, low],
+            Asked::Commit => vec![0x31, 0x01, 0x02, 0x01],
         };
         // Refused only while the last one is still going out: then it is asked again later.
         let _ = self.link.answer(&request);
@@ -126,6 +151,10 @@ impl ServiceTool {
             (_, [0x7F, _, 0x78]) => self.waited_ms = 0,
             (_, [0x7F, _, reason]) => {
                 self.refused = Some(*reason);
+                if self.asked == Asked::Commit {
+                    // The machine still moves: it is asked again.
+                    return;
+                }
                 // It is tried again from the beginning, with patience.
                 self.asked = Asked::Session;
             }
@@ -141,6 +170,11 @@ impl ServiceTool {
             },
             (Asked::Code, [0x67, ..]) => self.ask(Asked::Start, &[]),
             (Asked::Start, [0x71, ..]) => self.ask(Asked::Progress, &[]),
+            (Asked::Progress, [0x71, _, _, _, DONE, ..]) if self.commits => {
+                self.commits = false;
+                self.ask(Asked::Commit, &[]);
+            }
+            (Asked::Commit, [0x71, ..]) => self.asked = Asked::Progress,
             _ => {}
         }
     }

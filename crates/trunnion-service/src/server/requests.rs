@@ -278,8 +278,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             0x03 => Action::None,
             _ => return Err(Negative::SubFunctionNotSupported),
         };
-        let (progress, found) = served.routine(id);
-        self.answer.begin(0x31).put(&[sub, high, low, progress as u8]).put(&found);
+        self.answer.begin(0x31).put(&[sub, high, low]).put(&served.routine(id).to_bytes());
         Ok(Outcome::Answered(action))
     }
 
@@ -294,6 +293,10 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             (0x01, COMMIT) => {
                 self.unlocked(Level::Tune)?;
                 self.quiet_machine(served)?;
+                // What moves, or may still learn something, ends first.
+                if self.dead_man.running().is_some() {
+                    return Err(Negative::ConditionsNotCorrect);
+                }
                 let staged = self.staging.staged().ok_or(Negative::SequenceError)?;
                 // Values that are in range one by one may contradict each other.
                 served.check(staged).map_err(|_| Negative::OutOfRange)?;
@@ -375,8 +378,13 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     fn may_move(&self, served: &impl Served, motion: &Motion) -> Result<(), Negative> {
         self.unlocked(motion.level)?;
         self.quiet_machine(served)?;
-        let permitted = motion.needs == Needs::Quiet || served.standing().permitted;
-        if permitted && self.dead_man.running().is_none() {
+        let standing = served.standing();
+        let as_needed = match motion.needs {
+            Needs::Quiet => true,
+            Needs::Permitted => standing.permitted,
+            Needs::Withheld => standing.withheld,
+        };
+        if as_needed && self.dead_man.running().is_none() {
             Ok(())
         } else {
             Err(Negative::ConditionsNotCorrect)

@@ -6,7 +6,8 @@ use trunnion_can::iso_tp::Addressing;
 use super::*;
 use crate::access::CODE_BYTES;
 use crate::level::Standing;
-use crate::test_machine::{Board, COIL_SWEEP, Few, HORN, KEY, Machine, TICK};
+use crate::served::Progress;
+use crate::test_machine::{Board, COIL_SWEEP, Few, HORN, KEY, MEASUREMENT, Machine, TICK};
 
 /// A tester, the bus, the server, its machine and its board.
 struct Bench {
@@ -170,7 +171,7 @@ fn nothing_is_written_without_session_level_rest_and_neutral() {
     assert_eq!(bench.ask(&write(0x7777, 1)), [0x7F, 0x2E, 0x31]);
     assert_eq!(bench.ask(&[0x2E, 0x01, 0x01, 0]), [0x7F, 0x2E, 0x13]);
     for (at_rest, neutral) in [(false, true), (true, false)] {
-        bench.machine.standing = Standing { at_rest, neutral, permitted: true };
+        bench.machine.standing = Standing { at_rest, neutral, permitted: true, withheld: false };
         assert_eq!(bench.ask(&write(0x0101, 700)), [0x7F, 0x2E, 0x22]);
         assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x22]);
         assert_eq!(bench.ask(&[0x14, 0xFF, 0xFF, 0xFF]), [0x7F, 0x14, 0x22]);
@@ -318,7 +319,7 @@ fn a_routine_starts_only_as_it_may_and_ends_within_300_ms_of_silence() {
     bench.machine.standing.permitted = false;
     assert_eq!(bench.ask(&start), [0x7F, 0x31, 0x22]);
     bench.machine.standing.permitted = true;
-    assert_eq!(bench.ask(&start), [0x71, 0x01, 0x03, 0x01, 0, 1, 2, 3, 4]);
+    assert_eq!(bench.ask(&start), [0x71, 0x01, 0x03, 0x01, 0, 1, 2, 3, 4, 0xFF, 0xFF, 0, 0]);
     // Heard every 200 ms it goes on, at rest or not.
     bench.machine.standing.at_rest = false;
     for _ in 0..10 {
@@ -329,6 +330,76 @@ fn a_routine_starts_only_as_it_may_and_ends_within_300_ms_of_silence() {
     assert_eq!(bench.actions, [Action::Start(COIL_SWEEP), Action::Stop(COIL_SWEEP)]);
     assert_eq!(bench.ask(&[0x31, 0x02, 0x03, 0x01]), [0x7F, 0x31, 0x24], "nothing to stop");
     assert_eq!(bench.ask(&[0x31, 0x01, 0x77, 0x77]), [0x7F, 0x31, 0x31]);
+}
+
+/// Begins a measurement with nothing permitted, and has it end so.
+fn measured(bench: &mut Bench, end: Progress) {
+    bench.machine.standing = Standing { at_rest: true, neutral: true, permitted: false, withheld: true };
+    bench.machine.progress = Progress::Running;
+    assert_eq!(bench.ask(&[0x31, 0x01, 0x03, 0x02])[0], 0x71);
+    bench.wait(5);
+    bench.machine.progress = end;
+    assert_eq!(bench.ask(&[0x31, 0x03, 0x03, 0x02])[4], end as u8);
+}
+
+#[test]
+fn what_a_routine_has_learnt_is_staged_and_takes_effect_with_a_commit() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.machine.standing.permitted = true;
+    let start = [0x31, 0x01, 0x03, 0x02];
+    assert_eq!(bench.ask(&start), [0x7F, 0x31, 0x22], "something is permitted");
+    bench.machine.learnt = [Some((0x0101, 300)), Some((0x0102, 20)), None];
+    measured(&mut bench, Progress::Done);
+    assert_eq!(bench.ask(&[0x31, 0x02, 0x03, 0x02]), [0x7F, 0x31, 0x24], "it has ended by itself");
+    assert_eq!(bench.ask(&[0x31, 0x03, 0x02, 0x01]), [0x71, 0x03, 0x02, 0x01, 0, 2]);
+    assert_eq!(bench.machine.parameters, Few::default(), "staged is not in effect");
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x71, 0x01, 0x02, 0x01]);
+    assert_eq!((bench.machine.parameters.speed().raw(), bench.machine.parameters.creep().raw()), (300, 20));
+}
+
+#[test]
+fn nothing_is_learnt_from_a_routine_that_failed_was_stopped_or_was_not_heard() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.machine.learnt = [Some((0x0101, 300)), Some((0x0102, 20)), None];
+    measured(&mut bench, Progress::Failed);
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "failed: nothing is staged");
+    bench.machine.progress = Progress::Running;
+    bench.ask(&[0x31, 0x01, 0x03, 0x02]);
+    bench.ask(&write(0x0101, 400));
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x22], "no commit while it runs");
+    bench.ask(&[0x31, 0x02, 0x03, 0x02]);
+    bench.machine.progress = Progress::Done;
+    bench.wait(5);
+    assert_eq!(bench.ask(&[0x31, 0x03, 0x02, 0x01])[5], 1, "stopped: only what was written");
+    bench.machine.progress = Progress::Running;
+    bench.ask(&[0x31, 0x01, 0x03, 0x02]);
+    bench.wait(31);
+    assert_eq!(bench.actions.last(), Some(&Action::Stop(MEASUREMENT)));
+    bench.machine.progress = Progress::Done;
+    bench.wait(5);
+    assert_eq!(bench.ask(&[0x31, 0x03, 0x02, 0x01])[5], 1, "silent: likewise");
+}
+
+#[test]
+fn what_was_learnt_is_taken_as_a_whole_or_not_at_all_and_goes_with_the_session() {
+    let mut bench = bench();
+    bench.unlock(1);
+    bench.ask(&write(0x0101, 400));
+    // The second value is out of range, then one of a higher level.
+    for learnt in [(0x0102, 5000), (0x0103, 1500)] {
+        bench.machine.learnt = [Some((0x0101, 300)), Some(learnt), None];
+        measured(&mut bench, Progress::Done);
+        assert_eq!(bench.ask(&COMMIT_NOW), [0x71, 0x01, 0x02, 0x01]);
+        assert_eq!(bench.machine.parameters.speed().raw(), 400, "what was written before stays as it was");
+        bench.ask(&write(0x0101, 400));
+    }
+    bench.machine.learnt = [Some((0x0101, 300)), None, None];
+    measured(&mut bench, Progress::Done);
+    bench.wait(510);
+    bench.unlock(1);
+    assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "the session has ended");
 }
 
 /// A request of another tester, in one frame.

@@ -33,6 +33,7 @@ pub enum Action {
     CoilTemperature,
     BatteryCharge,
     MachineBus,
+    EngineListens,
     Tester,
 }
 
@@ -66,6 +67,7 @@ impl Action {
         Self::CoilTemperature,
         Self::BatteryCharge,
         Self::MachineBus,
+        Self::EngineListens,
         Self::Tester,
     ];
 }
@@ -131,10 +133,18 @@ pub const ACTIONS: &[ActionInfo] = &[
         100.0,
     ),
     ActionInfo::choice("machine_bus", "The two wires of the machine bus", &["sound", "shorted"], 0),
+    ActionInfo::switch("engine_listens", "The engine follows speeds asked of it over the bus", false),
     ActionInfo::choice(
         "tester",
         "A tester on the bus, with the unit's key: what it drives until it falls silent",
-        &["silent", "sweeps_boom_raise", "sweeps_left_pump_forward", "floods"],
+        &[
+            "silent",
+            "sweeps_boom_raise",
+            "sweeps_left_pump_forward",
+            "floods",
+            "calibrates_left_lever_y",
+            "learns_straight_line",
+        ],
         0,
     ),
 ];

@@ -1,6 +1,7 @@
 //! A tester on the machine bus that a scenario puts to work.
 
 use loader::control::PERIOD;
+use loader::control::measuring::{LeverAxis, STRAIGHT_LINE};
 use loader::control::motion::FIRST_SWEEP;
 use loader::declaration::Coil;
 use trunnion_can::frame::Frame;
@@ -35,8 +36,11 @@ impl Tester {
             _ => None,
         };
         self.floods = choice as u16 == 3;
-        if let Some(tool) = &mut self.tool {
-            tool.hold(routine);
+        let Some(tool) = &mut self.tool else { return };
+        match choice as u16 {
+            4 => tool.learn(LeverAxis::LeftY.routine()),
+            5 => tool.learn(STRAIGHT_LINE),
+            _ => tool.hold(routine),
         }
     }
 

@@ -7,7 +7,9 @@ use trunnion_can::frame::Frame;
 use trunnion_can::id::Id29;
 use trunnion_can::mailbox::Mailbox;
 use trunnion_rig::board::FrameQueue;
-use trunnion_rig::plant::{AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull};
+use trunnion_rig::plant::{
+    AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull, SpeedCommand,
+};
 use trunnion_rig::wiring::InputWires;
 
 use super::bus::Bus;
@@ -18,6 +20,11 @@ use super::values;
 const PERIOD_US: u32 = 10_000;
 const FAST_STEP_US: u32 = 1_000;
 const SENSOR_SUPPLY_MV: f64 = 5_000.0;
+/// Address of the engine on the bus.
+const ENGINE: u8 = 0;
+/// Engine speeds at the ends of the hand throttle.
+const LOW_IDLE_RPM: f64 = 1_000.0;
+const HIGH_IDLE_RPM: f64 = 2_600.0;
 
 /// All wires of the controller's inputs but the coil currents.
 #[derive(Debug, Clone)]
@@ -28,6 +35,9 @@ pub struct Wiring {
     /// Frames for the controller's station.
     pub queue: FrameQueue,
     pub tester: Tester,
+    speed_command: SpeedCommand,
+    /// The engine follows speeds asked of it over the bus.
+    pub engine_listens: bool,
     /// The bus wires touch: nobody is heard, and the controller leaves the bus.
     shorted: bool,
     /// All frames since somebody asked, once somebody listens.
@@ -83,6 +93,8 @@ impl Wiring {
             mailbox: Mailbox::new(loader::filters(&Parameters::default())),
             queue: FrameQueue::default(),
             tester: Tester::new(),
+            speed_command: SpeedCommand::new(ENGINE),
+            engine_listens: false,
             shorted: false,
             traffic: None,
             oil_temperature_c: 45.0,
@@ -93,6 +105,13 @@ impl Wiring {
     /// The hardware filters that the controller's shell takes from its parameters.
     pub fn adopt(&mut self, parameters: &Parameters) {
         self.mailbox.reconfigure(loader::filters(parameters));
+    }
+
+    /// Throttle of the engine: by hand, or by what is asked of it over the bus if it listens and that is more.
+    pub fn engine_throttle(&self) -> f64 {
+        let asked = self.speed_command.asked_rpm().filter(|_| self.engine_listens);
+        let span = HIGH_IDLE_RPM - LOW_IDLE_RPM;
+        asked.map_or(self.throttle, |rpm| ((rpm - LOW_IDLE_RPM) / span).max(self.throttle))
     }
 
     /// Opens or closes a contact by hand or foot.
@@ -118,6 +137,7 @@ impl Wiring {
                 traffic.push(Frame::group(id, frame.data));
             }
         });
+        self.speed_command.advance(FAST_STEP_US);
         for frame in self.tester.step() {
             self.bring(&frame);
             self.carry(&frame);
@@ -147,6 +167,7 @@ impl Wiring {
     pub fn hear(&mut self, frame: &Frame) {
         if !self.shorted {
             self.tester.take(frame);
+            self.speed_command.take(frame);
             self.carry(frame);
         }
     }

@@ -4,12 +4,15 @@ mod shown;
 
 use heapless::Vec;
 use trunnion::declare::Refusal;
+use trunnion::fault::LogEntry;
 use trunnion::machine::Boot;
 use trunnion_can::bus_slot::BusSlot;
 use trunnion_can::frame::Frame;
 use trunnion_can::name::{MayMove, Name, NameFields};
 use trunnion_service::access::AccessBoot;
 use trunnion_service::level::Standing;
+use trunnion_service::log_keeper::LogKeeper;
+use trunnion_service::routine::TrimInUse;
 use trunnion_service::served::Action;
 use trunnion_service::station::{Arrived, Station, StationConfig};
 use trunnion_service::work::WorkDone;
@@ -37,6 +40,7 @@ pub struct Bus {
     parameters: Parameters,
     serial: u32,
     serial_text: Decimal,
+    keeper: LogKeeper<{ Fault::COUNT }>,
 }
 
 fn station(parameters: &Parameters, serial: u32) -> Result<StationConfig, Refusal> {
@@ -72,6 +76,7 @@ impl Bus {
             parameters,
             serial: boot.serial,
             serial_text: Decimal::of(boot.serial),
+            keeper: LogKeeper::new(PERIOD),
         })
     }
 
@@ -101,7 +106,11 @@ impl Control {
                 &[]
             },
             bus_off: inputs.bus_off,
-            work: WorkDone { report: inputs.work_report, number: inputs.work_report_number },
+            work: WorkDone {
+                report: inputs.work_report,
+                number: inputs.work_report_number,
+                item: inputs.work_report_item,
+            },
             entropy: inputs.entropy,
         };
         let shown = Shown {
@@ -111,15 +120,23 @@ impl Control {
             outputs,
             faults: &self.faults,
             log: &self.log,
+            keeper: &self.bus.keeper,
             motion: &self.motion,
             serial: self.bus.serial_text.bytes(),
             standing,
         };
         let mut outbox = Vec::<Frame, 4>::new();
+        if let (Some(own), false) = (self.bus.station.address(), inputs.bus_off)
+            && let Some(frame) = self.engine_request.frame(self.bus.parameters.engine_address(), own)
+        {
+            // The outbox is empty: the engine comes before the station.
+            let _ = outbox.push(frame);
+        }
         let action = self.bus.station.step(&shown, &came, &mut outbox);
         if action != Action::None {
             self.act(action);
         }
+        self.bus.keeper.step(&mut self.log, standing.at_rest, self.bus.station.server_mut());
         let order = self.bus.station.server().order();
         outputs.work_kind = order.kind;
         outputs.work_number = order.number;
@@ -135,17 +152,35 @@ impl Control {
         match action {
             // The set waits in the station until it is taken.
             Action::None | Action::Commit => {}
-            Action::ClearFaults(Some(place)) => self.log.clear(place),
-            Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.log.clear(place)),
+            Action::ClearFaults(Some(place)) => self.clear_fault(place),
+            Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.clear_fault(place)),
             Action::ClearPreviousFaults => {
-                let places = (0..Fault::COUNT as u16).filter(|place| !self.faults.is_active(*place));
-                places.for_each(|place| self.log.clear(place));
+                for place in 0..Fault::COUNT as u16 {
+                    if !self.faults.is_active(place) {
+                        self.clear_fault(place);
+                    }
+                }
             }
-            Action::Start(id) => self.motion.start(id),
+            Action::Start(id) => {
+                let parameters = &self.bus.parameters;
+                let trims = TrimInUse { left: parameters.left_trim(), right: parameters.right_trim() };
+                self.motion.start(id, trims);
+            }
             Action::Stop(_) => self.motion.stop(),
             Action::Control { id, value } => self.motion.control(id, value),
             Action::Release(_) => self.motion.release(),
         }
+    }
+}
+
+impl Control {
+    fn clear_fault(&mut self, place: u16) {
+        self.bus.keeper.clear(&mut self.log, place);
+    }
+
+    /// First, last and count of a fault, as far as the stored log reaches back.
+    pub fn fault_entry(&self, place: u16) -> LogEntry {
+        self.bus.keeper.entry(&self.log, place)
     }
 }
 

@@ -2,12 +2,15 @@
 
 use trunnion::declare::Refusal;
 use trunnion::guard::{PatternLatch, PatternLatchConfig, PatternState};
-use trunnion::lever::{Axis, AxisConfig, Intent, LeverPattern, assign};
-use trunnion::quantity::Ratio;
+use trunnion::lever::{
+    Axis, AxisCalibration, AxisCalibrationConfig, AxisConfig, Intent, LeverPattern, assign,
+};
+use trunnion::quantity::{Permille, Ratio};
 use trunnion::sense::Reading;
 use trunnion::timing::RisingEdge;
 use trunnion_can::bus_lever::{BusLever, BusLeverConfig, LeverReading, WheelAxis};
 
+use super::measuring::LeverAxis;
 use super::{MOST_FRAMES, PERIOD};
 use crate::declaration::{Inputs, Parameter, Parameters};
 use crate::planted::planted;
@@ -55,6 +58,7 @@ pub struct Wanted {
 pub struct Levers {
     left: BusLever,
     right: BusLever,
+    calibrations: [AxisCalibration<Ratio>; LeverAxis::ALL.len()],
     axis: Axis,
     pattern: PatternLatch<LeverPattern>,
     two_speed: RisingEdge,
@@ -72,6 +76,35 @@ fn bus_lever(parameters: &Parameters) -> BusLeverConfig {
         wheel: WheelAxis::GripX,
         fitted_buttons: 0b11,
     }
+}
+
+/// Least travel from the centre to either end, of what a lever sends.
+pub(super) const SHORTEST_TRAVEL: Permille = Permille::saturating(500);
+/// How far the centre may lie from the middle of the ends, as a share of half the travel.
+pub(super) const OFF_CENTRE: Permille = Permille::saturating(150);
+
+fn calibrations(parameters: &Parameters) -> Result<[AxisCalibration<Ratio>; LeverAxis::ALL.len()], Refusal> {
+    let p = parameters;
+    let axis = |axis: LeverAxis, low: Permille, centre: Permille, high: Permille| {
+        let [_, at_fault, _] = axis.parameters();
+        AxisCalibration::new(AxisCalibrationConfig {
+            low: low.into(),
+            centre: centre.into(),
+            high: high.into(),
+            shortest_travel: SHORTEST_TRAVEL.into(),
+            off_centre: OFF_CENTRE,
+            // The lever watches its own sensor and says so: beyond an end is at the end.
+            overtravel: Ratio::ONE,
+        })
+        .map_err(|_| parameters.contradiction(at_fault, "does not lie between its ends as at a sound lever"))
+    };
+    Ok([
+        axis(LeverAxis::LeftX, p.left_lever_x_low(), p.left_lever_x_centre(), p.left_lever_x_high())?,
+        axis(LeverAxis::LeftY, p.left_lever_y_low(), p.left_lever_y_centre(), p.left_lever_y_high())?,
+        axis(LeverAxis::RightX, p.right_lever_x_low(), p.right_lever_x_centre(), p.right_lever_x_high())?,
+        axis(LeverAxis::RightY, p.right_lever_y_low(), p.right_lever_y_centre(), p.right_lever_y_high())?,
+        axis(LeverAxis::RightWheel, p.right_wheel_low(), p.right_wheel_centre(), p.right_wheel_high())?,
+    ])
 }
 
 fn axis(parameters: &Parameters) -> AxisConfig {
@@ -93,6 +126,7 @@ impl Levers {
         Ok(Self {
             left: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
             right: BusLever::new(bus_lever(parameters), PERIOD).map_err(|_| refuse_period(parameters))?,
+            calibrations: calibrations(parameters)?,
             axis: Axis::new(axis(parameters)).map_err(|_| refuse_axis(parameters))?,
             pattern: PatternLatch::new(pattern(parameters), PERIOD).map_err(|_| refuse_hold(parameters))?,
             two_speed: RisingEdge::new(),
@@ -107,6 +141,7 @@ impl Levers {
         check_addresses(parameters)?;
         self.left.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
         self.right.reconfigure(bus_lever(parameters)).map_err(|_| refuse_period(parameters))?;
+        self.calibrations = calibrations(parameters)?;
         self.axis.reconfigure(axis(parameters)).map_err(|_| refuse_axis(parameters))?;
         self.pattern.reconfigure(pattern(parameters)).map_err(|_| refuse_hold(parameters))
     }
@@ -139,13 +174,28 @@ impl Levers {
         let in_force = pattern.active.unwrap_or(LeverPattern::None);
         let both_frame = self.both_heard.step(left.new_frame, right.new_frame);
         let iso = in_force == LeverPattern::Iso;
-        let shaped = |travel: Ratio| {
+        let shaped = |axis: LeverAxis, signal: Ratio| {
+            let [left_x, left_y, right_x, right_y, wheel] = &self.calibrations;
+            let calibration = match axis {
+                LeverAxis::LeftX => left_x,
+                LeverAxis::LeftY => left_y,
+                LeverAxis::RightX => right_x,
+                LeverAxis::RightY => right_y,
+                LeverAxis::RightWheel => wheel,
+            };
+            let travel = calibration.step(signal).or(Ratio::ZERO);
             let shaped = self.axis.step(travel);
             if planted!(DeadbandNotRescaled) && !shaped.is_zero() { travel } else { shaped }
         };
         Wanted {
-            intent: assign(in_force, shaped(left.x), shaped(left.y), shaped(right.x), shaped(right.y)),
-            auxiliary: shaped(right.wheel),
+            intent: assign(
+                in_force,
+                shaped(LeverAxis::LeftX, left.x),
+                shaped(LeverAxis::LeftY, left.y),
+                shaped(LeverAxis::RightX, right.x),
+                shaped(LeverAxis::RightY, right.y),
+            ),
+            auxiliary: shaped(LeverAxis::RightWheel, right.wheel),
             pattern,
             drive_neutral: if iso { left.neutral } else { both_neutral },
             work_neutral: if iso { right.neutral } else { both_neutral },

@@ -3,8 +3,10 @@
 use trunnion::quantity::{Milliamps, Ratio};
 use trunnion::valve::CoilReport;
 use trunnion_service::level::Level;
-use trunnion_service::served::{Motion, Needs, Progress};
+use trunnion_service::routine::{RoutineReason, RoutineReport, TrimInUse};
+use trunnion_service::served::{Learnt, Motion, Needs, Progress};
 
+use super::measuring::{LeverAxis, Measuring, STRAIGHT_LINE, Watched};
 use crate::declaration::{Coil, Outputs};
 
 /// Sweep of the first coil; the others follow in the order of the coils.
@@ -17,13 +19,23 @@ pub const REVERSE_ALARM: u16 = 0x0402;
 /// A sweep goes up for two seconds and down for two.
 const HALF_SWEEP: u32 = 200;
 
-/// One sweep a coil.
-pub const ROUTINES: [Motion; Coil::COUNT] = {
-    let mut all = [Motion { id: FIRST_SWEEP, level: Level::Tune, needs: Needs::Permitted }; Coil::COUNT];
+const SWEEPS: usize = Coil::COUNT;
+const CALIBRATIONS: usize = LeverAxis::ALL.len();
+
+/// One sweep a coil, one calibration a lever axis, and the straight-line learn.
+pub const ROUTINES: [Motion; SWEEPS + CALIBRATIONS + 1] = {
+    let mut all = [Motion { id: STRAIGHT_LINE, level: Level::Tune, needs: Needs::Permitted };
+        SWEEPS + CALIBRATIONS + 1];
     let mut place = 0;
-    while place < Coil::COUNT {
+    while place < SWEEPS {
         all[place].id = FIRST_SWEEP + place as u16;
         place += 1;
+    }
+    let mut axis = 0;
+    while axis < CALIBRATIONS {
+        all[SWEEPS + axis].id = LeverAxis::ALL[axis].routine();
+        all[SWEEPS + axis].needs = Needs::Withheld;
+        axis += 1;
     }
     all
 };
@@ -34,23 +46,35 @@ pub const CONTROLS: [Motion; 2] = [
     Motion { id: REVERSE_ALARM, level: Level::Tune, needs: Needs::Quiet },
 ];
 
-/// What a tester drives, and how the latest routine did.
-#[derive(Debug, Clone, Copy, Default)]
+/// What a tester drives and measures, and how the latest routine did.
+#[derive(Debug, Clone, Copy)]
 pub struct ServiceMotion {
     /// The routine under way or done last.
     routine: u16,
+    /// Of a sweep.
     progress: Progress,
+    reason: RoutineReason,
     elapsed: u32,
     cap: Milliamps,
     /// Asked and measured in the last period.
     found: [Milliamps; 2],
     control: Option<(u16, bool)>,
+    measuring: Measuring,
 }
 
 impl ServiceMotion {
     /// Before the first step.
     pub fn new(cap: Milliamps) -> Self {
-        Self { cap, ..Self::default() }
+        Self {
+            routine: 0,
+            progress: Progress::Idle,
+            reason: RoutineReason::Nothing,
+            elapsed: 0,
+            cap,
+            found: [Milliamps::ZERO; 2],
+            control: None,
+            measuring: Measuring::idle(),
+        }
     }
 
     /// Takes a new cap.
@@ -58,21 +82,32 @@ impl ServiceMotion {
         self.cap = cap;
     }
 
-    /// Begins a routine.
-    pub fn start(&mut self, id: u16) {
-        *self = Self { routine: id, progress: Progress::Running, cap: self.cap, ..Self::default() };
+    /// Begins a routine, with the trims that are in use.
+    pub fn start(&mut self, id: u16, trims: TrimInUse) {
+        *self = Self { routine: id, ..Self::new(self.cap) };
+        if is_sweep(id) {
+            self.progress = Progress::Running;
+        }
+        self.measuring.start(id, trims);
     }
 
     /// Ends the routine.
     pub fn stop(&mut self) {
         if self.progress == Progress::Running {
             self.progress = Progress::Idle;
+            self.reason = RoutineReason::Stopped;
         }
+        self.measuring.stop();
     }
 
     /// A routine drives a coil.
     pub fn is_running(&self) -> bool {
         self.progress == Progress::Running
+    }
+
+    /// A lever is being calibrated: nothing may be permitted.
+    pub fn calibrates(&self) -> bool {
+        self.measuring.calibrates()
     }
 
     /// Drives an output, off for 0.
@@ -85,13 +120,36 @@ impl ServiceMotion {
         self.control = None;
     }
 
-    /// How a routine is doing; asked and measured milliamps, high byte first.
-    pub fn progress(&self, id: u16) -> (Progress, [u8; 4]) {
+    /// How a routine is doing. A sweep tells asked and measured milliamps.
+    pub fn report(&self, id: u16) -> RoutineReport {
         if id != self.routine {
-            return (Progress::Idle, [0; 4]);
+            return RoutineReport::default();
         }
-        let [[a, b], [c, d]] = self.found.map(|current| current.raw().to_be_bytes());
-        (self.progress, [a, b, c, d])
+        if !is_sweep(id) {
+            return self.measuring.report();
+        }
+        let [asked, measured] = self.found.map(|current| i16::try_from(current.raw()).unwrap_or(i16::MAX));
+        RoutineReport {
+            progress: self.progress,
+            found: [asked, measured, 0],
+            reason: self.reason,
+            ..RoutineReport::default()
+        }
+    }
+
+    /// How the latest routine is doing.
+    pub fn latest(&self) -> RoutineReport {
+        self.report(self.routine)
+    }
+
+    /// What a routine that is done has learnt.
+    pub fn learnt(&self, id: u16) -> Learnt {
+        if id == self.routine { self.measuring.learnt() } else { [None; 3] }
+    }
+
+    /// One period of a routine that only measures.
+    pub fn measure(&mut self, watched: &Watched<'_>) {
+        self.measuring.step(watched);
     }
 
     /// What the coils are asked for instead of `wished`, which is what the levers ask for. A lever that moves, or
@@ -107,6 +165,7 @@ impl ServiceMotion {
         }
         if !neutral_and_permitted {
             self.progress = Progress::Failed;
+            self.reason = RoutineReason::Conditions;
             return wished;
         }
         let place = usize::from(self.routine.saturating_sub(FIRST_SWEEP));
@@ -139,4 +198,8 @@ impl ServiceMotion {
             _ => {}
         }
     }
+}
+
+fn is_sweep(id: u16) -> bool {
+    usize::from(id.wrapping_sub(FIRST_SWEEP)) < SWEEPS
 }

@@ -65,6 +65,8 @@ pub struct Circumstances {
     pub supply_good: bool,
     /// Charge pressure is known and above its limit.
     pub charge_good: bool,
+    /// A lever is being calibrated: what it does is no wish.
+    pub calibrating: bool,
 }
 
 /// The guard room of the loader.
@@ -104,12 +106,13 @@ impl Guard {
             .with_if(Reason::ChargePressureLow.bit(), !about.charge_good)
             .with_if(Reason::Fault.bit(), about.unexplained.has(STOP_DRIVE));
         // The operator must ask after power-up, key and emergency stop, whenever seat or bar were open, and when the
-        // pattern was lost: the one that comes in force is a new one.
+        // pattern was lost: the one that comes in force is a new one. A lever that was calibrated was moved for no wish.
         let ask_required = !self.started
             || !sensed.key_on
             || (!sensed.seat_occupied && !planted!(AskForgottenAfterSeat))
             || !sensed.restraint_bar_down
             || sensed.emergency_stop
+            || about.calibrating
             || wanted.pattern.active.is_none();
         self.started = true;
         let shared = |reasons: Reasons, immediate, neutral, new_frame| PermissionGroupInputs {
@@ -173,6 +176,7 @@ fn common_reasons(sensed: &Sensed, wanted: &Wanted, about: &Circumstances) -> Re
         .with_if(Reason::Locked.bit(), !sensed.lock_released)
         .with_if(Reason::BarUp.bit(), !sensed.restraint_bar_down)
         .with_if(Reason::SeatOpen.bit(), !sensed.seat_occupied)
+        .with_if(Reason::LeverCalibration.bit(), about.calibrating)
         .with_if(Reason::NoPattern.bit(), wanted.pattern.active.is_none())
         .with_if(
             Reason::PatternRequest.bit(),

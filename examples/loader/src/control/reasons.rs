@@ -35,6 +35,8 @@ trunnion::choices! {
         ParkBrakeOn = "park_brake_on",
         /// Charge pressure is too low.
         ChargePressureLow = "charge_pressure_low",
+        /// A tester calibrates a lever.
+        LeverCalibration = "lever_calibration",
         /// No lever pattern is in force.
         NoPattern = "no_pattern",
         /// The pattern changes or was asked to.

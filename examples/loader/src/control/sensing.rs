@@ -59,6 +59,8 @@ pub struct Sensed {
     pub engine_stands: bool,
     /// What the hand throttle asks for; high idle when its sensor fails.
     pub engine_expected: Rpm,
+    /// Hand throttle, low idle to high idle.
+    pub throttle: Reading<Ratio>,
     /// The hand throttle sensor is in range.
     pub throttle_good: bool,
     /// Left motor speed, negative in reverse.
@@ -254,6 +256,7 @@ impl Sensing {
                 && engine.or(Rpm::ZERO) < self.running_speed
                 && engine_bus.or(Rpm::ZERO) < self.running_speed,
             engine_expected: self.expected(throttle.or(Ratio::ONE)),
+            throttle,
             throttle_good: throttle.is_valid(),
             left_motor: directed(
                 self.left_motor.step(inputs.left_motor_edges, inputs.left_motor_stamp),

@@ -20,7 +20,12 @@ impl Control {
         d.park_brake = self.park_brake.state();
         d.active_faults = self.faults.count_active();
         d.blink_code = self.panel.code();
+        d.engine_requested = shown.engine_request.is_some();
+        d.engine_request = shown.engine_request.unwrap_or(Rpm::ZERO);
         d.tester_drives = self.motion.is_running();
+        let routine = self.motion.latest();
+        d.routine_step = routine.step;
+        d.routine_reason = routine.reason;
         let mut words = self.faults.active_words().iter().map(|word| u64::from(*word));
         let mut pair = || words.next().unwrap_or(0) | words.next().unwrap_or(0) << 32;
         d.faults_low = pair();

@@ -7,6 +7,7 @@ use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Ratio, Rpm};
 use trunnion::ramp::{MotionPhase, MotionState};
 use trunnion::valve::StartUpState;
 use trunnion_can::FrameFlaw;
+use trunnion_service::routine::{RoutineReason, RoutineStep};
 
 use crate::control::reasons::Reason;
 
@@ -133,8 +134,16 @@ trunnion::signals! {
         bucket_command: Ratio = Ratio::ZERO;
         /// Auxiliary after its ramp.
         auxiliary_command: Ratio = Ratio::ZERO;
+        /// The engine is asked for a speed of its own.
+        engine_requested: bool = false;
+        /// Which speed; zero when none is asked for.
+        engine_request: Rpm = Rpm::ZERO;
         /// A tester drives a coil.
         tester_drives: bool = false;
+        /// What a routine wants the operator to do.
+        routine_step: RoutineStep = RoutineStep::Nothing;
+        /// Why the latest routine did not end well, or does not go on.
+        routine_reason: RoutineReason = RoutineReason::Nothing;
         /// Boom floats.
         float_active: bool = false;
         /// Auxiliary holds its flow.

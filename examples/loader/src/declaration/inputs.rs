@@ -121,6 +121,8 @@ trunnion::signals! {
         work_report: WorkReport = WorkReport::Nothing;
         /// The number of the order that it speaks of.
         work_report_number: u8 = 0;
+        /// What that order asked for: see the kinds of work.
+        work_report_item: u64 = 0;
 
         /// Control periods that the shell could not keep since the last one.
         missed_periods: u8 = 0;

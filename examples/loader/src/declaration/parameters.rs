@@ -25,6 +25,36 @@ trunnion::parameters! {
         0x0108 lever_neutral_band: Permille = 50, in 10..=100, Access::Safety;
         /// Source address that the controller would like on the bus.
         0x0109 controller_address: u8 = 0x27, in 0..=253, Access::Tune;
+        /// Left lever sideways: what it sends at its negative end.
+        0x0111 left_lever_x_low: Permille = -1000, in -1000..=-500, Access::Tune;
+        /// Left lever sideways: what it sends when released.
+        0x0112 left_lever_x_centre: Permille = 0, in -100..=100, Access::Tune;
+        /// Left lever sideways: what it sends at its positive end.
+        0x0113 left_lever_x_high: Permille = 1000, in 500..=1000, Access::Tune;
+        /// Left lever fore and aft: what it sends at its negative end.
+        0x0114 left_lever_y_low: Permille = -1000, in -1000..=-500, Access::Tune;
+        /// Left lever fore and aft: what it sends when released.
+        0x0115 left_lever_y_centre: Permille = 0, in -100..=100, Access::Tune;
+        /// Left lever fore and aft: what it sends at its positive end.
+        0x0116 left_lever_y_high: Permille = 1000, in 500..=1000, Access::Tune;
+        /// Right lever sideways: what it sends at its negative end.
+        0x0117 right_lever_x_low: Permille = -1000, in -1000..=-500, Access::Tune;
+        /// Right lever sideways: what it sends when released.
+        0x0118 right_lever_x_centre: Permille = 0, in -100..=100, Access::Tune;
+        /// Right lever sideways: what it sends at its positive end.
+        0x0119 right_lever_x_high: Permille = 1000, in 500..=1000, Access::Tune;
+        /// Right lever fore and aft: what it sends at its negative end.
+        0x011A right_lever_y_low: Permille = -1000, in -1000..=-500, Access::Tune;
+        /// Right lever fore and aft: what it sends when released.
+        0x011B right_lever_y_centre: Permille = 0, in -100..=100, Access::Tune;
+        /// Right lever fore and aft: what it sends at its positive end.
+        0x011C right_lever_y_high: Permille = 1000, in 500..=1000, Access::Tune;
+        /// Thumb-wheel of the right lever: what it sends at its negative end.
+        0x011D right_wheel_low: Permille = -1000, in -1000..=-500, Access::Tune;
+        /// Thumb-wheel of the right lever: what it sends when released.
+        0x011E right_wheel_centre: Permille = 0, in -100..=100, Access::Tune;
+        /// Thumb-wheel of the right lever: what it sends at its positive end.
+        0x011F right_wheel_high: Permille = 1000, in 500..=1000, Access::Tune;
 
         /// How long levers must be neutral before permission.
         0x0201 neutral_hold: Millis = 100, in 100..=1000, Access::Safety;
@@ -121,6 +151,10 @@ trunnion::parameters! {
         0x050B shift_down_below: Permille = 600, in 50..=800, Access::Tune;
         /// Largest turning command with small displacement.
         0x050C shift_turning_limit: Permille = 300, in 50..=600, Access::Tune;
+        /// Time in which a speed asked of the engine rises from low to high idle.
+        0x050D speed_request_rise: Millis = 1000, in 200..=10_000, Access::Tune;
+        /// Time in which it falls from high to low idle.
+        0x050E speed_request_fall: Millis = 5000, in 200..=30_000, Access::Tune;
 
         /// Left pump forward: current of first movement.
         0x0601 left_pump_forward_threshold: Milliamps = 420, in 100..=900, Access::Tune;

@@ -11,6 +11,7 @@ use trunnion_can::iso_tp::{Addressing, LinkConfig};
 use trunnion_can::trouble_code::Lamps;
 use trunnion_service::access::{AccessBoot, CODE_BYTES};
 use trunnion_service::level::{Level, Standing};
+use trunnion_service::routine::RoutineReport;
 use trunnion_service::served::{Action, Identification, Motion, Needs, Progress, Reading, Served};
 use trunnion_service::server::{Server, Session};
 use trunnion_service::work::{WorkDone, WorkKind, WorkReport, parameter_of};
@@ -96,8 +97,8 @@ impl Served for Machine {
         self.standing
     }
 
-    fn routine(&self, _: u16) -> (Progress, [u8; 4]) {
-        (Progress::Running, [0; 4])
+    fn routine(&self, _: u16) -> RoutineReport {
+        RoutineReport { progress: Progress::Running, ..RoutineReport::default() }
     }
 }
 
@@ -144,7 +145,7 @@ pub fn run(input: &[u8]) {
         server: Server::new(config, boot, TICK).expect("a server"),
         machine: Machine {
             parameters: Few::default(),
-            standing: Standing { at_rest: true, neutral: true, permitted: true },
+            standing: Standing { at_rest: true, neutral: true, permitted: true, withheld: false },
         },
         words: [0; 4],
         attempts: u64::MAX,
@@ -169,8 +170,12 @@ impl World {
         match steps.byte() % 16 {
             0 => {
                 let bits = steps.byte();
-                self.machine.standing =
-                    Standing { at_rest: bits & 1 == 0, neutral: bits & 2 == 0, permitted: bits & 4 == 0 };
+                self.machine.standing = Standing {
+                    at_rest: bits & 1 == 0,
+                    neutral: bits & 2 == 0,
+                    permitted: bits & 4 == 0,
+                    withheld: bits & 4 != 0,
+                };
                 0
             }
             1 => {
@@ -331,8 +336,11 @@ impl World {
                 WorkReport::Done
             }
             WorkKind::CheckCode => self.check_code(order.place),
+            WorkKind::ReadFault | WorkKind::FaultTimes | WorkKind::FaultCount | WorkKind::SaveFaultLog => {
+                unreachable!("the server orders no work of the fault log by itself")
+            }
         };
-        WorkDone { report, number: order.number }
+        WorkDone { report, number: order.number, item: 0 }
     }
 
     fn check_code(&mut self, place: u8) -> WorkReport {

@@ -5,18 +5,24 @@ use std::time::{Duration, Instant};
 
 use clap::Args;
 use trunnion::machine::Machine;
+use trunnion_service::routine::{RoutineReport, RoutineStep};
 
 use super::Desk;
 use crate::bench::{Bench, GuidedMotion, MotionKind};
 use crate::command_line::streams::Tone;
 use crate::command_line::trouble::Trouble;
 use crate::command_line::{Outcome, Streams};
+use crate::tester::guidance::{prompt, why};
 use crate::tester::hold::Hold;
 use crate::tester::settings::nearest;
 use crate::tester::unit::MotionEnd;
 
 /// How long the hand may take to find the key.
 const PATIENCE: Duration = Duration::from_secs(30);
+/// How often a session is kept alive while a person makes up their mind; it ends after five seconds of silence.
+const STAY: Duration = Duration::from_millis(1_500);
+/// How long a person may take for that.
+const DECISION: Duration = Duration::from_secs(120);
 /// What holds for every motion on purpose.
 const CAUTIONS: [&str; 3] = [
     "Something may move. Wheels off the ground or the machine where it can hurt nobody, an emergency stop in reach.",
@@ -113,14 +119,84 @@ fn hold<M: Machine>(
         // The session would end by silence meanwhile: the bus is listened to, nothing is kept alive.
         desk.unit.conversation().listen(Duration::from_millis(10))?;
     }
-    let end = desk.unit.hold_motion(motion, value, &mut key)?;
+    let mut guide = Guide::default();
+    let end = desk.unit.hold_motion(motion, value, &mut key, &mut |report| guide.tell(report, streams))?;
+    // The terminal is as before: lines are typed again.
+    drop(key);
+    match end {
+        MotionEnd::Done(report) => {
+            writeln!(streams.out, "done; it found {:?}", report.found)?;
+            if desk.unit.staged()? > 0 {
+                decide(desk, streams)?;
+            }
+        }
+        MotionEnd::Failed(report) => {
+            let (what, help) = why(report.reason);
+            desk.unit.leave()?;
+            return Err(Trouble::with_help(format!("the machine has ended it: {what}"), help));
+        }
+        MotionEnd::LetGo if motion.kind == MotionKind::Control => {
+            writeln!(streams.out, "let go: the output is given back")?;
+        }
+        MotionEnd::LetGo => writeln!(streams.out, "let go: it is stopped, and nothing was learnt")?,
+    }
     desk.unit.leave()?;
-    let said = match (end, motion.kind) {
-        (MotionEnd::Done(found), _) => format!("done; it found {found:02X?}"),
-        (MotionEnd::Failed(found), _) => format!("the machine has ended it; it said {found:02X?}"),
-        (MotionEnd::LetGo, MotionKind::Control) => "let go: the output is given back".into(),
-        (MotionEnd::LetGo, MotionKind::Routine) => "let go: it is stopped".into(),
+    Ok(Outcome::AllHeld)
+}
+
+/// Says each step of a routine once.
+#[derive(Debug, Default)]
+struct Guide(RoutineStep);
+
+impl Guide {
+    fn tell(&mut self, report: &RoutineReport, streams: &mut Streams<'_>) {
+        if report.step == self.0 {
+            return;
+        }
+        self.0 = report.step;
+        if report.step != RoutineStep::Nothing {
+            // A screen that is gone is no reason to let a motion run on: the hand decides.
+            let _ = writeln!(streams.out, "> {}", prompt(report.step));
+        }
+    }
+}
+
+/// What was learnt takes effect only when a person says so; the session is kept alive until then.
+fn decide<M: Machine>(desk: &mut Desk<M>, streams: &mut Streams<'_>) -> Result<(), Trouble> {
+    let count = desk.unit.staged()?;
+    write!(
+        streams.out,
+        "{count} values differ from those in effect. With the machine at rest and the levers released, type yes to write \
+         them: "
+    )?;
+    streams.out.flush()?;
+    let (sender, typed) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        let mut line = String::new();
+        let read = std::io::stdin().lock().read_line(&mut line);
+        // Nobody listens any more when it took too long.
+        let _ = sender.send(read.map(|_| line));
+    });
+    let until = Instant::now() + DECISION;
+    let mut stay = Instant::now();
+    let answer = loop {
+        if let Ok(line) = typed.try_recv() {
+            break line?;
+        }
+        if Instant::now() > until {
+            break String::new();
+        }
+        if stay.elapsed() >= STAY {
+            stay = Instant::now();
+            desk.unit.stay()?;
+        }
+        desk.unit.conversation().listen(Duration::from_millis(10))?;
     };
-    writeln!(streams.out, "{said}")?;
-    Ok(if matches!(end, MotionEnd::Failed(_)) { Outcome::Failed } else { Outcome::AllHeld })
+    if answer.trim() == "yes" {
+        desk.unit.commit()?;
+        writeln!(streams.out, "{count} values were written")?;
+    } else {
+        writeln!(streams.out, "nothing was written")?;
+    }
+    Ok(())
 }

@@ -4,7 +4,9 @@ use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable, LogEntry};
 use trunnion_can::trouble_code::{Lamp, Lamps};
 use trunnion_service::level::Standing;
-use trunnion_service::served::{Identification, Motion, Progress, Reading, Served, signal};
+use trunnion_service::log_keeper::LogKeeper;
+use trunnion_service::routine::RoutineReport;
+use trunnion_service::served::{Identification, Learnt, Motion, Reading, Served, signal};
 
 use crate::control::Control;
 use crate::control::motion::{CONTROLS, ROUTINES, ServiceMotion};
@@ -19,6 +21,7 @@ pub(super) struct Shown<'a> {
     pub outputs: &'a Outputs,
     pub faults: &'a FaultTable<Fault, { Fault::COUNT }>,
     pub log: &'a FaultLog<{ Fault::COUNT }>,
+    pub keeper: &'a LogKeeper<{ Fault::COUNT }>,
     pub motion: &'a ServiceMotion,
     pub serial: &'a [u8],
     pub standing: Standing,
@@ -74,15 +77,19 @@ impl Served for Shown<'_> {
     }
 
     fn fault_entry(&self, place: u16) -> LogEntry {
-        self.log.entry(place)
+        self.keeper.entry(self.log, place)
     }
 
     fn standing(&self) -> Standing {
         self.standing
     }
 
-    fn routine(&self, id: u16) -> (Progress, [u8; 4]) {
-        self.motion.progress(id)
+    fn routine(&self, id: u16) -> RoutineReport {
+        self.motion.report(id)
+    }
+
+    fn learnt(&self, id: u16) -> Learnt {
+        self.motion.learnt(id)
     }
 }
 
