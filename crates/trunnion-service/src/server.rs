@@ -223,11 +223,18 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 
     /// A routine that has ended by itself needs no hand any more; what it has learnt is staged first.
     fn routine_step<M: Served<Parameters = P>>(&mut self, served: &M) {
-        let Some(Running::Routine(id)) = self.dead_man.running() else { return };
-        // A set that is on its way into flash does not change.
-        if self.job != Job::None {
-            return;
+        if let Some(Running::Routine(id)) = self.dead_man.running()
+            // A set that is on its way into flash does not change.
+            && self.job == Job::None
+        {
+            self.follow_routine(served, id);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn follow_routine<M: Served<Parameters = P>>(&mut self, served: &M, id: u16) {
         match served.routine(id).progress {
             Progress::Running => return,
             Progress::Done => {
