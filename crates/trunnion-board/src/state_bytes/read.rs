@@ -207,7 +207,7 @@ impl<'de> MapAccess<'de> for Elements<'_, 'de> {
     }
 }
 
-impl<'a, 'de> EnumAccess<'de> for &'a mut Reader<'de> {
+impl<'de> EnumAccess<'de> for &mut Reader<'de> {
     type Error = NoState;
     type Variant = Self;
 

@@ -133,9 +133,15 @@ impl LeverCalibration {
 
     /// One period: the raw signal of the axis if it is valid, and whether the machine is as it must be.
     pub fn step(&mut self, signal: Option<Permille>, undisturbed: bool) {
-        if self.progress != Progress::Running {
-            return;
+        if self.progress == Progress::Running {
+            self.listen(signal, undisturbed);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn listen(&mut self, signal: Option<Permille>, undisturbed: bool) {
         self.elapsed = self.elapsed.saturating_add(1);
         if !undisturbed {
             return self.fail(RoutineReason::Conditions);

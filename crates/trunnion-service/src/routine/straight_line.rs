@@ -153,9 +153,15 @@ impl StraightLineLearn {
 
     /// One period.
     pub fn step(&mut self, seen: &DriveSeen) {
-        if self.progress != Progress::Running {
-            return;
+        if self.progress == Progress::Running {
+            self.look(seen);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn look(&mut self, seen: &DriveSeen) {
         self.elapsed = self.elapsed.saturating_add(1);
         if !seen.permitted {
             return self.fail(RoutineReason::Conditions);

@@ -6,7 +6,7 @@ use super::{FIRST_ANSWER, NEXT_ANSWER, Server};
 use crate::access::CODE_BYTES;
 use crate::level::Level;
 use crate::negative::Negative;
-use crate::served::{Action, Served};
+use crate::served::Action;
 use crate::staging::Committed;
 use crate::work::{WorkKind, WorkReport};
 
@@ -53,12 +53,11 @@ impl Code {
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
-    /// One period of the job under way, with the board's report if one came.
-    pub(super) fn job_step<M: Served<Parameters = P>>(
-        &mut self,
-        served: &M,
-        report: Option<WorkReport>,
-    ) -> Action<P> {
+    /// One period of the job under way, with the board's report if one came. Seldom: kept out of the way of the period
+    /// in which nothing is asked.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn job_step(&mut self, report: Option<WorkReport>) -> Action {
         match self.job {
             Job::None => return Action::None,
             Job::Box => {}
@@ -66,10 +65,9 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
                 Committed::UnderWay => {}
                 Committed::Failed => self.end_job(0x31, Err(Negative::ProgrammingFailure)),
                 Committed::Saved => {
-                    let set = self.staging.take().unwrap_or(*served.parameters());
                     self.answer.begin(0x31).put(&[0x01, 0x02, 0x01]);
                     self.end_job(0x31, Ok(()));
-                    return Action::Commit(set);
+                    return Action::Commit;
                 }
             },
             Job::Code(code) => self.code_step(code, report),

@@ -258,9 +258,24 @@ fn coils(
     self_test: &StartUpTest<{ Coil::COUNT }>,
 ) {
     let opened = self_test.open_coils();
-    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
-        return;
+    // Nothing is wrong in nearly every period: all flags in one, without a jump for each.
+    let anything = opened.iter().fold(false, |any, opened| any | opened);
+    let anything = reports.iter().fold(anything, |any, CoilReport { conditions: found, .. }| {
+        any | found.open | found.short | found.deviation | found.unreachable | found.stray
+    });
+    if anything {
+        found_wrong(conditions, reports, opened);
     }
+}
+
+/// Seldom: kept out of the way of the period in which nothing is wrong.
+#[cold]
+#[inline(never)]
+fn found_wrong(
+    conditions: &mut Conditions,
+    reports: &[CoilReport; Coil::COUNT],
+    opened: [bool; Coil::COUNT],
+) {
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
     for (place, (report, opened)) in (0..Coil::COUNT as u16).zip(reports.iter().zip(opened)) {

@@ -161,9 +161,22 @@ impl ServiceMotion {
         neutral_and_permitted: bool,
         reports: &[CoilReport; Coil::COUNT],
     ) -> [Milliamps; Coil::COUNT] {
-        if self.progress != Progress::Running {
-            return wished;
+        if self.progress == Progress::Running {
+            self.drive(wished, neutral_and_permitted, reports)
+        } else {
+            wished
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no sweep runs.
+    #[cold]
+    #[inline(never)]
+    fn drive(
+        &mut self,
+        wished: [Milliamps; Coil::COUNT],
+        neutral_and_permitted: bool,
+        reports: &[CoilReport; Coil::COUNT],
+    ) -> [Milliamps; Coil::COUNT] {
         if !neutral_and_permitted {
             self.progress = Progress::Failed;
             self.reason = RoutineReason::Conditions;

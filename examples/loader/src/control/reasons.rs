@@ -82,15 +82,21 @@ pub struct Seen {
     pub no_pattern: bool,
 }
 
+impl Seen {
+    /// The cause of this fault is among them. Seldom: kept out of the way of the period without a fault.
+    #[cold]
+    #[inline(never)]
+    fn tells(&self, fault: u16) -> bool {
+        let is = |candidates: &[Fault]| candidates.iter().any(|one| *one as u16 == fault);
+        (self.emergency_stop && is(&[Fault::EmergencyStop]))
+            || (self.supply_low && is(&[Fault::SupplyLow]))
+            || (self.charge_pressure_low
+                && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
+            || (self.no_pattern && is(&[Fault::PatternRocker]))
+    }
+}
+
 /// Reactions of the active faults, without those whose cause is told already: one cause is one reason why not.
 pub fn unexplained(faults: &FaultTable<Fault, { Fault::COUNT }>, seen: &Seen) -> Reactions {
-    let told = |fault: u16| {
-        let is = |candidates: &[Fault]| candidates.iter().any(|one| *one as u16 == fault);
-        (seen.emergency_stop && is(&[Fault::EmergencyStop]))
-            || (seen.supply_low && is(&[Fault::SupplyLow]))
-            || (seen.charge_pressure_low
-                && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
-            || (seen.no_pattern && is(&[Fault::PatternRocker]))
-    };
-    faults.reactions_untold(told)
+    faults.reactions_untold(|fault| seen.tells(fault))
 }

@@ -277,11 +277,12 @@ impl World {
         }
     }
 
-    fn check_action(&mut self, action: Action<Few>, before: Level) {
+    fn check_action(&mut self, action: Action, before: Level) {
         let standing = self.machine.standing;
         match action {
             Action::None => {}
-            Action::Commit(set) => {
+            Action::Commit => {
+                let set = self.server.take_committed().expect("a set is committed");
                 let told = |id| self.saved.iter().find(|(saved, _)| *saved == id).map(|(_, raw)| *raw);
                 for (place, rule) in (0..).zip(Few::RULES) {
                     let raw = set.raw(place);
