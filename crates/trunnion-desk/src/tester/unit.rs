@@ -23,8 +23,8 @@ use crate::bench::{GuidedMotion, MotionKind};
 
 /// Identifiers in one request: the answer to so many fits the smallest controller's buffer.
 const AT_ONCE: usize = 8;
-/// Bytes of a black box in one answer: no more than the smallest controller's buffer.
-const BOX_BYTES_AT_ONCE: u32 = 112;
+/// Bytes of a black box in one answer, which the controller's buffer must hold with one byte more.
+const BOX_BYTES_AT_ONCE: u32 = 224;
 /// A motion's keep-alive; the controller's dead-man is 300 ms.
 const KEEP_ALIVE: Duration = Duration::from_millis(100);
 
