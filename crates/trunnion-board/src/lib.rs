@@ -13,6 +13,8 @@
 //! | [`message`] | kinds of messages, sequence numbers, reasons of refusal |
 //! | [`layout`] | a number that tells two declarations apart |
 //! | [`target`] | the board's end: takes a message, steps the machine, gives the answer |
+//! | `state_bytes` | a state as bytes, with the feature `black-box` |
+//! | `black_box` | the last seconds before a fault, with the same feature |
 //! | [`host`] | the other end: what to send, what the answer says |
 //!
 //! With the feature `mps2`, on the bare target, there is the shell itself: one line makes an image of a machine.
@@ -41,12 +43,16 @@
 extern crate std;
 
 pub mod bits;
+#[cfg(feature = "black-box")]
+pub mod black_box;
 pub mod delta;
 pub mod frame;
 pub mod host;
 pub mod layout;
 pub mod message;
 pub mod record;
+#[cfg(feature = "black-box")]
+pub mod state_bytes;
 pub mod target;
 
 #[cfg(all(feature = "mps2", target_os = "none"))]

@@ -23,11 +23,13 @@
 //! | `check` | reads scenario files and tells every error without running |
 //! | `explain` | tells all that is declared under a name |
 //! | `unit` | talks with a controller over its service port |
+//! | `box` | goes through a black box that was read from a controller, forward and back |
 //! | `completions` | a completion script for a shell |
 //!
 //! Results go to the standard output, errors and progress to the error output. [`Outcome`] says the exit codes.
 
 mod arguments;
+mod black_box;
 mod campaign;
 mod check;
 mod demo;
@@ -103,6 +105,7 @@ pub fn run_with<B: Bench>(
         Verb::Sheet(sheet) => sheet::sheet::<B>(&sheet, streams),
         Verb::Papers(papers) => papers::papers::<B>(&papers, streams),
         Verb::Unit(arguments) => unit::unit::<B>(&arguments, streams),
+        Verb::Box(arguments) => black_box::black_box::<B>(&arguments, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),

@@ -9,7 +9,8 @@
 //! | room | job |
 //! |---|---|
 //! | [`mod@bench`] | what a machine tells the desk about itself |
-//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, preview, evidence, serve, explain, completions |
+//! | [`black_box`] | a box that was read from a controller, gone through here |
+//! | [`command_line`] | the verbs: list, run, demo, sheet, check, hunt, campaign, preview, evidence, serve, unit, box, explain, completions |
 //! | [`comparison`] | laws, ramps and parameters beside each other |
 //! | [`evidence`] | hazard, requirement, what was run, and the gaps |
 //! | [`gateway`] | a machine's bus for ordinary CAN tools: over TCP, and as log files |
@@ -25,6 +26,7 @@
 //! | [`virtual_controller`] | the image in an emulated board |
 
 pub mod bench;
+pub mod black_box;
 pub mod command_line;
 pub mod comparison;
 pub mod evidence;

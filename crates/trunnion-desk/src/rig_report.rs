@@ -5,6 +5,8 @@ mod marks;
 mod path;
 mod why_not;
 
+pub(crate) use why_not::reasons;
+
 use trunnion::machine::Machine;
 use trunnion_rig::requirement::Verdict;
 use trunnion_rig::run::{RequirementResult, Run};

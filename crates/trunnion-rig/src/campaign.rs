@@ -6,6 +6,7 @@
 //! | [`cells`] | all of them, from what a plant can break |
 //! | [`Rule`] | what a machine declares for many cells at once |
 //! | [`Together`] | what it declares for two failures at once |
+//! | [`Likely`] | from a fault back to what may have broken |
 //! | [`Expectations`] | the rules, checked: one expectation for each cell and no rule in vain |
 //! | [`State`] | what the machine is doing when something breaks, and how it comes there |
 //! | [`Measured`] | what became of it: faults, violated requirements, how far the machine moved |
@@ -27,6 +28,7 @@ mod expectation;
 mod eyes;
 #[cfg(feature = "hunt")]
 mod judge;
+mod likely;
 mod measured;
 mod mistake;
 #[cfg(feature = "hunt")]
@@ -46,6 +48,7 @@ pub use cell::{Cell, cells};
 pub use expectation::{Expectation, Expectations, Rule};
 #[cfg(feature = "hunt")]
 pub use judge::CellResult;
+pub use likely::Likely;
 pub use measured::{DEVIATIONS, Measured};
 pub use mistake::RuleMistake;
 #[cfg(feature = "hunt")]

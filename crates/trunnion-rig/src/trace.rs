@@ -11,8 +11,10 @@ mod column;
 mod hash;
 mod layout;
 mod record;
+mod recording;
 
 pub use column::{ColumnInfo, ColumnKind};
 pub use hash::{TraceHash, TraceHasher};
 pub(crate) use layout::{Layout, TickRecords};
 pub use record::{Column, Trace};
+pub use recording::Recording;

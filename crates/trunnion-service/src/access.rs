@@ -28,6 +28,7 @@ pub struct AccessBoot {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Challenge {
     level: Level,
     bytes: [u8; CODE_BYTES],
@@ -35,6 +36,7 @@ struct Challenge {
 
 /// Access of one server.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct AccessControl {
     unlocked: Level,
     challenge: Option<Challenge>,

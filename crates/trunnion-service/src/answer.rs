@@ -4,7 +4,9 @@ use crate::negative::Negative;
 
 /// Bytes of an answer, up to `S`.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct Answer<const S: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     bytes: [u8; S],
     used: u16,
     overflow: bool,

@@ -4,6 +4,7 @@ use trunnion::declare::Access;
 
 /// What a tester has unlocked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Level {
     /// Nothing: reading only.
@@ -45,6 +46,7 @@ impl Level {
 
 /// What the machine is doing, as far as a tester must wait for it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Standing {
     /// Nothing moves: travel, drum, boom.

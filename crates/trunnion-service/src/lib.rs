@@ -49,7 +49,7 @@ pub mod identifier;
 pub mod level;
 pub mod log_keeper;
 mod motion;
-mod negative;
+pub mod negative;
 pub mod routine;
 pub mod served;
 pub mod server;

@@ -19,6 +19,7 @@ const GAP: Millis = Millis::from_ticks(2_000);
 const LONG_GAP: Millis = Millis::from_ticks(600_000);
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Phase {
     /// The place of the stored entry with this number is asked for.
     ReadingPlace(u8),
@@ -39,7 +40,9 @@ enum Phase {
 /// It holds what was logged up to the last write; the machine's own [`FaultLog`] holds what came since. Times go on
 /// from the latest stored one, in periods: the time with the supply off is not counted.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct LogKeeper<const F: usize> {
+    #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
     stored: [LogEntry; F],
     /// What the times of the machine's own log are ahead of.
     base: u32,
@@ -119,33 +122,45 @@ impl<const F: usize> LogKeeper<F> {
     ) {
         self.since_write = self.since_write.saturating_add(1);
         if let Some(end) = server.take_guest_end() {
-            self.ordered = false;
-            match (end, self.phase) {
-                (GuestEnd::Told(report, item), _) => self.told(report, item),
-                (GuestEnd::Displaced, Phase::TellingTimes(place)) => self.mark(place),
-                (GuestEnd::Displaced, _) => {}
-            }
+            self.ended(end);
         }
         if self.ordered {
             return;
         }
-        let order = match self.phase {
-            Phase::ReadingPlace(number) => Some((WorkKind::ReadFault, number, 0)),
-            Phase::ReadingTimes { number, .. } => Some((WorkKind::ReadFault, number, 1)),
-            Phase::Watching => {
-                self.watch(log, at_rest);
-                None
-            }
-            Phase::TellingTimes(place) => self.times(log, place),
-            Phase::TellingCount(place) => Some((WorkKind::FaultCount, place as u8, self.count(place))),
-            Phase::Saving => at_rest.then_some((WorkKind::SaveFaultLog, 0, 0)),
-        };
-        if let Some((kind, place, item)) = order {
+        if self.phase == Phase::Watching {
+            self.watch(log, at_rest);
+        } else if let Some((kind, place, item)) = self.wanted(log, at_rest) {
             self.ordered = server.order_as_guest(kind, place, item);
             // A clear that comes from now on marks it again.
             if let (true, Phase::TellingTimes(told)) = (self.ordered, self.phase) {
                 self.unmark(told);
             }
+        }
+    }
+
+    /// Seldom, as all but watching: kept out of the way of the period in which the board does nothing for the log.
+    #[cold]
+    #[inline(never)]
+    fn ended(&mut self, end: GuestEnd) {
+        self.ordered = false;
+        match (end, self.phase) {
+            (GuestEnd::Told(report, item), _) => self.told(report, item),
+            (GuestEnd::Displaced, Phase::TellingTimes(place)) => self.mark(place),
+            (GuestEnd::Displaced, _) => {}
+        }
+    }
+
+    /// What the board is to do in this phase.
+    #[cold]
+    #[inline(never)]
+    fn wanted(&mut self, log: &mut FaultLog<F>, at_rest: bool) -> Option<(WorkKind, u8, u64)> {
+        match self.phase {
+            Phase::ReadingPlace(number) => Some((WorkKind::ReadFault, number, 0)),
+            Phase::ReadingTimes { number, .. } => Some((WorkKind::ReadFault, number, 1)),
+            Phase::Watching => None,
+            Phase::TellingTimes(place) => self.times(log, place),
+            Phase::TellingCount(place) => Some((WorkKind::FaultCount, place as u8, self.count(place))),
+            Phase::Saving => at_rest.then_some((WorkKind::SaveFaultLog, 0, 0)),
         }
     }
 

@@ -8,12 +8,14 @@ const DEAD_MAN: Millis = Millis::from_ticks(300);
 
 /// What runs on a tester's behalf.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) enum Running {
     Routine(u16),
     Control(u16),
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct DeadMan {
     running: Option<Running>,
     /// Who began it: nobody else's words keep it going, a hand on another tool is not on this dead-man.

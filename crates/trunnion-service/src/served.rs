@@ -1,5 +1,7 @@
 //! What a machine shows to a tester and lets it do.
 
+use core::marker::PhantomData;
+
 use trunnion::declare::{FaultSet, ParameterSet, Record, Refusal};
 use trunnion::fault::LogEntry;
 use trunnion_can::trouble_code::Lamps;
@@ -7,6 +9,9 @@ use trunnion_can::trouble_code::Lamps;
 use crate::identifier::{Signals, signal_place};
 use crate::level::{Level, Standing};
 use crate::routine::RoutineReport;
+
+/// Signals that a record may have for a tester to read them.
+const MOST_SHOWN: usize = 256;
 
 /// A text or number that says which unit this is (ISO 14229-1, identifiers F180 to F19F).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -64,8 +69,25 @@ pub fn signal(
 }
 
 fn reading<R: Record>(record: &R, place: u16) -> Option<Reading> {
-    let field = R::FIELDS.get(usize::from(place))?;
-    Some(Reading { bytes: field.bytes, raw: record.get(place) })
+    let bytes = *Widths::<R>::ALL.get(usize::from(place)).filter(|bytes| **bytes > 0)?;
+    Some(Reading { bytes, raw: record.get(place) })
+}
+
+/// How many bytes each signal of a record has; 0 behind the last. A table of its own, so that names and texts of the
+/// signals stay out of a controller's flash.
+struct Widths<R>(PhantomData<R>);
+
+impl<R: Record> Widths<R> {
+    const ALL: [u8; MOST_SHOWN] = {
+        assert!(R::FIELDS.len() <= MOST_SHOWN, "a record has at most 256 signals");
+        let mut all = [0; MOST_SHOWN];
+        let (mut places, mut fields) = (all.as_mut_slice(), R::FIELDS);
+        while let ([place, places_left @ ..], [field, fields_left @ ..]) = (places, fields) {
+            *place = field.bytes;
+            (places, fields) = (places_left, fields_left);
+        }
+        all
+    };
 }
 
 /// A routine or an output that a tester may drive.
@@ -96,6 +118,7 @@ pub type Learnt = [Option<(u16, i32)>; 3];
 
 /// What the machine's own part says of a routine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Progress {
@@ -134,6 +157,8 @@ pub trait Served {
     const ROUTINES: &'static [Motion];
     /// Outputs that may be controlled, in ascending identifier.
     const CONTROLS: &'static [Motion];
+    /// The board keeps a black box, which a tester reads as memory.
+    const BLACK_BOX: bool = false;
 
     /// The parameters in effect.
     fn parameters(&self) -> &Self::Parameters;
@@ -174,13 +199,31 @@ pub trait Served {
     }
 }
 
+/// What a tester asks of the black box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+pub enum BoxOrder {
+    /// So many bytes from this place on.
+    Read {
+        /// The first byte.
+        place: u32,
+        /// How many.
+        length: u16,
+    },
+    /// Keep what is there.
+    Freeze,
+    /// Forget what is there and record anew.
+    Arm,
+}
+
 /// What the machine is to do now. It comes once, and the machine's own guards still apply to all of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Action<P> {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
     /// Nothing.
     None,
-    /// Put this set into effect at the start of the next period; it is in flash already.
-    Commit(P),
+    /// Take the set that [`take_committed`](crate::server::Server::take_committed) gives, and put it into effect at the
+    /// start of the next period; it is in flash already.
+    Commit,
     /// Clear the history of all faults, or of the one in this place. Active faults and latches stay.
     ClearFaults(Option<u16>),
     /// Clear the history of the faults that are not active.
@@ -198,4 +241,6 @@ pub enum Action<P> {
     },
     /// Give the output back: asked, or because the tester fell silent.
     Release(u16),
+    /// Something for the black box; a read is answered by [`Server::answer_box`](crate::server::Server::answer_box).
+    Box(BoxOrder),
 }

@@ -18,7 +18,7 @@ use crate::staging::Staging;
 use crate::work::{WorkDesk, WorkDone, WorkKind, WorkOrder, WorkReport};
 
 use self::jobs::Job;
-pub use self::requests::{COMMIT, DISCARD};
+pub use self::requests::{ARM_BOX, COMMIT, DISCARD, FREEZE_BOX};
 
 /// Longest silence in the extended session, S3 (ISO 14229-2).
 const SILENCE: Millis = Millis::from_ticks(5_000);
@@ -29,6 +29,7 @@ const NEXT_ANSWER: Millis = Millis::from_ticks(5_000);
 
 /// The diagnostic session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Session {
@@ -46,6 +47,7 @@ pub enum Session {
 /// `step`. All calls take bounded time whatever comes: one request at a time is answered, and what comes before it is
 /// answered is dropped.
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
     link: Link<R, S>,
     session: Session,
@@ -77,6 +79,7 @@ pub struct Server<P: ParameterSet, const R: usize, const S: usize> {
 
 /// What became of a guest's order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub enum GuestEnd {
     /// The board's report, and what it gave.
     Told(WorkReport, u64),
@@ -168,13 +171,19 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         self.link.take(frame);
     }
 
+    /// The set of [`Action::Commit`], once, until the next step begins.
+    pub const fn take_committed(&mut self) -> Option<P> {
+        self.staging.take_saved()
+    }
+
     /// One period: what the machine is to do now.
-    pub fn step<M: Served<Parameters = P>>(&mut self, served: &M, done: WorkDone, entropy: u32) -> Action<P> {
+    pub fn step<M: Served<Parameters = P>>(&mut self, served: &M, done: WorkDone, entropy: u32) -> Action {
         self.first_of_step = true;
+        self.staging.forget_saved();
         self.access.step(entropy);
         let report = self.desk.step(done);
         let report = self.guest_step(report, done.item);
-        let mut action = self.job_step(served, report);
+        let mut action = if self.job == Job::None { Action::None } else { self.job_step(report) };
         self.routine_step(served);
         if let Some(running) = self.silence_step() {
             self.owed = Some(running);
@@ -217,11 +226,18 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 
     /// A routine that has ended by itself needs no hand any more; what it has learnt is staged first.
     fn routine_step<M: Served<Parameters = P>>(&mut self, served: &M) {
-        let Some(Running::Routine(id)) = self.dead_man.running() else { return };
-        // A set that is on its way into flash does not change.
-        if self.job != Job::None {
-            return;
+        if let Some(Running::Routine(id)) = self.dead_man.running()
+            // A set that is on its way into flash does not change.
+            && self.job == Job::None
+        {
+            self.follow_routine(served, id);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn follow_routine<M: Served<Parameters = P>>(&mut self, served: &M, id: u16) {
         match served.routine(id).progress {
             Progress::Running => return,
             Progress::Done => {
@@ -259,9 +275,15 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 
     /// Hands the answer to the link as soon as that is free.
     fn send_ready(&mut self) {
-        if !self.ready || self.link.answering() {
-            return;
+        if self.ready && !self.link.answering() {
+            self.hand_over();
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which nothing is said.
+    #[cold]
+    #[inline(never)]
+    fn hand_over(&mut self) {
         let sent = match self.answer.finish() {
             Ok(bytes) => self.link.answer(bytes).is_ok(),
             Err(reason) => {
@@ -279,7 +301,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
 }
 
 /// What ends a motion.
-fn stop<P>(running: Running) -> Action<P> {
+fn stop(running: Running) -> Action {
     match running {
         Running::Routine(id) => Action::Stop(id),
         Running::Control(id) => Action::Release(id),

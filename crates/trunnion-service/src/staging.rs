@@ -9,11 +9,14 @@ use crate::work::{WorkDesk, WorkKind, WorkReport, parameter_item};
 
 /// Where a commit stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Phase {
     Idle,
     /// The parameter in this place is to be told to the board.
     Telling(u16),
     Saving,
+    /// The set is in flash and waits to be taken.
+    Saved,
 }
 
 /// What became of a commit.
@@ -28,6 +31,7 @@ pub(crate) enum Committed {
 }
 
 #[derive(Debug, Clone)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct Staging<P> {
     staged: Option<P>,
     phase: Phase,
@@ -36,10 +40,6 @@ pub(crate) struct Staging<P> {
 impl<P: ParameterSet> Staging<P> {
     pub const fn new() -> Self {
         Self { staged: None, phase: Phase::Idle }
-    }
-
-    pub const fn is_committing(&self) -> bool {
-        !matches!(self.phase, Phase::Idle)
     }
 
     /// Takes one value into the staged set.
@@ -71,7 +71,7 @@ impl<P: ParameterSet> Staging<P> {
 
     /// Forgets what was staged; a commit that writes already goes on.
     pub fn drop_staged(&mut self) {
-        if !self.is_committing() {
+        if self.phase == Phase::Idle {
             self.staged = None;
         }
     }
@@ -108,9 +108,9 @@ impl<P: ParameterSet> Staging<P> {
             return Committed::Failed;
         }
         match self.phase {
-            Phase::Idle => Committed::UnderWay,
+            Phase::Idle | Phase::Saved => Committed::UnderWay,
             Phase::Saving => {
-                self.phase = Phase::Idle;
+                self.phase = Phase::Saved;
                 Committed::Saved
             }
             Phase::Telling(place) => {
@@ -131,7 +131,18 @@ impl<P: ParameterSet> Staging<P> {
     }
 
     /// The saved set, taken out.
-    pub const fn take(&mut self) -> Option<P> {
+    pub const fn take_saved(&mut self) -> Option<P> {
+        if !matches!(self.phase, Phase::Saved) {
+            return None;
+        }
+        self.phase = Phase::Idle;
         self.staged.take()
+    }
+
+    /// A saved set that nobody took is no staged one.
+    pub fn forget_saved(&mut self) {
+        if self.phase == Phase::Saved {
+            self.take_saved();
+        }
     }
 }

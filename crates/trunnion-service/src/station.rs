@@ -3,7 +3,7 @@
 mod told;
 
 use heapless::Vec;
-use trunnion::declare::ParameterSet;
+use trunnion::declare::{FaultSet, ParameterSet};
 use trunnion::quantity::{Millis, Period};
 use trunnion_can::address_claim::{AddressClaim, AddressClaimConfig, AddressClaimConfigError};
 use trunnion_can::frame::Frame;
@@ -33,6 +33,7 @@ const UNUSED: u8 = 253;
 
 /// Who the controller is on the bus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct StationConfig {
     /// Its NAME.
     pub name: Name,
@@ -55,13 +56,15 @@ pub struct Arrived<'a> {
 
 /// Something to say.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Tell {
     Acknowledgement { how: Acknowledgement, pgn: u32, asker: u8 },
     Group { group: Group, to: u8 },
 }
 
 /// A controller's place on the bus: address claim, DM1, answers to requests, and a [`Server`] with requests of up to
-/// `R` bytes and answers of up to `S`. Fault lists and texts have at most `L` bytes.
+/// `R` bytes and answers of up to `S`. Fault lists and texts have at most `L` bytes; the machine has at most 32 faults
+/// for each of `W` words.
 ///
 /// Give it once a period what came; it fills the outbox, first what keeps the bus in order, last the server's answers,
 /// and says what the machine is to do. Nothing is sent before an address is ours, and nothing while the bus is off. One
@@ -70,12 +73,13 @@ enum Tell {
 /// DM3 and DM11 clear the history under the same rules as the server's own service: by the tester whose session it is,
 /// at an unlocked level, with a quiet machine. Latches and active faults stay.
 #[derive(Debug, Clone)]
-pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usize> {
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usize, const W: usize = 8> {
     config: StationConfig,
     claim: AddressClaim,
     /// The address that sender and server have.
     address: u8,
-    timing: ActiveTroubleTiming<8>,
+    timing: ActiveTroubleTiming<W>,
     active_due: bool,
     sender: Sender<L>,
     server: Server<P, R, S>,
@@ -85,6 +89,7 @@ pub struct Station<P: ParameterSet, const R: usize, const S: usize, const L: usi
 
 /// Things to say that wait for their turn. What comes when all places are taken is dropped: the asker asks again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Waiting([Option<Tell>; 4]);
 
 impl Waiting {
@@ -106,6 +111,7 @@ impl Waiting {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 enum Clearing {
     All,
     Previous,
@@ -124,7 +130,7 @@ fn transport(address: u8) -> SenderConfig {
     SenderConfig { address, broadcast_gap: BROADCAST_GAP }
 }
 
-impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P, R, S, L> {
+impl<P: ParameterSet, const R: usize, const S: usize, const L: usize, const W: usize> Station<P, R, S, L, W> {
     /// Refuses an address above 253.
     pub fn new(
         config: StationConfig,
@@ -169,6 +175,11 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         &mut self.server
     }
 
+    /// The set of [`Action::Commit`], once, until the next step begins.
+    pub const fn take_committed(&mut self) -> Option<P> {
+        self.server.take_committed()
+    }
+
     /// The address, once it is ours.
     pub const fn address(&self) -> Option<u8> {
         self.claim.address()
@@ -180,7 +191,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         served: &M,
         arrived: &Arrived<'_>,
         outbox: &mut Vec<Frame, N>,
-    ) -> Action<P> {
+    ) -> Action {
         if arrived.bus_off {
             self.claim.reset();
             self.waiting = Waiting::default();
@@ -193,7 +204,7 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
             self.follow_address();
         }
         // Faults that come while nothing can be said are said afterwards.
-        self.active_due |= self.timing.step(&served.active_faults());
+        self.active_due |= self.timing.step(&active_words(served));
         let action = self.server.step(served, arrived.work, arrived.entropy);
         if self.address().is_some() && !arrived.bus_off {
             self.tell(served, outbox);
@@ -213,6 +224,9 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         }
     }
 
+    /// Seldom, as all that follows from it: kept out of the way of the period in which nothing comes.
+    #[cold]
+    #[inline(never)]
     fn take<M: Served<Parameters = P>>(&mut self, served: &M, frame: &Frame) {
         self.claim.take(frame);
         let Some(address) = self.claim.address() else { return };
@@ -293,6 +307,8 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
         }
     }
 
+    #[cold]
+    #[inline(never)]
     fn begin<M: Served<Parameters = P>, const N: usize>(
         &mut self,
         served: &M,
@@ -309,6 +325,16 @@ impl<P: ParameterSet, const R: usize, const S: usize, const L: usize> Station<P,
             let _ = self.sender.send(to, group.pgn(), text);
         }
     }
+}
+
+/// The words that the machine's faults fill.
+fn active_words<M: Served, const W: usize>(served: &M) -> [u32; W] {
+    const { assert!(<M::Faults as FaultSet>::RULES.len() <= 32 * W, "a word of the station holds 32 faults") };
+    let mut words = [0; W];
+    for (word, active) in words.iter_mut().zip(served.active_faults()) {
+        *word = active;
+    }
+    words
 }
 
 /// The caller has seen that there is room.

@@ -53,6 +53,7 @@ trunnion::choices! {
 
 /// An order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct WorkOrder {
     /// What to do.
@@ -79,6 +80,7 @@ pub struct WorkDone {
 
 /// Gives orders one at a time and waits for their reports.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct WorkDesk {
     order: WorkOrder,

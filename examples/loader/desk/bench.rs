@@ -1,8 +1,10 @@
 //! What the desk knows of the loader.
 
 use loader::Loader;
+use loader::control::Control;
 use trunnion_can::layout::BusRow;
 use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns};
+use trunnion_desk::black_box::{self, BoxOpener, Retelling};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
@@ -10,7 +12,7 @@ use trunnion_rig::campaign::Charter;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
 
-use super::{campaign, comparisons, motions, plant, plots, requirements, territory};
+use super::{campaign, comparisons, hands, motions, plant, plots, requirements, territory};
 
 /// The Q36 as the desk knows it.
 pub struct LoaderBench;
@@ -30,6 +32,8 @@ impl Bench for LoaderBench {
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
+    const BLACK_BOX: Option<BoxOpener<Loader>> = Some(black_box::open::<Loader, Control>);
+    const RETELLING: Option<&'static Retelling<Loader>> = Some(&hands::RETELLING);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;
     const MOTIONS: &'static [GuidedMotion] = motions::MOTIONS;

@@ -17,6 +17,9 @@ macro_rules! ready {
 }
 
 const STANDING: Allowed = Allowed { metres: 0.1, degrees: 3.0, stop_metres: 0.1, stop_degrees: 3.0 };
+/// What leads to a machine that is permitted and at rest, after 4 s.
+pub const READY: &str = ready!("");
+
 /// A machine that stops may do so on a curve: one side a little earlier than the other. The stop of a sound machine
 /// that is let go takes half a metre.
 const TRAVELLING: Allowed = Allowed { metres: 0.3, degrees: 12.0, stop_metres: 0.8, stop_degrees: 12.0 };

@@ -3,6 +3,7 @@
 mod bench;
 mod campaign;
 mod comparisons;
+mod hands;
 mod motions;
 mod plant;
 mod plots;

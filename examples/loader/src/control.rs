@@ -16,10 +16,12 @@ pub mod motion;
 pub mod panel;
 pub mod permission;
 pub mod reasons;
+mod recording;
 pub mod sensing;
 mod showing;
 pub mod work;
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable};
 use trunnion::guard::{
@@ -74,7 +76,7 @@ pub type WhyNotLog = ReasonLog<3, 32>;
 const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_ticks(30_000) };
 
 /// The loader's control program.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Control {
     sensing: Sensing,
     levers: Levers,
@@ -218,7 +220,7 @@ impl Program for Control {
         let sensed = self.sensing.step(inputs);
         let received = self.levers.receive(inputs);
         let wanted = self.levers.want(&received, sensed.rocker, self.at_rest);
-        self.test(&sensed, &reports.map(|report| report.average_current));
+        self.test(&sensed, reports);
         let conditions =
             self.monitoring.step(inputs, &sensed, &received, reports, &self.self_test, &self.last);
         self.faults.step_conditions(&conditions, all_neutral(&wanted));
@@ -292,11 +294,22 @@ impl Program for Control {
 }
 
 impl Control {
-    fn test(&mut self, sensed: &Sensed, currents: &[Milliamps; Coil::COUNT]) {
+    fn test(&mut self, sensed: &Sensed, reports: &CoilReports) {
+        if self.self_test.state() == StartUpState::Done {
+            return;
+        }
         // A test of coils whose supply a fault has cut blames sound coils and the relay; one that has failed says why.
         let cut = self.faults.reactions().has(CUT) && self.self_test.state() != StartUpState::Failed;
         let ready = sensed.key_on && !sensed.emergency_stop && !cut && self.monitoring.supply_good(sensed);
-        self.self_test.step(ready, sensed.read_back, currents);
+        self.start_up(ready, sensed.read_back, reports);
+    }
+
+    /// Seldom: kept out of the way of the periods after the tests.
+    #[cold]
+    #[inline(never)]
+    fn start_up(&mut self, ready: bool, read_back: Millivolts, reports: &CoilReports) {
+        let currents = reports.map(|report| report.average_current);
+        self.self_test.step(ready, read_back, &currents);
     }
 
     /// Whether the machine would run with this set: each part is built from it, and forgotten.

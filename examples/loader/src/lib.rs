@@ -19,4 +19,4 @@ pub mod planted;
 #[cfg(not(feature = "planted"))]
 mod planted;
 
-pub use machine::{Loader, filters};
+pub use machine::{BOX_BYTES, Loader, filters};

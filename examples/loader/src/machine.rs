@@ -1,13 +1,17 @@
 //! The control program as a machine that hosts and boards step.
 
 use trunnion::machine::SafeStart;
+use trunnion_board::black_box::Boxed;
 use trunnion_can::mailbox::Filter;
 
 use crate::control::Control;
 use crate::declaration::Parameters;
 
+/// Bytes of each of the black box's two segments: some two seconds of work, and longer at rest.
+pub const BOX_BYTES: usize = 8_192;
+
 /// The loader's controller.
-pub type Loader = SafeStart<Control>;
+pub type Loader = SafeStart<Boxed<Control, BOX_BYTES>>;
 
 /// The messages that the bus has to bring: both levers and the engine controller, in the order of the slots.
 pub fn filters(parameters: &Parameters) -> [Filter; 5] {

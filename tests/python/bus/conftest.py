@@ -48,6 +48,11 @@ def lever_held():
 
 
 @pytest.fixture
+def lever_lost():
+    yield from serve("lever_lost")
+
+
+@pytest.fixture
 def engine_loaded():
     yield from serve("engine_loaded")
 

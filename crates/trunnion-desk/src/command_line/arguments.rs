@@ -9,6 +9,7 @@ use clap_complete::Shell;
 use trunnion_rig::hunt::STRATEGIES;
 use trunnion_rig::shard::Shard;
 
+use super::black_box::BoxArguments;
 use super::examples;
 use super::trouble::Trouble;
 use super::unit::UnitArguments;
@@ -49,6 +50,8 @@ pub(super) enum Verb {
     Serve(ServeArguments),
     /// Talk with a controller over its service port: values, parameters, faults, routines, recording.
     Unit(UnitArguments),
+    /// Go through a black box that was read from a controller, forward and back, with the why-not of each period.
+    Box(BoxArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.

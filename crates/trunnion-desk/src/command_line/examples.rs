@@ -51,6 +51,15 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("unit", "unit restore mine.txt", "what it would change; --yes --key FILE writes it"),
     ("unit", "unit faults --json", "faults for a script"),
     ("unit", "unit watch SIGNAL --every 200", "a signal with a small plot"),
+    ("unit", "unit box --freeze --to last.box --arm", "keep what it recorded, read it, let it record anew"),
+    ("box", "box last.box", "what happened, and the period of the fault"),
+    (
+        "box",
+        "box last.box --scenario last.scenario",
+        "told for the simulated machine: to be run, changed, kept",
+    ),
+    ("box", "box last.box --step", "forward and back by hand"),
+    ("box", "box last.box --at 120 --csv last.csv", "one period, and all of them as a table"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

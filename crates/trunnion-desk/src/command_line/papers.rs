@@ -23,7 +23,7 @@ fn sheets<B: Bench>() -> Result<Vec<(&'static str, Sheet)>, Trouble> {
         ("parameters", parameter_sheet::<<B::Machine as Machine>::Parameters>()),
         ("faults", fault_list::<<B::Machine as Machine>::Faults>(B::REACTIONS)),
         ("messages", message_list(B::MESSAGES, &parameters)),
-        ("identifiers", identifier_list::<B::Machine>(B::MOTIONS)),
+        ("identifiers", identifier_list::<B::Machine>(B::MOTIONS, B::BLACK_BOX.is_some())),
         ("signals", signal_list(BenchRig::<B>::new(B::REQUIREMENTS)?.columns())),
     ])
 }

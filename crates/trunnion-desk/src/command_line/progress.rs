@@ -63,3 +63,13 @@ impl Bar {
         }
     }
 }
+
+/// A bar for something that is counted, on a terminal only; its length is told with the first step.
+pub(super) fn counted(look: Look, what: &'static str) -> ProgressBar {
+    if !look.progress {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{prefix} {bar:24} {pos} of {len}, {eta} left");
+    let bar = ProgressBar::new(1).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    bar.with_prefix(what)
+}

@@ -19,7 +19,7 @@ pub(super) fn sheet<B: Bench>(
         Which::Parameters => parameter_sheet::<<B::Machine as Machine>::Parameters>(),
         Which::Faults => fault_list::<<B::Machine as Machine>::Faults>(B::REACTIONS),
         Which::Messages => message_list(B::MESSAGES, &<B::Machine as Machine>::Parameters::default()),
-        Which::Identifiers => identifier_list::<B::Machine>(B::MOTIONS),
+        Which::Identifiers => identifier_list::<B::Machine>(B::MOTIONS, B::BLACK_BOX.is_some()),
         Which::Signals => signal_list(BenchRig::<B>::new(B::REQUIREMENTS)?.columns()),
     };
     streams.out.write_all(sheet.write(arguments.format).as_bytes())?;

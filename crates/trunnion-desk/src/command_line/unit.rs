@@ -1,5 +1,6 @@
 //! The verb `unit`: a controller over its service port.
 
+pub(in crate::command_line) mod black_box;
 mod faults;
 mod motion;
 mod record;
@@ -61,6 +62,8 @@ enum What {
     Watch(watch::WatchArguments),
     /// Run a routine, or drive an output, for as long as the space bar is held.
     Move(motion::MoveArguments),
+    /// Say whether the black box has frozen; freeze it, read it into a file, let it record anew.
+    Box(black_box::BoxArguments),
     /// Record every frame of the bus to a log file (candump -L).
     Record(record::RecordArguments),
 }
@@ -102,6 +105,7 @@ pub(super) fn unit<B: Bench>(
         What::Faults(faults) => faults::faults::<B>(faults, &mut desk, streams),
         What::Watch(watch) => watch::watch(watch, &mut desk, streams),
         What::Move(motion) => motion::motion::<B>(motion, &mut desk, streams),
+        What::Box(arguments) => black_box::black_box::<B>(arguments, &mut desk, streams),
         What::Record(record) => record::record(record, &mut desk, streams),
     }
 }

@@ -39,7 +39,7 @@ pub(super) fn spans(group: &FunctionGroup, trace: &Trace, time: &[f64]) -> Vec<W
 const PERMITTED: f64 = -1.0;
 
 /// The names of one reason, or of a set of them with a bit each.
-fn reasons(named: &Column, is_set: bool, state: f64) -> Vec<String> {
+pub(crate) fn reasons(named: &Column, is_set: bool, state: f64) -> Vec<String> {
     let bits = state as u64;
     let has = |place: usize| {
         if is_set { place < 64 && bits & (1 << place) != 0 } else { bits == place as u64 }

@@ -6,7 +6,7 @@ use trunnion_service::faults::code_of;
 use trunnion_service::identifier::{self, PARAMETER_BYTES, Signals};
 use trunnion_service::level::Level;
 use trunnion_service::served::{Identification, Needs};
-use trunnion_service::server::{COMMIT, DISCARD};
+use trunnion_service::server::{ARM_BOX, COMMIT, DISCARD, FREEZE_BOX};
 
 use super::Sheet;
 use crate::bench::{GuidedMotion, MotionKind};
@@ -14,13 +14,18 @@ use crate::bench::{GuidedMotion, MotionKind};
 const HEADING: [&str; 8] = ["identifier", "kind", "name", "bytes", "signed", "value", "needs", "what it is"];
 
 /// Every data identifier, routine and trouble code of a machine's service port.
-pub fn identifier_list<M: Machine>(motions: &[GuidedMotion]) -> Sheet {
+///
+/// With `black_box`, the two of the black box too, which is read with ReadMemoryByAddress from byte 0.
+pub fn identifier_list<M: Machine>(motions: &[GuidedMotion], black_box: bool) -> Sheet {
     let mut rows = Vec::new();
     rows.extend(parameters::<M::Parameters>());
     rows.extend(signals(Signals::Diagnostics, M::Diagnostics::FIELDS));
     rows.extend(signals(Signals::Inputs, M::Inputs::FIELDS));
     rows.extend(signals(Signals::Outputs, M::Outputs::FIELDS));
     rows.extend(fixed());
+    if black_box {
+        rows.extend(of_black_box());
+    }
     rows.extend(motions.iter().map(motion));
     rows.extend(trouble_codes::<M::Faults>());
     Sheet { title: "Service identifiers".into(), heading: HEADING.to_vec(), rows }
@@ -105,18 +110,6 @@ fn fixed() -> impl Iterator<Item = Vec<String>> {
             doc.into(),
         ])
     };
-    let routine = |id, name: &str, needs: &str, doc: &str| {
-        row([
-            hexadecimal(id),
-            "routine".into(),
-            name.into(),
-            "0".into(),
-            NO.into(),
-            String::new(),
-            needs.into(),
-            doc.into(),
-        ])
-    };
     [
         row([
             hexadecimal(identifier::ACTIVE_SESSION),
@@ -142,6 +135,32 @@ fn fixed() -> impl Iterator<Item = Vec<String>> {
         routine(DISCARD, "discard", "extended session", "Forgets the staged parameters."),
     ]
     .into_iter()
+}
+
+fn routine(id: u16, name: &str, needs: &str, doc: &str) -> Vec<String> {
+    row([
+        hexadecimal(id),
+        "routine".into(),
+        name.into(),
+        "0".into(),
+        NO.into(),
+        String::new(),
+        needs.into(),
+        doc.into(),
+    ])
+}
+
+fn of_black_box() -> [Vec<String>; 2] {
+    [
+        routine(FREEZE_BOX, "freeze_box", "level 1", "Keeps what the black box recorded, as a fault does."),
+        routine(
+            ARM_BOX,
+            "arm_box",
+            "level 1",
+            "Forgets what the black box holds and lets it record anew. A frozen box is read at rest in neutral, with \
+             ReadMemoryByAddress from byte 0.",
+        ),
+    ]
 }
 
 fn motion(motion: &GuidedMotion) -> Vec<String> {

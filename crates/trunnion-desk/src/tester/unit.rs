@@ -5,13 +5,14 @@ use std::time::{Duration, Instant};
 
 use trunnion::declare::{Access, FaultSet, ParameterSet, Record, extend, place_of};
 use trunnion::machine::Machine;
+use trunnion_board::black_box::header::{HEADER_BYTES, Header};
 use trunnion_service::access::CODE_BYTES;
 use trunnion_service::faults::{code_of, place_of as fault_place};
 use trunnion_service::identifier::{self, Signals};
 use trunnion_service::level::Level;
 use trunnion_service::routine::RoutineReport;
 use trunnion_service::served::{Identification, Progress};
-use trunnion_service::server::{COMMIT, DISCARD};
+use trunnion_service::server::{ARM_BOX, COMMIT, DISCARD, FREEZE_BOX};
 
 use super::conversation::Conversation;
 use super::hold::Hold;
@@ -22,6 +23,8 @@ use crate::bench::{GuidedMotion, MotionKind};
 
 /// Identifiers in one request: the answer to so many fits the smallest controller's buffer.
 const AT_ONCE: usize = 8;
+/// Bytes of a black box in one answer, which the controller's buffer must hold with one byte more.
+const BOX_BYTES_AT_ONCE: u32 = 224;
 /// A motion's keep-alive; the controller's dead-man is 300 ms.
 const KEEP_ALIVE: Duration = Duration::from_millis(100);
 
@@ -291,6 +294,65 @@ impl<M: Machine> Unit<M> {
         let rule = place.and_then(|place| M::Faults::RULES.get(usize::from(place)));
         let [a, b, c] = rule.map_or([0xFF; 3], code_of);
         self.talk.ask(&[0x14, a, b, c]).map(drop)
+    }
+
+    /// What the black box says of itself; it can be read from a machine at rest, when it has frozen.
+    ///
+    /// # Errors
+    /// What the conversation came to.
+    pub fn box_header(&mut self) -> Result<Header, Refusal> {
+        let bytes = self.box_part(0, HEADER_BYTES as u32)?;
+        Header::from_bytes(&bytes).or_else(|_| Self::strange(&bytes))
+    }
+
+    /// All bytes of the black box; `told` hears how many there are so far, and how many in all.
+    ///
+    /// # Errors
+    /// What the conversation came to.
+    pub fn read_box(&mut self, told: &mut dyn FnMut(u32, u32)) -> Result<Vec<u8>, Refusal> {
+        let total = self.box_header()?.total_bytes();
+        let mut bytes = Vec::new();
+        let mut place = 0;
+        while place < total {
+            let length = BOX_BYTES_AT_ONCE.min(total - place);
+            bytes.extend(self.box_part(place, length)?);
+            place += length;
+            told(place, total);
+        }
+        Ok(bytes)
+    }
+
+    /// Keeps what the black box recorded; needs a level.
+    ///
+    /// # Errors
+    /// What the conversation came to.
+    pub fn freeze_box(&mut self) -> Result<(), Refusal> {
+        self.start_at_once(FREEZE_BOX)
+    }
+
+    /// Forgets what the black box recorded and lets it record anew; needs a level.
+    ///
+    /// # Errors
+    /// What the conversation came to.
+    pub fn arm_box(&mut self) -> Result<(), Refusal> {
+        self.start_at_once(ARM_BOX)
+    }
+
+    fn start_at_once(&mut self, routine: u16) -> Result<(), Refusal> {
+        let [high, low] = routine.to_be_bytes();
+        self.talk.ask(&[0x31, 0x01, high, low]).map(drop)
+    }
+
+    fn box_part(&mut self, place: u32, length: u32) -> Result<Vec<u8>, Refusal> {
+        // Four bytes of address, two of length (ISO 14229-1, addressAndLengthFormatIdentifier).
+        let mut request = vec![0x23, 0x24];
+        request.extend(place.to_be_bytes());
+        request.extend((length as u16).to_be_bytes());
+        let answer = self.talk.ask(&request)?;
+        match answer.split_first() {
+            Some((_, bytes)) if bytes.len() == length as usize => Ok(bytes.to_vec()),
+            _ => Self::strange(&answer),
+        }
     }
 
     /// Runs a motion while a hand holds it: the keep-alive goes out only as long, and letting go stops it at once.

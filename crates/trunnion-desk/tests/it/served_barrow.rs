@@ -209,7 +209,7 @@ fn serve(port: &Port, state: &Mutex<State>, over: &AtomicBool) {
         }
         let mut state = state.lock().unwrap();
         match server.step(&*state, done, entropy) {
-            Action::Commit(set) => state.parameters = set,
+            Action::Commit => state.parameters = server.take_committed().unwrap(),
             Action::ClearFaults(_) => state.history = Default::default(),
             Action::Start(_) => {
                 state.starts += 1;

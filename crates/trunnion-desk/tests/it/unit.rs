@@ -241,3 +241,12 @@ fn what_is_not_there_is_told_with_what_to_do() {
     assert!(wrong.errors.contains("expected tcp:HOST:PORT"), "{}", wrong.errors);
     assert!(unit(&barrow, &["move"]).out.contains("no routine"));
 }
+
+#[test]
+fn a_machine_without_a_black_box_says_so() {
+    let barrow = ServedBarrow::start();
+    for said in [unit(&barrow, &["box"]), typed_words(&["box", "last.box"])] {
+        assert_eq!(said.outcome, Outcome::Refused);
+        assert!(said.errors.contains("the barrow keeps no black box"), "{}", said.errors);
+    }
+}

@@ -60,7 +60,7 @@ impl Layout {
     }
 }
 
-fn add_record<R: Record>(row: &mut Vec<f64>, record: &R) {
+pub(super) fn add_record<R: Record>(row: &mut Vec<f64>, record: &R) {
     let mut fields = R::FIELDS.iter();
     record.visit(|_, raw| {
         if let Some(field) = fields.next() {

@@ -6,6 +6,7 @@ use crate::served::Progress;
 
 /// What a calibration asks of lever and person.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeverCalibrationConfig {
     /// Least signal from the centre to either end; see [`AxisCalibrationConfig`].
@@ -22,6 +23,7 @@ pub struct LeverCalibrationConfig {
 
 /// Ends and centre of an axis, in thousandths of its signal's full travel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisMeasured {
     /// At the end of the negative travel.
@@ -66,6 +68,7 @@ pub struct AxisMeasured {
 /// assert_eq!((found.low.raw(), found.centre.raw(), found.high.raw()), (-930, 3, 980));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeverCalibration {
     config: LeverCalibrationConfig,
@@ -130,9 +133,15 @@ impl LeverCalibration {
 
     /// One period: the raw signal of the axis if it is valid, and whether the machine is as it must be.
     pub fn step(&mut self, signal: Option<Permille>, undisturbed: bool) {
-        if self.progress != Progress::Running {
-            return;
+        if self.progress == Progress::Running {
+            self.listen(signal, undisturbed);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn listen(&mut self, signal: Option<Permille>, undisturbed: bool) {
         self.elapsed = self.elapsed.saturating_add(1);
         if !undisturbed {
             return self.fail(RoutineReason::Conditions);

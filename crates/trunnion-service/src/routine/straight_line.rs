@@ -5,6 +5,7 @@ use crate::served::Progress;
 
 /// What a straight drive must be like to be learnt from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StraightLineConfig {
     /// How long the speed must have been steady before it is measured.
@@ -39,6 +40,7 @@ pub struct DriveSeen {
 
 /// The trims that the drive runs with while it is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct TrimInUse {
     /// What the left side gets less.
@@ -80,6 +82,7 @@ pub type TrimFound = TrimInUse;
 /// assert_eq!(learn.found(), Some(TrimInUse { left: permille(50), right: Permille::ZERO }));
 /// ```
 #[derive(Debug, Clone, Copy)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct StraightLineLearn {
     config: StraightLineConfig,
@@ -150,9 +153,15 @@ impl StraightLineLearn {
 
     /// One period.
     pub fn step(&mut self, seen: &DriveSeen) {
-        if self.progress != Progress::Running {
-            return;
+        if self.progress == Progress::Running {
+            self.look(seen);
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no routine runs.
+    #[cold]
+    #[inline(never)]
+    fn look(&mut self, seen: &DriveSeen) {
         self.elapsed = self.elapsed.saturating_add(1);
         if !seen.permitted {
             return self.fail(RoutineReason::Conditions);

@@ -6,12 +6,13 @@ use super::{FIRST_ANSWER, NEXT_ANSWER, Server};
 use crate::access::CODE_BYTES;
 use crate::level::Level;
 use crate::negative::Negative;
-use crate::served::{Action, Served};
+use crate::served::Action;
 use crate::staging::Committed;
 use crate::work::{WorkKind, WorkReport};
 
 /// What is under way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) enum Job {
     None,
     /// The staged set is on its way into flash.
@@ -22,10 +23,13 @@ pub(super) enum Job {
     ForgetAttempts(Level),
     /// A restart is ordered once its answer is out.
     Reset,
+    /// The black box is being read.
+    Box,
 }
 
 /// A code on its way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Code {
     pub level: Level,
     /// Challenge, then code.
@@ -49,22 +53,21 @@ impl Code {
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
-    /// One period of the job under way, with the board's report if one came.
-    pub(super) fn job_step<M: Served<Parameters = P>>(
-        &mut self,
-        served: &M,
-        report: Option<WorkReport>,
-    ) -> Action<P> {
+    /// One period of the job under way, with the board's report if one came. Seldom: kept out of the way of the period
+    /// in which nothing is asked.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn job_step(&mut self, report: Option<WorkReport>) -> Action {
         match self.job {
             Job::None => return Action::None,
+            Job::Box => {}
             Job::Commit => match self.staging.step(&mut self.desk, report) {
                 Committed::UnderWay => {}
                 Committed::Failed => self.end_job(0x31, Err(Negative::ProgrammingFailure)),
                 Committed::Saved => {
-                    let set = self.staging.take().unwrap_or(*served.parameters());
                     self.answer.begin(0x31).put(&[0x01, 0x02, 0x01]);
                     self.end_job(0x31, Ok(()));
-                    return Action::Commit(set);
+                    return Action::Commit;
                 }
             },
             Job::Code(code) => self.code_step(code, report),
@@ -124,6 +127,17 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
+    /// What the black box gives to the read under way, or why it gives nothing; to be told before the next step.
+    pub fn answer_box(&mut self, bytes: Result<&[u8], Negative>) {
+        if self.job != Job::Box {
+            return;
+        }
+        let outcome = bytes.map(|bytes| {
+            self.answer.begin(0x23).put(bytes);
+        });
+        self.end_job(0x23, outcome);
+    }
+
     pub(super) fn begin_job(&mut self, job: Job) {
         self.job = job;
         self.waited = 0;
@@ -154,6 +168,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         let service = match self.job {
             Job::Commit | Job::None | Job::Reset => 0x31,
             Job::Code(_) | Job::ForgetAttempts(_) => 0x27,
+            Job::Box => 0x23,
         };
         // The request stays with the link, so the answer goes to who asked.
         let _ = self.link.answer(&[0x7F, service, Negative::Pending as u8]);

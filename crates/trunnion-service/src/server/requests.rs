@@ -10,13 +10,17 @@ use crate::identifier::{ACTIVE_SESSION, identification};
 use crate::level::Level;
 use crate::motion::Running;
 use crate::negative::Negative;
-use crate::served::{Action, Motion, Needs, Served};
+use crate::served::{Action, BoxOrder, Motion, Needs, Served};
 use crate::work::WorkKind;
 
 /// Puts the staged parameters into flash and into effect.
 pub const COMMIT: u16 = 0x0201;
 /// Forgets the staged parameters.
 pub const DISCARD: u16 = 0x0202;
+/// Keeps what the black box holds.
+pub const FREEZE_BOX: u16 = 0x0203;
+/// Lets the black box forget what it holds and record anew.
+pub const ARM_BOX: u16 = 0x0204;
 /// Most identifiers in one read request.
 const MOST_READS: usize = 16;
 /// In a sub-function: a positive answer is not wanted (ISO 14229-1).
@@ -25,16 +29,18 @@ const SUPPRESS: u8 = 0x80;
 const WITH_SUB_FUNCTION: [u8; 6] = [0x10, 0x11, 0x19, 0x27, 0x31, 0x3E];
 
 /// What a request came to.
-enum Outcome<P> {
+enum Outcome {
     /// The answer is put together.
-    Answered(Action<P>),
+    Answered(Action),
     /// The answer needs the board.
     Begun(Job),
+    /// The answer needs the machine, and the job is begun.
+    Acting(Action),
 }
 
 impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
     /// Answers the request that is there, if the last answer is out.
-    pub(super) fn request_step<M: Served<Parameters = P>>(&mut self, served: &M) -> Action<P> {
+    pub(super) fn request_step<M: Served<Parameters = P>>(&mut self, served: &M) -> Action {
         if self.ready || self.link.answering() {
             if self.link.request().is_some() {
                 self.held_up = self.held_up.saturating_add(1);
@@ -44,6 +50,16 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         // What was said so long ago is no hand on a dead-man, and moves nothing.
         let stale = self.held_up > self.period.steps(FIRST_ANSWER);
         self.held_up = 0;
+        if self.link.request().is_none() {
+            return Action::None;
+        }
+        self.answer_request(served, stale)
+    }
+
+    /// Seldom: kept out of the way of the period in which nothing is asked.
+    #[cold]
+    #[inline(never)]
+    fn answer_request<M: Served<Parameters = P>>(&mut self, served: &M, stale: bool) -> Action {
         let Some(request) = self.link.request() else { return Action::None };
         let mut bytes = [0; R];
         let (tester, to_all) = (request.tester, request.to_all);
@@ -78,6 +94,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
                 }
                 action
             }
+            Ok(Outcome::Acting(action)) => action,
             Ok(Outcome::Begun(job)) => {
                 self.begin_job(job);
                 Action::None
@@ -99,7 +116,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         tester: u8,
         service: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         // What another tester's session moves may be stopped by anyone.
         let stops = matches!((service, asked), (0x31, [0x02, ..]) | (0x2F, [_, _, 0x00]));
         let extended = self.is_extended_for(tester) || (stops && self.session == Session::Extended);
@@ -110,6 +127,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
                 faults::read(served, asked, &mut self.answer)?;
                 Ok(Outcome::Answered(Action::None))
             }
+            0x23 if M::BLACK_BOX => self.read_box(served, asked),
             0x3E => self.tester_present(asked),
             0x11 | 0x14 | 0x27 | 0x2E | 0x2F | 0x31 if !extended => Err(Negative::ServiceNotInSession),
             0x27 => self.security_access(asked),
@@ -122,7 +140,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
-    fn change_session(&mut self, tester: u8, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn change_session(&mut self, tester: u8, asked: &[u8]) -> Result<Outcome, Negative> {
         let [sub] = *asked else { return Err(Negative::IncorrectLength) };
         let session = match sub {
             0x01 => Session::Default,
@@ -142,7 +160,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Outcome::Answered(action))
     }
 
-    fn tester_present(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn tester_present(&mut self, asked: &[u8]) -> Result<Outcome, Negative> {
         match *asked {
             [0x00] => {
                 self.answer.begin(0x3E).put(&[0x00]);
@@ -153,7 +171,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         }
     }
 
-    fn read<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn read<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome, Negative> {
         if asked.is_empty() || !asked.len().is_multiple_of(2) || asked.len() > MOST_READS * 2 {
             return Err(Negative::IncorrectLength);
         }
@@ -182,7 +200,40 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         true
     }
 
-    fn security_access(&mut self, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    /// The black box as memory, from byte 0: ISO 14229-1, ReadMemoryByAddress. Reading it takes the controller longer
+    /// than a period of driving has room for, so the machine is quiet.
+    fn read_box<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome, Negative> {
+        let (format, numbers) = asked.split_first().ok_or(Negative::IncorrectLength)?;
+        let (of_place, of_length) = (usize::from(format & 0xF), usize::from(format >> 4));
+        if !(1..=4).contains(&of_place) || !(1..=4).contains(&of_length) {
+            return Err(Negative::OutOfRange);
+        }
+        if numbers.len() != of_place.saturating_add(of_length) {
+            return Err(Negative::IncorrectLength);
+        }
+        let (place, length) = numbers.split_at_checked(of_place).ok_or(Negative::IncorrectLength)?;
+        let number = |bytes: &[u8]| bytes.iter().fold(0_u32, |number, byte| (number << 8) | u32::from(*byte));
+        let length = u16::try_from(number(length)).map_err(|_| Negative::OutOfRange)?;
+        if length == 0 || usize::from(length) >= S {
+            return Err(Negative::OutOfRange);
+        }
+        self.quiet_machine(served)?;
+        self.begin_job(Job::Box);
+        Ok(Outcome::Acting(Action::Box(BoxOrder::Read { place: number(place), length })))
+    }
+
+    fn freeze_or_arm(&mut self, sub: u8, id: u16) -> Result<Outcome, Negative> {
+        if sub != 0x01 {
+            return Err(Negative::SubFunctionNotSupported);
+        }
+        self.unlocked(Level::Tune)?;
+        let [high, low] = id.to_be_bytes();
+        self.answer.begin(0x31).put(&[sub, high, low]);
+        let order = if id == FREEZE_BOX { BoxOrder::Freeze } else { BoxOrder::Arm };
+        Ok(Outcome::Answered(Action::Box(order)))
+    }
+
+    fn security_access(&mut self, asked: &[u8]) -> Result<Outcome, Negative> {
         let Some((sub, code)) = asked.split_first() else { return Err(Negative::IncorrectLength) };
         if let Some(level) = Level::of_seed(*sub) {
             if !code.is_empty() {
@@ -206,7 +257,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Outcome::Begun(Job::Code(Code::new(level, challenge, code))))
     }
 
-    fn write<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome<P>, Negative> {
+    fn write<M: Served<Parameters = P>>(&mut self, served: &M, asked: &[u8]) -> Result<Outcome, Negative> {
         let &[high, low, a, b, c, d] = asked else {
             let known = asked.first_chunk::<2>().map(|id| u16::from_be_bytes(*id));
             let known = known.is_some_and(|id| parameter_place(P::RULES, id).is_some());
@@ -231,7 +282,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         &mut self,
         served: &M,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let group = <[u8; 3]>::try_from(asked).map_err(|_| Negative::IncorrectLength)?;
         let place = if group == [0xFF; 3] {
             None
@@ -249,11 +300,14 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         tester: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let &[sub, high, low] = asked else { return Err(Negative::IncorrectLength) };
         let id = u16::from_be_bytes([high, low]);
         if id == COMMIT || id == DISCARD {
             return self.commit_or_discard(served, sub, id);
+        }
+        if M::BLACK_BOX && (id == FREEZE_BOX || id == ARM_BOX) {
+            return self.freeze_or_arm(sub, id);
         }
         let motion = find(M::ROUTINES, id)?;
         let running = self.dead_man.running() == Some(Running::Routine(id));
@@ -277,7 +331,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         sub: u8,
         id: u16,
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let [high, low] = id.to_be_bytes();
         match (sub, id) {
             (0x01, COMMIT) => {
@@ -314,7 +368,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         served: &M,
         tester: u8,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         let Some((&[high, low, parameter], value)) = asked.split_first_chunk::<3>() else {
             return Err(Negative::IncorrectLength);
         };
@@ -343,7 +397,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         &mut self,
         served: &M,
         asked: &[u8],
-    ) -> Result<Outcome<P>, Negative> {
+    ) -> Result<Outcome, Negative> {
         match *asked {
             [0x01] => {}
             [_] => return Err(Negative::SubFunctionNotSupported),

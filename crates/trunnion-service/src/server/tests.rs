@@ -16,7 +16,9 @@ struct Bench {
     machine: Machine,
     board: Board,
     done: WorkDone,
-    actions: Vec<Action<Few>>,
+    actions: Vec<Action>,
+    /// Takes what is committed.
+    takes: bool,
     periods: u32,
 }
 
@@ -36,6 +38,7 @@ fn bench() -> Bench {
         board: Board::default(),
         done: WorkDone::default(),
         actions: Vec::new(),
+        takes: true,
         periods: 0,
     }
 }
@@ -50,7 +53,7 @@ impl Bench {
         }
         let action = self.server.step(&self.machine, self.done, self.periods);
         match action {
-            Action::Commit(set) => self.machine.parameters = set,
+            Action::Commit if self.takes => self.machine.parameters = self.server.take_committed().unwrap(),
             Action::Start(id) => self.machine.running = Some(id),
             Action::Stop(_) => self.machine.running = None,
             _ => {}
@@ -196,6 +199,26 @@ fn a_commit_takes_all_staged_values_or_none() {
     let set = bench.machine.parameters;
     assert_eq!((set.speed().raw(), set.creep().raw(), set.stop_time()), (300, 200, 1500));
     assert_eq!(bench.board.saved, [(0x0101, 300), (0x0102, 200), (0x0103, 1500), (0x0104, 60)]);
+}
+
+#[test]
+fn a_committed_set_is_given_once_and_not_after_the_next_step_began() {
+    for taken in [true, false] {
+        let mut bench = bench();
+        bench.takes = taken;
+        bench.unlock(1);
+        bench.ask(&write(0x0101, 300));
+        assert_eq!(bench.server.take_committed(), None, "staged is not committed");
+        assert_eq!(bench.ask(&COMMIT_NOW), [0x71, 0x01, 0x02, 0x01]);
+        assert_eq!(bench.actions, [Action::Commit]);
+        assert_eq!(
+            bench.machine.parameters.speed().raw(),
+            if taken { 300 } else { Few::default().speed().raw() }
+        );
+        bench.period();
+        assert_eq!(bench.server.take_committed(), None);
+        assert_eq!(bench.ask(&COMMIT_NOW), [0x7F, 0x31, 0x24], "nothing is staged any more");
+    }
 }
 
 #[test]

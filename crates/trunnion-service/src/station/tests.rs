@@ -34,7 +34,7 @@ struct Bus {
     done: WorkDone,
     off: bool,
     sent: List<Frame>,
-    actions: List<Action<Few>>,
+    actions: List<Action>,
 }
 
 fn bus() -> Bus {

@@ -15,6 +15,7 @@ const DELIMITER: u8 = b'*';
 
 /// A group that is told to all once in a while, or to whom asks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) enum Group {
     /// DM1.
     Active,

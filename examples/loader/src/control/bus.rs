@@ -3,6 +3,7 @@
 mod shown;
 
 use heapless::Vec;
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::LogEntry;
 use trunnion::machine::Boot;
@@ -12,8 +13,9 @@ use trunnion_can::name::{MayMove, Name, NameFields};
 use trunnion_service::access::AccessBoot;
 use trunnion_service::level::Standing;
 use trunnion_service::log_keeper::LogKeeper;
+use trunnion_service::negative::Negative;
 use trunnion_service::routine::TrimInUse;
-use trunnion_service::served::Action;
+use trunnion_service::served::{Action, BoxOrder};
 use trunnion_service::station::{Arrived, Station, StationConfig};
 use trunnion_service::work::WorkDone;
 
@@ -29,14 +31,16 @@ const ANSWER: usize = 3 + 4 * Fault::COUNT;
 /// Bytes of DM1: twenty codes, more of which nobody reads at once.
 const MESSAGE: usize = 2 + 4 * 20;
 
-/// The station, and the parameters as they are and as they will be.
-#[derive(Debug, Clone)]
+/// Words of 32 faults.
+const FAULT_WORDS: usize = Fault::COUNT.div_ceil(32);
+
+/// The station, and the parameters as they are.
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Bus {
-    station: Station<Parameters, REQUEST, ANSWER, MESSAGE>,
+    station: Station<Parameters, REQUEST, ANSWER, MESSAGE, FAULT_WORDS>,
     /// In effect.
     parameters: Parameters,
-    /// To be in effect in the next period.
-    committed: Option<Parameters>,
+    box_order: Option<BoxOrder>,
     serial: u32,
     serial_text: Decimal,
     keeper: LogKeeper<{ Fault::COUNT }>,
@@ -73,7 +77,7 @@ impl Bus {
             station: Station::new(station(&parameters, boot.serial)?, access, PERIOD)
                 .map_err(|_| refuse(&parameters))?,
             parameters,
-            committed: None,
+            box_order: None,
             serial: boot.serial,
             serial_text: Decimal::of(boot.serial),
             keeper: LogKeeper::new(PERIOD),
@@ -88,18 +92,38 @@ impl Bus {
         Ok(())
     }
 
+    /// In effect.
+    pub const fn parameters(&self) -> &Parameters {
+        &self.parameters
+    }
+
+    /// What a tester asked of the black box in the last period, once.
+    pub const fn take_box_order(&mut self) -> Option<BoxOrder> {
+        self.box_order.take()
+    }
+
+    /// What the black box gives.
+    pub fn answer_box(&mut self, bytes: Result<&[u8], Negative>) {
+        self.station.server_mut().answer_box(bytes);
+    }
+
     /// The set that a tester committed in the last period, once.
     pub const fn take_committed(&mut self) -> Option<Parameters> {
-        self.committed.take()
+        self.station.take_committed()
     }
 }
 
 impl Control {
     /// The last thing in a period: what came over the bus is answered, and begins to count in the next one.
     pub(super) fn talk(&mut self, inputs: &Inputs, outputs: &mut Outputs, standing: Standing) {
-        let frames = arrived(inputs);
+        let frames;
         let came = Arrived {
-            frames: &frames,
+            frames: if has_arrived(inputs) {
+                frames = arrived(inputs);
+                &frames
+            } else {
+                &[]
+            },
             bus_off: inputs.bus_off,
             work: WorkDone {
                 report: inputs.work_report,
@@ -128,7 +152,9 @@ impl Control {
             let _ = outbox.push(frame);
         }
         let action = self.bus.station.step(&shown, &came, &mut outbox);
-        self.act(action);
+        if action != Action::None {
+            self.act(action);
+        }
         self.bus.keeper.step(&mut self.log, standing.at_rest, self.bus.station.server_mut());
         let order = self.bus.station.server().order();
         outputs.work_kind = order.kind;
@@ -138,10 +164,13 @@ impl Control {
         send(&outbox, outputs);
     }
 
-    fn act(&mut self, action: Action<Parameters>) {
+    /// Seldom: kept out of the way of the period in which nothing is asked.
+    #[cold]
+    #[inline(never)]
+    fn act(&mut self, action: Action) {
         match action {
-            Action::None => {}
-            Action::Commit(parameters) => self.bus.committed = Some(parameters),
+            // The set waits in the station until it is taken.
+            Action::None | Action::Commit => {}
             Action::ClearFaults(Some(place)) => self.clear_fault(place),
             Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.clear_fault(place)),
             Action::ClearPreviousFaults => {
@@ -159,6 +188,7 @@ impl Control {
             Action::Stop(_) => self.motion.stop(),
             Action::Control { id, value } => self.motion.control(id, value),
             Action::Release(_) => self.motion.release(),
+            Action::Box(order) => self.bus.box_order = Some(order),
         }
     }
 }
@@ -174,8 +204,26 @@ impl Control {
     }
 }
 
+/// Something came that is no declared message.
+fn has_arrived(inputs: &Inputs) -> bool {
+    let heads = [
+        inputs.bus_in_1_head,
+        inputs.bus_in_2_head,
+        inputs.bus_in_3_head,
+        inputs.bus_in_4_head,
+        inputs.bus_in_5_head,
+        inputs.bus_in_6_head,
+        inputs.bus_in_7_head,
+        inputs.bus_in_8_head,
+    ];
+    heads.iter().fold(0, |any, head| any | head) != 0
+}
+
+/// Seldom: kept out of the way of the period in which nothing comes.
+#[cold]
+#[inline(never)]
 fn arrived(inputs: &Inputs) -> [Option<Frame>; 8] {
-    [
+    let slots = [
         (inputs.bus_in_1_head, inputs.bus_in_1_data),
         (inputs.bus_in_2_head, inputs.bus_in_2_data),
         (inputs.bus_in_3_head, inputs.bus_in_3_data),
@@ -184,8 +232,12 @@ fn arrived(inputs: &Inputs) -> [Option<Frame>; 8] {
         (inputs.bus_in_6_head, inputs.bus_in_6_data),
         (inputs.bus_in_7_head, inputs.bus_in_7_data),
         (inputs.bus_in_8_head, inputs.bus_in_8_data),
-    ]
-    .map(|(head, data)| BusSlot { head, data }.frame())
+    ];
+    let mut frames = [None; 8];
+    for (frame, (head, data)) in frames.iter_mut().zip(slots) {
+        *frame = BusSlot { head, data }.frame();
+    }
+    frames
 }
 
 fn send(outbox: &Vec<Frame, 4>, outputs: &mut Outputs) {

@@ -1,5 +1,6 @@
 //! From commands to currents, and the loop that holds them.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::guard::GateState;
 use trunnion::propel::Sides;
@@ -35,7 +36,7 @@ fn currents(parameters: &Parameters) -> [(Parameter, CurrentMapConfig); Coil::CO
 }
 
 /// The valve room of the loader: commands to set-points.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Valves {
     maps: [CurrentMap; Coil::COUNT],
 }

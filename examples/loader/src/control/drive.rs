@@ -2,6 +2,7 @@
 
 mod settings;
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::guard::{DerateCurve, smallest};
 use trunnion::lever::{Intent, LeverPattern};
@@ -18,7 +19,7 @@ use crate::declaration::{Parameter, Parameters};
 use crate::planted::planted;
 
 /// What the drive looks at in one period.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct DriveInputs {
     /// Drive, steer, left and right intent.
     pub intent: Intent,
@@ -68,7 +69,7 @@ pub struct DriveCommand {
 }
 
 /// The propel and ramp rooms of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Drive {
     limits: SpeedLimits,
     mixer: Mixer,

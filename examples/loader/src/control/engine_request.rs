@@ -1,5 +1,6 @@
 //! A speed asked of the engine when it droops under the drive: more engine instead of less drive.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::propel::{EngineSpeedInputs, EngineSpeedRequest, EngineSpeedRequestConfig};
 use trunnion::quantity::{Ratio, Rpm};
@@ -31,7 +32,7 @@ pub struct EngineSeen {
 /// Asks the engine, over the bus, for more than the hand throttle while droop takes from the drive: as much of the way
 /// from the throttle to high idle as droop has taken. Never without permission of the drive, never less than the
 /// throttle, and nothing at all while nothing is to be asked.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct EngineRequest {
     speed: EngineSpeedRequest,
     sender: SpeedRequestSender,

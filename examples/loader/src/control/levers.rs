@@ -1,5 +1,6 @@
 //! From two levers on the bus to what the operator wants.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::guard::{PatternLatch, PatternLatchConfig, PatternState};
 use trunnion::lever::{
@@ -16,7 +17,7 @@ use crate::declaration::{Inputs, Parameter, Parameters};
 use crate::planted::planted;
 
 /// Both levers as received.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Received {
     /// Left lever.
     pub left: LeverReading,
@@ -54,7 +55,7 @@ pub struct Wanted {
 }
 
 /// The lever room of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Levers {
     left: BusLever,
     right: BusLever,
@@ -211,7 +212,7 @@ impl Levers {
 }
 
 /// Counts a frame of a pair of levers when each has sent one.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, Serialize, Deserialize)]
 struct BothHeard {
     left: bool,
     right: bool,

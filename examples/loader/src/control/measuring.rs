@@ -1,5 +1,6 @@
 //! Routines that measure while the operator moves a lever or drives: they drive nothing.
 
+use serde::{Deserialize, Serialize};
 use trunnion::guard::GateState;
 use trunnion::lever::LeverPattern;
 use trunnion::quantity::{Millis, Permille, Ratio, Rpm};
@@ -54,7 +55,7 @@ const TOGETHER: Ratio = match Ratio::from_permille(20) {
 };
 
 /// An axis that can be calibrated.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[repr(u8)]
 pub enum LeverAxis {
     /// Left lever, sideways.
@@ -163,7 +164,7 @@ pub(super) fn is_withheld(permissions: &Permissions, gates: Option<&Gates>) -> b
 }
 
 /// The measurements of the loader, and which of them is or was the last.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Measuring {
     axis: Option<LeverAxis>,
     lever: LeverCalibration,

@@ -1,5 +1,6 @@
 //! From symptoms to the conditions of the fault table.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::{FaultConditions, FaultSet, Refusal};
 use trunnion::guard::{CutOffMonitor, CutOffMonitorConfig, GateState};
 use trunnion::quantity::{Celsius, Kilopascals, Milliamps, Millis, Millivolts, Ratio, Rpm};
@@ -18,7 +19,7 @@ use crate::planted::planted;
 pub type Conditions = FaultConditions<Fault>;
 
 /// What the last period did, for conditions that need it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct LastPeriod {
     /// Coil supply was switched on.
     pub coil_supply: bool,
@@ -35,7 +36,7 @@ pub struct LastPeriod {
 }
 
 /// Limits and memory of the monitoring.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Monitoring {
     cut_off: CutOffMonitor,
     supply_low: Millivolts,
@@ -263,9 +264,22 @@ fn coils(
     self_test: &StartUpTest<{ Coil::COUNT }>,
 ) -> bool {
     let opened = self_test.open_coils();
-    if !opened.contains(&true) && !reports.iter().any(|report| report.conditions.any()) {
-        return false;
-    }
+    // Nothing is wrong in nearly every period: all flags in one, without a jump for each.
+    let anything = opened.iter().fold(false, |any, opened| any | opened);
+    let anything = reports.iter().fold(anything, |any, CoilReport { conditions: found, .. }| {
+        any | found.open | found.short | found.deviation | found.unreachable | found.stray
+    });
+    anything && found_wrong(conditions, reports, opened)
+}
+
+/// Seldom: kept out of the way of the period in which nothing is wrong.
+#[cold]
+#[inline(never)]
+fn found_wrong(
+    conditions: &mut Conditions,
+    reports: &[CoilReport; Coil::COUNT],
+    opened: [bool; Coil::COUNT],
+) -> bool {
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
     for (place, (report, opened)) in (0..Coil::COUNT as u16).zip(reports.iter().zip(opened)) {

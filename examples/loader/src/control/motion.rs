@@ -1,5 +1,6 @@
 //! Motion on purpose: what a tester may drive while the levers rest.
 
+use serde::{Deserialize, Serialize};
 use trunnion::quantity::{Milliamps, Ratio};
 use trunnion::valve::CoilReport;
 use trunnion_service::level::Level;
@@ -47,7 +48,7 @@ pub const CONTROLS: [Motion; 2] = [
 ];
 
 /// What a tester drives and measures, and how the latest routine did.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct ServiceMotion {
     /// The routine under way or done last.
     routine: u16,
@@ -160,9 +161,22 @@ impl ServiceMotion {
         neutral_and_permitted: bool,
         reports: &[CoilReport; Coil::COUNT],
     ) -> [Milliamps; Coil::COUNT] {
-        if self.progress != Progress::Running {
-            return wished;
+        if self.progress == Progress::Running {
+            self.drive(wished, neutral_and_permitted, reports)
+        } else {
+            wished
         }
+    }
+
+    /// Seldom: kept out of the way of the period in which no sweep runs.
+    #[cold]
+    #[inline(never)]
+    fn drive(
+        &mut self,
+        wished: [Milliamps; Coil::COUNT],
+        neutral_and_permitted: bool,
+        reports: &[CoilReport; Coil::COUNT],
+    ) -> [Milliamps; Coil::COUNT] {
         if !neutral_and_permitted {
             self.progress = Progress::Failed;
             self.reason = RoutineReason::Conditions;

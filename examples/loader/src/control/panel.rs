@@ -1,5 +1,6 @@
 //! What the operator hears and sees, and the on-off outputs.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::{BlinkCode, BlinkCodeConfig};
 use trunnion::guard::Reasons;
@@ -14,7 +15,7 @@ use crate::declaration::{Outputs, Parameter, Parameters};
 use crate::planted::planted;
 
 /// What the on-off outputs follow from.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct PanelInputs {
     /// Coil supply may be on.
     pub coil_supply: bool,
@@ -43,7 +44,7 @@ pub struct PanelInputs {
 }
 
 /// The panel of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Panel {
     blink: BlinkCode,
     code: u8,

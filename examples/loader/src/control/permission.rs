@@ -1,5 +1,6 @@
 //! Who may move: conditions, neutral start, stops and last gates of the three groups.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::{Reactions, Refusal};
 use trunnion::guard::{
     GateState, LastGateConfig, NeutralStartConfig, Permission, PermissionGroup, PermissionGroupConfig,
@@ -33,7 +34,7 @@ fn refuse(parameters: &Parameters) -> Refusal {
 }
 
 /// Permissions of all groups.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Permissions {
     /// Both sides of the drive.
     pub drive: Permission,
@@ -44,7 +45,7 @@ pub struct Permissions {
 }
 
 /// Last gates of all groups.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Gates {
     /// Both sides of the drive.
     pub drive: GateState,
@@ -70,7 +71,7 @@ pub struct Circumstances {
 }
 
 /// The guard room of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Guard {
     drive: PermissionGroup,
     work: PermissionGroup,

@@ -1,5 +1,6 @@
 //! Why a group may not move, and how it is stopped.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Reactions;
 use trunnion::fault::FaultTable;
 use trunnion::guard::Reasons;
@@ -69,7 +70,7 @@ impl Reason {
 }
 
 /// Causes that the guard sees for itself and tells by their own name.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Seen {
     /// The emergency stop is pressed.
     pub emergency_stop: bool,
@@ -81,15 +82,21 @@ pub struct Seen {
     pub no_pattern: bool,
 }
 
+impl Seen {
+    /// The cause of this fault is among them. Seldom: kept out of the way of the period without a fault.
+    #[cold]
+    #[inline(never)]
+    fn tells(&self, fault: u16) -> bool {
+        let is = |candidates: &[Fault]| candidates.iter().any(|one| *one as u16 == fault);
+        (self.emergency_stop && is(&[Fault::EmergencyStop]))
+            || (self.supply_low && is(&[Fault::SupplyLow]))
+            || (self.charge_pressure_low
+                && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
+            || (self.no_pattern && is(&[Fault::PatternRocker]))
+    }
+}
+
 /// Reactions of the active faults, without those whose cause is told already: one cause is one reason why not.
 pub fn unexplained(faults: &FaultTable<Fault, { Fault::COUNT }>, seen: &Seen) -> Reactions {
-    let told = |fault: u16| {
-        let is = |candidates: &[Fault]| candidates.iter().any(|one| *one as u16 == fault);
-        (seen.emergency_stop && is(&[Fault::EmergencyStop]))
-            || (seen.supply_low && is(&[Fault::SupplyLow]))
-            || (seen.charge_pressure_low
-                && is(&[Fault::ChargePressureLow, Fault::ChargePressureSensor, Fault::SensorSupply]))
-            || (seen.no_pattern && is(&[Fault::PatternRocker]))
-    };
-    faults.reactions_untold(told)
+    faults.reactions_untold(|fault| seen.tells(fault))
 }

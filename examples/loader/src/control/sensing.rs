@@ -1,5 +1,6 @@
 //! From the wires to quantities and their health.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::quantity::{Celsius, Kilopascals, Millis, Millivolts, Permille, Ratio, Rpm};
 use trunnion::sense::{
@@ -15,7 +16,7 @@ use crate::declaration::{Inputs, Parameter, Parameters};
 use crate::planted::planted;
 
 /// What the wires say, conditioned.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Sensed {
     /// Controller supply as read.
     pub supply: Millivolts,
@@ -74,7 +75,7 @@ pub struct Sensed {
 }
 
 /// The sense room of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Sensing {
     key: Debounce,
     lock: Debounce,

@@ -1,5 +1,6 @@
 //! From intent to boom, bucket and auxiliary.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::quantity::{Millis, Permille, Ratio};
 use trunnion::ramp::{MotionRamp, MotionRampConfig, MotionRates, RateLimit, RateLimitConfig};
@@ -12,7 +13,7 @@ use crate::declaration::{Parameter, Parameters};
 use crate::planted::planted;
 
 /// What boom, bucket and auxiliary look at in one period.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct WorkInputs {
     /// Boom, raise positive.
     pub boom: Ratio,
@@ -46,7 +47,7 @@ pub struct WorkCommand {
 }
 
 /// The work room of the loader.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Work {
     boom: MotionRamp,
     bucket: MotionRamp,

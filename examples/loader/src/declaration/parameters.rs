@@ -3,6 +3,7 @@
 use trunnion::declare::Access;
 use trunnion::propel::{MixLaw, ReverseConvention};
 use trunnion::quantity::{Centiohms, Kilopascals, Milliamps, Millis, Millivolts, Permille};
+use trunnion_board::black_box::FreezeRule;
 
 trunnion::parameters! {
     /// The loader's parameter set.
@@ -223,6 +224,13 @@ trunnion::parameters! {
         0x0706 supply_low: Millivolts = 9000, in 7000..=11_000, Access::Safety;
         /// Supply above which a fault is told.
         0x0707 supply_high: Millivolts = 16_500, in 15_000..=18_000, Access::Safety;
+
+        /// Time that each of the black box's two segments holds.
+        0x0801 black_box_depth: Millis = 2000, in 100..=20_000, Access::Tune;
+        /// Time that the black box records after the fault.
+        0x0802 black_box_after: Millis = 500, in 0..=5000, Access::Tune;
+        /// Which faults freeze the black box.
+        0x0803 black_box_rule: FreezeRule = 1, in 0..=2, Access::Tune;
 
         /// Period of the control loop in microseconds.
         0x0F01 control_period: u16 = 10_000, in 10_000..=10_000, Access::Constant;

@@ -1,5 +1,6 @@
 //! The loader's control program on a bench, and on its simulated machine.
 
+mod black_box;
 mod cab;
 #[cfg(feature = "desk")]
 mod causes;
@@ -22,6 +23,7 @@ mod desk {
     pub mod bench;
     mod campaign;
     mod comparisons;
+    mod hands;
     mod motions;
     mod plant;
     mod plots;

@@ -11,8 +11,9 @@ use trunnion_can::iso_tp::{Addressing, LinkConfig};
 use trunnion_can::trouble_code::Lamps;
 use trunnion_service::access::{AccessBoot, CODE_BYTES};
 use trunnion_service::level::{Level, Standing};
+use trunnion_service::negative::Negative;
 use trunnion_service::routine::RoutineReport;
-use trunnion_service::served::{Action, Identification, Motion, Needs, Progress, Reading, Served};
+use trunnion_service::served::{Action, BoxOrder, Identification, Motion, Needs, Progress, Reading, Served};
 use trunnion_service::server::{Server, Session};
 use trunnion_service::work::{WorkDone, WorkKind, WorkReport, parameter_of};
 
@@ -45,6 +46,8 @@ const CONTROLLER: u8 = 0x27;
 const KNOWN: [u32; 3] = [0x18DA_27F9, 0x18DA_27FA, 0x18DB_33F9];
 const ROUTINE: u16 = 0x0301;
 const OUTPUT: u16 = 0x0401;
+/// A black box of more bytes than one answer takes.
+const BOX: [u8; 300] = [0xB0; 300];
 /// Periods that a motion may outlive the last word of who began it.
 const DEAD_MAN: u32 = 30;
 
@@ -60,6 +63,7 @@ impl Served for Machine {
     const ROUTINES: &'static [Motion] =
         &[Motion { id: ROUTINE, level: Level::Tune, needs: Needs::Permitted }];
     const CONTROLS: &'static [Motion] = &[Motion { id: OUTPUT, level: Level::Safety, needs: Needs::Quiet }];
+    const BLACK_BOX: bool = true;
 
     fn parameters(&self) -> &Few {
         &self.parameters
@@ -194,10 +198,11 @@ impl World {
                 let [id, a, b, c] = steps.bytes();
                 self.ask(&[0x2E, 0x01, id % 5, if a % 4 == 0 { a } else { 0 }, 0, b % 8, c])
             }
-            7 => self.ask(&[0x31, 1 + steps.byte() % 3, 0x02, 1 + steps.byte() % 2]),
+            7 => self.ask(&[0x31, 1 + steps.byte() % 3, 0x02, 1 + steps.byte() % 4]),
             8 => self.ask(&[0x31, 1 + steps.byte() % 3, 0x03, 0x01]),
             9 => self.ask(&[0x2F, 0x04, 0x01, steps.byte() % 4, 0, 0, 0, 1]),
             10 => self.ask(&[0x14, 0xFF, 0xFF, 0xFF]),
+            11 => self.ask(&[0x23, 0x12, steps.byte() % 2, steps.byte(), steps.byte()]),
             _ => {
                 let count = usize::from(1 + steps.byte() % 40);
                 let bytes = steps.some(count).to_vec();
@@ -277,11 +282,12 @@ impl World {
         }
     }
 
-    fn check_action(&mut self, action: Action<Few>, before: Level) {
+    fn check_action(&mut self, action: Action, before: Level) {
         let standing = self.machine.standing;
         match action {
             Action::None => {}
-            Action::Commit(set) => {
+            Action::Commit => {
+                let set = self.server.take_committed().expect("a set is committed");
                 let told = |id| self.saved.iter().find(|(saved, _)| *saved == id).map(|(_, raw)| *raw);
                 for (place, rule) in (0..).zip(Few::RULES) {
                     let raw = set.raw(place);
@@ -306,6 +312,14 @@ impl World {
                 self.moving = true;
             }
             Action::Stop(_) | Action::Release(_) => self.moving = false,
+            Action::Box(BoxOrder::Freeze | BoxOrder::Arm) => assert!(before >= Level::Tune),
+            Action::Box(BoxOrder::Read { place, length }) => {
+                assert!(standing.is_quiet());
+                let bytes = usize::try_from(place)
+                    .ok()
+                    .and_then(|place| BOX.get(place..place.checked_add(length.into())?));
+                self.server.answer_box(bytes.ok_or(Negative::OutOfRange));
+            }
         }
     }
 

@@ -1,5 +1,6 @@
 //! What the loader shows to a tester.
 
+use serde::{Deserialize, Serialize};
 use trunnion::declare::Refusal;
 use trunnion::fault::{FaultLog, FaultTable, LogEntry};
 use trunnion_can::trouble_code::{Lamp, Lamps};
@@ -32,6 +33,7 @@ impl Served for Shown<'_> {
     type Faults = Fault;
     const ROUTINES: &'static [Motion] = &ROUTINES;
     const CONTROLS: &'static [Motion] = &CONTROLS;
+    const BLACK_BOX: bool = true;
 
     fn parameters(&self) -> &Parameters {
         self.parameters
@@ -94,7 +96,7 @@ impl Served for Shown<'_> {
 }
 
 /// A number in decimal digits.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub(super) struct Decimal {
     digits: [u8; 10],
     first: u8,
