@@ -19,11 +19,13 @@ mod result;
 mod rig;
 mod session;
 mod values;
+mod way;
 
 pub use plant::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant};
 pub use result::{EventRecord, RequirementResult, Run};
 pub use rig::{Rig, RigError};
 pub use session::{Session, Tick};
+pub use way::Way;
 
 #[cfg(feature = "hunt")]
 pub(crate) use plan::Change;

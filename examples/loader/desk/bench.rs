@@ -53,7 +53,8 @@ impl Bench for LoaderBench {
         "Plane ground of one friction, with a constant slope along the start; no rocks, no ruts, no tipping over.",
         "Loops, pumps and lines in sub-steps of 100 µs; oil temperature acts on leakage only and does not change by itself.",
         "Rigid frame and arms: no structural sway, no hose that bursts, no cavitation.",
-        "Bus units send with exact periods; bit errors and arbitration delays are not modelled.",
+        "Bus units send with exact periods; arbitration delays are not modelled, and a flood drowns every higher identifier.",
+        "No message that the loader receives has a counter: the fault campaign has no frozen one.",
         "Between -25 and 90 °C of oil, -20 and 100 °C of coils, payloads up to 800 kg, slopes up to 8°: what the hunt varies.",
     ];
     const PATH: Option<PathColumns> = Some(PathColumns {

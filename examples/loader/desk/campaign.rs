@@ -191,6 +191,8 @@ const GROUPS: &[Group] = &[
 pub const CHARTER: Charter = Charter {
     states: STATES,
     rules: expected::RULES,
+    together: expected::TOGETHER,
+    one_thing: expected::ONE_THING,
     groups: GROUPS,
     pairs: &[
         ("left_pump_forward_duty", "left_pump_reverse_duty"),

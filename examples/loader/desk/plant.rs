@@ -4,6 +4,7 @@ mod breaks;
 mod bus;
 mod mechanics;
 mod operator;
+mod supply;
 mod tester;
 mod values;
 mod wiring;
@@ -11,21 +12,22 @@ mod wiring;
 use loader::Loader;
 use loader::declaration::inputs::Input;
 use loader::declaration::outputs::Output;
-use loader::declaration::{FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
+use loader::declaration::{Coil, FastInputs, FastOutputs, Fault, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
-use trunnion::machine::Boot;
+use trunnion::machine::{Boot, ResetCause};
 use trunnion_can::bus_slot::BusSlot;
 use trunnion_can::frame::Frame;
 use trunnion_rig::board::Worker;
 use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, units};
-use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant};
-use trunnion_rig::wiring::{BreakPlace, OutputWires, SenseWires};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant, Way};
+use trunnion_rig::wiring::{BreakPlace, LooseContacts, OutputWires, SenseWires};
 use trunnion_service::work::WorkOrder;
 
 use self::breaks::BREAKS;
 use self::bus::LeverPart;
 use self::mechanics::{Drives, Mechanics};
 use self::operator::Action;
+use self::supply::Supply;
 use self::wiring::Wiring;
 
 pub use self::values::{BUCKET_EDGE_M, LENGTH_M};
@@ -39,6 +41,20 @@ pub const KEY: [u8; 32] = *b"simulated Q36, key of no machine";
 /// Serial number of the simulated unit.
 const SERIAL: u32 = 1;
 
+/// What is wrong with a coil: in its own wires, and a current that comes from elsewhere.
+#[derive(Debug, Clone, Copy, Default)]
+struct BrokenCoil {
+    way: Option<Way>,
+    stray: bool,
+}
+
+impl BrokenCoil {
+    /// A current from elsewhere flows whatever else is broken.
+    fn effective(self) -> Option<Way> {
+        if self.stray { Some(Way::Steady(Failure::StrayCurrent)) } else { self.way }
+    }
+}
+
 /// The simulated Q36.
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
@@ -46,6 +62,10 @@ pub struct LoaderPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
+    broken_coils: [BrokenCoil; Coil::COUNT],
+    loose: LooseContacts,
+    supply: Supply,
+    battery_fault: BatteryFault,
     worker: Worker<Parameters, Fault>,
     order: WorkOrder,
     /// What the controller sends goes out once.
@@ -62,6 +82,10 @@ impl LoaderPlant {
             wiring: Wiring::new(seed)?,
             senses: SenseWires::new()?,
             outputs: OutputWires::default(),
+            broken_coils: [BrokenCoil::default(); Coil::COUNT],
+            loose: LooseContacts::new(seed),
+            supply: Supply::default(),
+            battery_fault: BatteryFault::None,
             worker: Worker::new(seed, SERIAL, Some(KEY)),
             order: WorkOrder::default(),
             unsent: false,
@@ -102,7 +126,7 @@ impl LoaderPlant {
             Action::Payload => self.mechanics.set_payload(value),
             Action::Slope => self.mechanics.ground.set_slope(value.to_radians(), 0.0),
             Action::OilTemperature => self.wiring.oil_temperature_c = value,
-            Action::MachineBus => self.wiring.short(value > 0.5),
+            Action::MachineBus => self.wiring.touch(value > 0.5),
             Action::EngineListens => self.wiring.engine_listens = value > 0.5,
             Action::Tester => self.wiring.tester.put_to_work(value),
             Action::CoilTemperature => {
@@ -111,26 +135,81 @@ impl LoaderPlant {
                 }
             }
             Action::BatteryCharge => {
-                let fault =
+                self.battery_fault =
                     if value < 100.0 { BatteryFault::Flat(value / 100.0) } else { BatteryFault::None };
-                self.mechanics.battery.set_fault(fault);
+                self.feed();
             }
             _ => {}
         }
     }
 
-    fn break_or_mend(&mut self, index: u16, failure: Option<Failure>) {
+    /// A loose contact is open now and turns later, by [`advance`](Plant::advance).
+    fn break_or_mend(&mut self, index: u16, way: Option<Way>) {
+        self.loose.fasten(index);
+        if way == Some(Way::Intermittent)
+            && let Some(info) = BREAKS.infos.get(usize::from(index))
+        {
+            self.loose.loosen(index, info.signal);
+            return self.turn(index, true);
+        }
+        self.put(index, way);
+    }
+
+    /// Opens or closes a loose contact: of a unit the plug, so that its frames are lost.
+    fn turn(&mut self, index: u16, open: bool) {
+        let steady = [Failure::Open, Failure::Lost].into_iter().find(|way| BREAKS.is_possible(index, *way));
+        self.put(index, open.then(|| steady.map_or(Way::Intermittent, Way::from)));
+    }
+
+    fn put(&mut self, index: u16, way: Option<Way>) {
         let Some(place) = BREAKS.place(index) else { return };
+        let steady = way.and_then(Way::steady);
         match place {
-            BreakPlace::Unit(breaks::LEFT_LEVER) => self.wiring.bus.set_left_fault(failure),
-            BreakPlace::Unit(_) => self.wiring.bus.set_right_fault(failure),
-            BreakPlace::Input(input) => self.wiring.set_failure(input, failure),
-            BreakPlace::Sense(coil) => {
-                self.senses.set_failure(coil, failure);
-                self.break_coil(coil, failure.filter(|failure| *failure == Failure::StrayCurrent));
+            BreakPlace::Unit(breaks::LEFT_LEVER) => self.wiring.bus.left.set_way(way),
+            BreakPlace::Unit(breaks::RIGHT_LEVER) => self.wiring.bus.right.set_way(way),
+            BreakPlace::Unit(breaks::MACHINE_BUS) => self.wiring.set_bus_way(way),
+            BreakPlace::Unit(breaks::CONTROLLER_SUPPLY) => {
+                self.supply.set_way(way);
+                self.feed();
             }
-            BreakPlace::Output(output) => self.outputs.set_failure(output, failure),
-            BreakPlace::Coil(coil) => self.break_coil(coil, failure),
+            BreakPlace::Unit(_) => self.damage(way),
+            BreakPlace::Input(input) => self.wiring.set_way(input, way),
+            BreakPlace::Sense(coil) => {
+                self.senses.set_failure(coil, steady);
+                self.break_coil(coil, |broken| broken.stray = steady == Some(Failure::StrayCurrent));
+            }
+            BreakPlace::Output(output) => self.outputs.set_failure(output, steady),
+            BreakPlace::Coil(coil) => self.break_coil(coil, |broken| broken.way = way),
+        }
+    }
+
+    /// Bits of the flash fall over, or the set in effect is written anew.
+    fn damage(&mut self, way: Option<Way>) {
+        match way {
+            None => self.worker.write_anew(),
+            Some(way) => {
+                self.worker.spoil(|bytes| bytes.iter_mut().for_each(|byte| *byte &= 0x5A));
+                if way == Way::DamagedAtStart {
+                    self.supply.reset(ResetCause::PowerUp);
+                }
+            }
+        }
+    }
+
+    /// What feeds the machine: the battery as it is, or what a dip leaves of it.
+    fn feed(&mut self) {
+        let fault = self.supply.forced_v().map_or(self.battery_fault, BatteryFault::Forced);
+        self.mechanics.battery.set_fault(fault);
+    }
+
+    /// What time alone does to what is broken.
+    fn age(&mut self, dt_us: u32) {
+        for (index, open) in self.loose.step(dt_us) {
+            self.turn(index, open);
+        }
+        if self.supply.forced_v().is_some() {
+            self.supply.advance(dt_us);
+            self.feed();
         }
     }
 
@@ -155,9 +234,13 @@ impl LoaderPlant {
         frames.for_each(|frame| self.wiring.hear(&frame));
     }
 
-    fn break_coil(&mut self, index: u16, failure: Option<Failure>) {
-        if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
-            coil.set_failure(failure);
+    fn break_coil(&mut self, index: u16, change: impl FnOnce(&mut BrokenCoil)) {
+        let place = usize::from(index);
+        if let (Some(coil), Some(broken)) =
+            (self.mechanics.coils.get_mut(place), self.broken_coils.get_mut(place))
+        {
+            change(broken);
+            coil.set_way(broken.effective());
         }
     }
 }
@@ -192,8 +275,9 @@ impl Plant<Loader> for LoaderPlant {
     }
 
     fn restart(&mut self) -> Option<Boot<Parameters>> {
-        let boot = self.worker.take_restart()?;
-        self.wiring.queue.clear();
+        let worker = &mut self.worker;
+        let boot = self.supply.restart(|cause| worker.boot(cause)).or_else(|| worker.take_restart())?;
+        self.wiring.start_anew();
         self.wiring.adopt(&boot.parameters);
         Some(boot)
     }
@@ -232,9 +316,9 @@ impl Plant<Loader> for LoaderPlant {
         }
     }
 
-    fn break_signal(&mut self, place: u16, failure: Failure) {
-        if BREAKS.is_possible(place, failure) {
-            self.break_or_mend(place, Some(failure));
+    fn break_signal(&mut self, place: u16, way: Way) {
+        if BREAKS.is_possible(place, way) {
+            self.break_or_mend(place, Some(way));
         }
     }
 
@@ -247,6 +331,7 @@ impl Plant<Loader> for LoaderPlant {
     }
 
     fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
+        self.age(wiring::FAST_STEP_US);
         self.outputs.drive(outputs);
         self.send(outputs);
         let cranking = self.key == Key::Start && self.driven(Output::start_permit);

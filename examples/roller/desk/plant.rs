@@ -12,8 +12,8 @@ use roller::declaration::outputs::Output;
 use roller::declaration::{FastInputs, FastOutputs, Inputs, Outputs, Parameters};
 use trunnion::declare::Failure;
 use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError};
-use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
-use trunnion_rig::wiring::{BreakPlace, BreakTable, OutputWires, SenseWires, breakable};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant, Way};
+use trunnion_rig::wiring::{BreakPlace, BreakTable, LooseContacts, OutputWires, SenseWires, breakable};
 
 use self::mechanics::{Drives, Mechanics};
 use self::operator::Action;
@@ -31,6 +31,7 @@ pub struct RollerPlant {
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
+    loose: LooseContacts,
     key: Key,
     throttle: f64,
 }
@@ -42,6 +43,7 @@ impl RollerPlant {
             wiring: Wiring::new(seed)?,
             senses: SenseWires::new()?,
             outputs: OutputWires::default(),
+            loose: LooseContacts::new(seed),
             key: Key::Off,
             throttle: 0.0,
         })
@@ -74,22 +76,41 @@ impl RollerPlant {
         }
     }
 
-    fn break_or_mend(&mut self, index: u16, failure: Option<Failure>) {
+    /// A loose contact is open now and turns later, by [`advance`](Plant::advance).
+    fn break_or_mend(&mut self, index: u16, way: Option<Way>) {
+        self.loose.fasten(index);
+        if way == Some(Way::Intermittent)
+            && let Some(info) = BREAKS.infos.get(usize::from(index))
+        {
+            self.loose.loosen(index, info.signal);
+            return self.turn(index, true);
+        }
+        self.put(index, way);
+    }
+
+    /// Opens or closes a loose contact: of a unit the plug, so that its frames are lost.
+    fn turn(&mut self, index: u16, open: bool) {
+        let steady = [Failure::Open, Failure::Lost].into_iter().find(|way| BREAKS.is_possible(index, *way));
+        self.put(index, steady.filter(|_| open).map(Way::from));
+    }
+
+    fn put(&mut self, index: u16, way: Option<Way>) {
+        let steady = way.and_then(Way::steady);
         match BREAKS.place(index) {
-            Some(BreakPlace::Input(input)) => self.wiring.set_failure(input, failure),
+            Some(BreakPlace::Input(input)) => self.wiring.set_way(input, way),
             Some(BreakPlace::Sense(coil)) => {
-                self.senses.set_failure(coil, failure);
-                self.break_coil(coil, failure.filter(|failure| *failure == Failure::StrayCurrent));
+                self.senses.set_failure(coil, steady);
+                self.break_coil(coil, way.filter(|_| steady == Some(Failure::StrayCurrent)));
             }
-            Some(BreakPlace::Output(output)) => self.outputs.set_failure(output, failure),
-            Some(BreakPlace::Coil(coil)) => self.break_coil(coil, failure),
+            Some(BreakPlace::Output(output)) => self.outputs.set_failure(output, steady),
+            Some(BreakPlace::Coil(coil)) => self.break_coil(coil, way),
             Some(BreakPlace::Unit(_)) | None => {}
         }
     }
 
-    fn break_coil(&mut self, index: u16, failure: Option<Failure>) {
+    fn break_coil(&mut self, index: u16, way: Option<Way>) {
         if let Some(coil) = self.mechanics.coils.get_mut(usize::from(index)) {
-            coil.set_failure(failure);
+            coil.set_way(way);
         }
     }
 }
@@ -140,9 +161,9 @@ impl Plant<Roller> for RollerPlant {
         }
     }
 
-    fn break_signal(&mut self, place: u16, failure: Failure) {
-        if BREAKS.is_possible(place, failure) {
-            self.break_or_mend(place, Some(failure));
+    fn break_signal(&mut self, place: u16, way: Way) {
+        if BREAKS.is_possible(place, way) {
+            self.break_or_mend(place, Some(way));
         }
     }
 
@@ -155,6 +176,9 @@ impl Plant<Roller> for RollerPlant {
     }
 
     fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
+        for (index, open) in self.loose.step(wiring::FAST_STEP_US) {
+            self.turn(index, open);
+        }
         self.outputs.drive(outputs);
         let on = |output: Output| self.outputs.is_on(output as u16);
         let cranks = self.key == Key::Start && on(Output::start_permit);

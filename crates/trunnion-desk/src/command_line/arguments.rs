@@ -216,7 +216,11 @@ pub(super) struct HuntArguments {
 
 #[derive(Debug, Args)]
 pub(super) struct CampaignArguments {
-    /// Only cells, named signal:way@state, of whose name this is a part. May be given several times: all must fit.
+    /// Two failures at once, named signal:way+signal:way@state, instead of one. All pairs are very many: give a --sample,
+    /// or a --shard to each of many computers.
+    #[arg(long)]
+    pub(super) pairs: bool,
+    /// Only cells, named signal:way@state, or pairs, of whose name this is a part. May be given several times: all must fit.
     #[arg(long, value_name = "PART")]
     pub(super) only: Vec<String>,
     /// Threads; as many as there are processors when left out. The result does not depend on it.

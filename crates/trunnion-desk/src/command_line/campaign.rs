@@ -43,10 +43,11 @@ pub(super) fn campaign<B: Bench>(
         let (stamp, cells) = merge(parts).map_err(|error| {
             Trouble::with_help(error, "give the files that --part has written, one for each shard")
         })?;
-        let whole = stamp.options == options(&Order::default());
+        let whole = stamp.options == options(&Order { pairs: arguments.pairs, ..Order::default() });
         return tell::<B>(&charter, &stamp, &cells, whole, arguments, streams);
     }
     let order = Order {
+        pairs: arguments.pairs,
         only: arguments.only.clone(),
         cell: arguments.cell.clone(),
         sample: arguments.sample.map(|count| (count, arguments.seed)),
@@ -66,7 +67,13 @@ pub(super) fn campaign<B: Bench>(
         items: campaign.ordered,
     };
     let cells: Vec<CellResult> = campaign.results.iter().map(|(_, result)| result.clone()).collect();
-    writeln!(streams.errors, "{} cells in {:.1} s", cells.len(), began.elapsed().as_secs_f64())?;
+    writeln!(
+        streams.errors,
+        "{} {} in {:.1} s",
+        cells.len(),
+        things(arguments.pairs),
+        began.elapsed().as_secs_f64()
+    )?;
     let whole = order.is_whole() && cells.len() as u64 == campaign.ordered;
     if let Some(path) = &arguments.shards.part {
         let results: BTreeMap<u64, CellResult> = campaign.results.into_iter().collect();
@@ -80,13 +87,18 @@ pub(super) fn campaign<B: Bench>(
 fn options(order: &Order) -> String {
     let mut words = match &order.cell {
         Some(cell) => cell.clone(),
-        None if order.only.is_empty() => "all cells".to_owned(),
-        None => format!("cells with {} in their names", order.only.join(" and ")),
+        None if order.only.is_empty() => format!("all {}", things(order.pairs)),
+        None => format!("{} with {} in their names", things(order.pairs), order.only.join(" and ")),
     };
     if let Some((count, seed)) = order.sample {
         words += &format!(", {count} of them, drawn with seed {seed}");
     }
     words
+}
+
+/// What is counted.
+const fn things(pairs: bool) -> &'static str {
+    if pairs { "pairs" } else { "cells" }
 }
 
 fn tell<B: Bench>(
@@ -98,7 +110,7 @@ fn tell<B: Bench>(
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
     let red: Vec<&CellResult> = cells.iter().filter(|result| !result.red.is_empty()).collect();
-    let needless = if whole { needless_excuses(charter, cells) } else { Vec::new() };
+    let needless = if whole && !arguments.pairs { needless_excuses(charter, cells) } else { Vec::new() };
     if let Some(path) = &arguments.csv {
         write_text(path, &csv(cells), streams)?;
     }
@@ -126,7 +138,8 @@ fn tell<B: Bench>(
     for (expected, count) in by_expectation(cells) {
         writeln!(out, "{count:>6}  {expected}")?;
     }
-    writeln!(out, "{} cells: {} as expected, {} not", cells.len(), cells.len() - red.len(), red.len())?;
+    let things = things(arguments.pairs);
+    writeln!(out, "{} {things}: {} as expected, {} not", cells.len(), cells.len() - red.len(), red.len())?;
     Ok(if red.is_empty() && needless.is_empty() { Outcome::AllHeld } else { Outcome::Failed })
 }
 
@@ -205,13 +218,7 @@ fn tell_cell(result: &CellResult, out: &mut dyn std::io::Write) -> Result<(), Tr
 fn by_expectation(results: &[CellResult]) -> BTreeMap<&'static str, usize> {
     let mut counts = BTreeMap::new();
     for result in results {
-        let kind = match result.expected.as_str() {
-            "tolerated" => "tolerated",
-            "undetectable by design" => "undetectable by design",
-            stops if stops.starts_with("stops: ") => "stopped for a reason",
-            _ => "detected",
-        };
-        *counts.entry(kind).or_insert(0) += 1;
+        *counts.entry(report::expectation(result)).or_insert(0) += 1;
     }
     counts
 }

@@ -35,6 +35,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("campaign", "campaign --cell SIGNAL:WAY@STATE", "one of them, with the scenario that replays it"),
     ("campaign", "campaign --report campaign.html", "all of them, as a page"),
     ("campaign", "campaign --sample 200 --seed 7", "200 of them, drawn"),
+    ("campaign", "campaign --pairs --sample 400", "two failures at once: 400 pairs of all, drawn"),
     ("campaign", "campaign --shard 2/4 --part 2.json", "on the second of four computers"),
     ("campaign", "campaign --merge 1.json 2.json 3.json 4.json", "what they found"),
     ("preview", "preview 'NAME = VALUE'", "one parameter"),

@@ -3,7 +3,7 @@
 use trunnion::declare::{FaultSet, ParameterSet};
 use trunnion::machine::Machine;
 use trunnion_rig::language::{Complaint, Span};
-use trunnion_rig::run::Plant;
+use trunnion_rig::run::{Plant, Way};
 use trunnion_rig::trace::ColumnInfo;
 
 use super::arguments::ExplainArguments;
@@ -136,7 +136,7 @@ fn control<B: Bench>(name: &str) -> Option<Told> {
 
 fn breakable<B: Bench>(name: &str) -> Option<Told> {
     let info = B::Plant::BREAKS.iter().find(|info| info.signal == name)?;
-    let failures: Vec<&str> = info.failures.iter().map(|failure| failure.name()).collect();
+    let failures: Vec<&str> = info.ways().map(Way::name).collect();
     let example = failures.first().map_or(String::new(), |failure| format!("at 2 s break {name}: {failure}"));
     let lines = [("what", info.doc), ("breaks as", &failures.join(", ")), ("in a scenario", &example)];
     Some(Told::new(format!("can break: {name}"), &lines))

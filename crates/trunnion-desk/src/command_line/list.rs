@@ -1,7 +1,6 @@
 //! The verb `list`.
 
-use trunnion::declare::Failure;
-use trunnion_rig::run::{ActionInfo, Plant};
+use trunnion_rig::run::{ActionInfo, BreakInfo, Plant, Way};
 
 use super::arguments::{ListArguments, Listed};
 use super::selection::{self, BenchRig};
@@ -98,11 +97,10 @@ pub(super) fn range(action: &ActionInfo) -> String {
 }
 
 fn breaks<B: Bench>() -> Vec<Entry> {
-    let names =
-        |failures: &[Failure]| failures.iter().map(|failure| failure.name()).collect::<Vec<_>>().join(", ");
+    let names = |info: &BreakInfo| info.ways().map(Way::name).collect::<Vec<_>>().join(", ");
     B::Plant::BREAKS
         .iter()
-        .map(|info| (info.signal.to_owned(), format!("{} Breaks as: {}", info.doc, names(info.failures))))
+        .map(|info| (info.signal.to_owned(), format!("{} Breaks as: {}", info.doc, names(info))))
         .collect()
 }
 

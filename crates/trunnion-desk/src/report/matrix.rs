@@ -157,30 +157,49 @@ fn red(matrix: &Matrix<'_>) -> Markup {
     } }
 }
 
-/// Letter, words and class of an expectation.
+/// Letter, words and class of each kind of expectation; of a pair counts the one that asks for most.
+const KINDS: [(&str, &str, &str); 5] = [
+    ("T", "tolerated", "tolerated"),
+    ("N", "dormant", "tolerated"),
+    ("U", "undetectable by design", "hidden"),
+    ("S", "stopped for a reason", "stops"),
+    ("D", "detected", "detected"),
+];
+
 fn kind(cell: &CellResult) -> (&'static str, &'static str, &'static str) {
-    match cell.expected.as_str() {
-        "tolerated" => ("T", "tolerated", "tolerated"),
-        "undetectable by design" => ("U", "undetectable by design", "hidden"),
-        stops if stops.starts_with("stops: ") => ("S", "stopped for a reason", "stops"),
-        _ => ("D", "detected", "detected"),
-    }
+    let rank = |expected: &str| match expected {
+        "tolerated" => 0,
+        dormant if dormant.starts_with("dormant: ") => 1,
+        "undetectable by design" => 2,
+        stops if stops.starts_with("stops: ") => 3,
+        _ => 4,
+    };
+    let rank = cell.expected.split(" + ").map(rank).max();
+    KINDS[rank.unwrap_or(0)]
+}
+
+/// The kind of what is expected of a cell, in words.
+pub fn expectation(cell: &CellResult) -> &'static str {
+    kind(cell).1
 }
 
 /// Time of what was expected, ms.
 fn reaction(cell: &CellResult) -> Option<u32> {
-    let expected = cell.expected.strip_prefix("stops: ").unwrap_or(&cell.expected);
-    let name = expected.split(" within ").next()?;
-    let measured = &cell.measured;
-    let found = measured.faults.iter().chain(&measured.reasons).find(|(known, _)| known == name);
-    found.map(|(_, millis)| *millis)
+    let answers = cell.expected.split(" + ").filter_map(|expected| {
+        let names = expected.strip_prefix("stops: ").unwrap_or(expected).split(" within ").next()?;
+        let measured = &cell.measured;
+        let seen = measured.faults.iter().chain(&measured.reasons);
+        let named = |known: &str| names.split(" or ").any(|name| name == known);
+        seen.filter(|(known, _)| named(known)).map(|(_, millis)| *millis).next()
+    });
+    answers.min()
 }
 
 fn table(matrix: &Matrix<'_>, rows: &[Row<'_>]) -> Markup {
     html! {
         h3 { "Signals and ways by states" }
         p class="lead" {
-            "D detected, S stopped for what was read, T tolerated, U undetectable by design; the number is the time from the \
+            "D detected, S stopped for what was read, T tolerated, N not in use now and shown elsewhere, U undetectable by design; the number is the time from the \
              last good value in ms. A cell replays with " code { (matrix.program) " campaign --cell SIGNAL:WAY@STATE" } "."
         }
         table class="matrix" {

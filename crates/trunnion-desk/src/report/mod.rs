@@ -30,7 +30,7 @@ pub use check::ReportError;
 pub use data::{
     Fact, FaultEvent, LogLine, Parity, ReportData, Requirement, RunReport, Table, Verdict, WhyNot,
 };
-pub use matrix::{Matrix, matrix};
+pub use matrix::{Matrix, expectation, matrix};
 pub use plot_data::{
     Column, Comparison, Curve, CurveLane, Footprint, Lane, LaneSeries, Limit, Mark, Path, PlotGroup, Stroke,
 };

@@ -1,7 +1,8 @@
 //! What the declaration says, as sheets.
 
-use trunnion::declare::{Access, Failure, FaultSet, FieldInfo, Latch, ParameterSet, Reactions, Record, Wire};
+use trunnion::declare::{Access, FaultSet, FieldInfo, Latch, ParameterSet, Reactions, Record, Wire};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
+use trunnion_rig::run::{BreakInfo, Way};
 use trunnion_rig::trace::{ColumnInfo, ColumnKind};
 
 use super::Sheet;
@@ -46,7 +47,8 @@ fn is_own_row(field: &FieldInfo) -> bool {
 }
 
 fn wire_row(direction: &str, field: &FieldInfo) -> Vec<String> {
-    let failures: Vec<&str> = field.wire.failures().iter().map(|failure: &Failure| failure.name()).collect();
+    let info = BreakInfo::wired(field.name, field.doc, field.wire);
+    let failures: Vec<&str> = info.ways().map(Way::name).collect();
     vec![
         field.pin.into(),
         direction.into(),

@@ -237,6 +237,15 @@ impl<P: ParameterSet, F: FaultSet> Worker<P, F> {
         Boot { parameters: loaded.parameters, damaged, cause, serial, entropy, starts, wrong_codes }
     }
 
+    /// The set that was last stored is written anew over whatever lies in the flash.
+    pub fn write_anew(&mut self) {
+        let stored = self.stored;
+        if let Some(flash) = &mut self.flash {
+            // A flash that takes nothing any more says so when it is read.
+            let _ = parameters::save(flash, SCHEMA, &stored);
+        }
+    }
+
     /// What lies in the flash, to be damaged.
     pub fn spoil(&mut self, mut bytes: impl FnMut(&mut [u8])) {
         if self.flash().is_some()

@@ -2,9 +2,7 @@
 
 use std::fmt;
 
-use trunnion::declare::Failure;
-
-use crate::run::BreakInfo;
+use crate::run::{BreakInfo, Way};
 
 /// One signal that fails in one way while the machine is in one state. Written `signal:way@state`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,14 +12,14 @@ pub struct Cell {
     /// Its name in scenarios.
     pub signal: &'static str,
     /// How it fails.
-    pub failure: Failure,
+    pub way: Way,
     /// What the machine is doing then.
     pub state: &'static str,
 }
 
 impl fmt::Display for Cell {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}@{}", self.signal, self.failure.name(), self.state)
+        write!(f, "{}:{}@{}", self.signal, self.way.name(), self.state)
     }
 }
 
@@ -30,9 +28,9 @@ impl fmt::Display for Cell {
 pub fn cells(breaks: &'static [BreakInfo], states: &[&'static str]) -> Vec<Cell> {
     let mut cells = Vec::new();
     for (place, info) in (0_u16..).zip(breaks) {
-        for failure in info.failures {
-            let (signal, failure) = (info.signal, *failure);
-            cells.extend(states.iter().map(|state| Cell { place, signal, failure, state }));
+        for way in info.ways() {
+            let signal = info.signal;
+            cells.extend(states.iter().map(|state| Cell { place, signal, way, state }));
         }
     }
     cells
@@ -44,19 +42,18 @@ mod tests {
     use std::collections::BTreeSet;
     use trunnion::declare::Wire;
 
-    const BREAKS: &[BreakInfo] = &[
-        BreakInfo { signal: "seat", doc: "", failures: Wire::SwitchToSupply.failures() },
-        BreakInfo { signal: "lever", doc: "", failures: Wire::Frame.failures() },
-    ];
+    const BREAKS: &[BreakInfo] =
+        &[BreakInfo::wired("seat", "", Wire::SwitchToSupply), BreakInfo::wired("lever", "", Wire::Frame)];
 
     #[test]
     fn every_signal_fails_in_every_way_of_its_kind_in_every_state() {
         let cells = cells(BREAKS, &["at_rest", "driving"]);
-        let ways = Wire::SwitchToSupply.failures().len() + Wire::Frame.failures().len();
+        let ways = BREAKS.iter().map(|info| info.ways().count()).sum::<usize>();
         assert_eq!(cells.len(), 2 * ways);
         let names: BTreeSet<String> = cells.iter().map(Cell::to_string).collect();
         assert_eq!(names.len(), cells.len(), "a name belongs to one cell");
         assert!(names.contains("seat:open@driving") && names.contains("lever:duplicated@at_rest"));
+        assert!(names.contains("seat:intermittent@driving") && names.contains("lever:flooding@at_rest"));
     }
 
     #[test]

@@ -4,9 +4,10 @@ use trunnion::machine::Machine;
 
 use super::eyes::Eyes;
 use super::state::{Charter, LET_GO_AFTER_MS, MEND_AFTER_MS, State, WATCHED_MS};
+use super::task::Task;
 use super::walker::Walker;
 use super::watch::{Sound, Watch};
-use super::{CampaignError, Cell, Measured};
+use super::{CampaignError, Measured};
 use crate::requirement::show_number;
 use crate::run::{Plant, Rig, Session};
 use crate::scenario::Scenario;
@@ -32,15 +33,15 @@ fn story(state: &State, charter: &Charter, deeds: &str) -> String {
     text
 }
 
-/// The story of a cell, to be replayed as a scenario.
-pub(super) fn replay(state: &State, charter: &Charter, cell: &Cell) -> String {
-    let deeds = format!(
-        "at {} s break {signal}: {}\nat {} s mend {signal}\n",
-        at(state, 0),
-        cell.failure.name(),
-        at(state, MEND_AFTER_MS),
-        signal = cell.signal,
-    );
+/// The story of a cell or pair, to be replayed as a scenario.
+pub(super) fn replay(state: &State, charter: &Charter, task: &Task) -> String {
+    let mut deeds = String::new();
+    for part in &task.parts {
+        deeds += &format!("at {} s break {}: {}\n", at(state, 0), part.signal, part.way.name());
+    }
+    for part in &task.parts {
+        deeds += &format!("at {} s mend {}\n", at(state, MEND_AFTER_MS), part.signal);
+    }
     story(state, charter, &deeds)
 }
 
@@ -102,15 +103,19 @@ fn sound<M: Machine, P: Plant<M>>(
 }
 
 impl<M: Machine, P: Plant<M>> Entered<M, P> {
-    pub(super) fn measure(&self, cell: &Cell, eyes: &Eyes) -> Measured {
+    pub(super) fn measure(&self, task: &Task, eyes: &Eyes) -> Measured {
         let mut session = self.session.clone();
-        session.break_next(cell.place, cell.failure);
+        for part in &task.parts {
+            session.break_next(part.place, part.way);
+        }
         let mut watch = Watch::new(eyes, session.row());
         let mend_at = eyes.ticks(MEND_AFTER_MS);
         let nothing = Sound::default();
         for (tick, sound) in (0..).zip(&self.sound) {
             if tick == mend_at {
-                session.mend_next(cell.place);
+                for part in &task.parts {
+                    session.mend_next(part.place);
+                }
             }
             session.step();
             watch.see(eyes, tick, session.row(), sound);

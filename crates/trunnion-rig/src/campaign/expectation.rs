@@ -10,7 +10,7 @@ use crate::language::nearest;
 pub enum Expectation {
     /// It says so.
     Detected {
-        /// Name of the fault.
+        /// Name of the fault, or names with `|` between them of which one must come.
         fault: &'static str,
         /// Time from the last good value, ms.
         within_ms: u32,
@@ -24,6 +24,11 @@ pub enum Expectation {
     },
     /// It goes on as if nothing had happened, and no requirement is broken.
     Tolerated,
+    /// Nothing uses what is broken in this state; elsewhere it shows.
+    Dormant {
+        /// The rule of cells that show it, as `signal:way@state`: one that says detected.
+        shows: &'static str,
+    },
     /// It cannot know.
     Undetectable {
         /// What can happen then, in words.
@@ -56,7 +61,7 @@ impl fmt::Display for Rule {
 
 impl Rule {
     fn matches(&self, cell: &Cell) -> bool {
-        fits(self.signal, cell.signal) && fits(self.way, cell.failure.name()) && fits(self.state, cell.state)
+        fits(self.signal, cell.signal) && fits(self.way, cell.way.name()) && fits(self.state, cell.state)
     }
 
     /// Two for each whole name, one for a part of a name, none for a lone `*`.
@@ -123,6 +128,7 @@ impl Expectations {
         for (rule, decides) in rules.iter().zip(decides) {
             idle.extend(unknown_fault(rule, faults));
             idle.extend(unknown_excuses(rule, faults, requirements));
+            idle.extend(never_shown(rule, rules));
             if !cells.iter().any(|cell| rule.matches(cell)) {
                 let nearest = nearest(rule.signal, cells.iter().map(|cell| cell.signal));
                 let nearest = nearest.filter(|name| *name != rule.signal).map(str::to_owned);
@@ -135,9 +141,38 @@ impl Expectations {
         if mistakes.is_empty() { Ok(Self(decided)) } else { Err(mistakes) }
     }
 
-    /// Every cell with the rule that says what is expected of it.
+    /// Every cell with the rule that says what is expected of it, in the order of the cells.
     pub fn iter(&self) -> impl Iterator<Item = &(Cell, Rule)> {
         self.0.iter()
+    }
+
+    /// Likewise, by the number of the cell.
+    #[cfg(feature = "hunt")]
+    pub(super) fn get(&self, number: usize) -> Option<&(Cell, Rule)> {
+        self.0.get(number)
+    }
+
+    /// Patterns of the faults that the failure of a cell may bring in any state.
+    #[cfg(feature = "hunt")]
+    pub(super) fn faults_anywhere(&self, cell: &Cell, faults: &[&str]) -> Vec<&'static str> {
+        let mut patterns = Vec::new();
+        let same = self.0.iter().filter(|(other, _)| other.place == cell.place && other.way == cell.way);
+        for (_, rule) in same {
+            let expected = match rule.expect {
+                Expectation::Detected { fault, .. } => Some(fault),
+                _ => None,
+            };
+            patterns.extend(expected.into_iter().chain(rule.also.iter().copied()));
+        }
+        patterns.retain(|pattern| faults.iter().any(|fault| fits(pattern, fault)));
+        patterns.sort_unstable();
+        patterns.dedup();
+        patterns
+    }
+
+    #[cfg(feature = "hunt")]
+    pub(super) fn len(&self) -> usize {
+        self.0.len()
     }
 }
 
@@ -160,18 +195,38 @@ fn most_specific(cell: &Cell, rules: &[Rule]) -> Result<usize, RuleMistake> {
 
 fn unknown_fault(rule: &Rule, faults: &[&str]) -> Option<RuleMistake> {
     let Expectation::Detected { fault, .. } = rule.expect else { return None };
-    (!faults.contains(&fault)).then(|| RuleMistake::UnknownFault {
+    let fault = fault.split('|').find(|name| !faults.contains(name))?;
+    Some(RuleMistake::UnknownFault {
         rule: rule.to_string(),
         fault: fault.to_owned(),
         nearest: nearest(fault, faults.iter().copied()).map(str::to_owned),
     })
 }
 
+/// Something dormant must be shown by cells that are run.
+fn never_shown(rule: &Rule, rules: &[Rule]) -> Option<RuleMistake> {
+    let Expectation::Dormant { shows } = rule.expect else { return None };
+    let shown =
+        |other: &Rule| other.to_string() == shows && matches!(other.expect, Expectation::Detected { .. });
+    (!rules.iter().any(shown))
+        .then(|| RuleMistake::NeverShown { rule: rule.to_string(), shows: shows.to_owned() })
+}
+
 fn unknown_excuses(rule: &Rule, faults: &[&str], requirements: &[&str]) -> Vec<RuleMistake> {
+    unknown_names(&rule.to_string(), rule.also, faults, requirements)
+}
+
+/// What of `also` is neither fault nor requirement nor deviation.
+pub(super) fn unknown_names(
+    rule: &str,
+    also: &[&str],
+    faults: &[&str],
+    requirements: &[&str],
+) -> Vec<RuleMistake> {
     let known = || [faults, requirements, DEVIATIONS].into_iter().flatten().copied();
-    let unknown = rule.also.iter().filter(|pattern| !known().any(|name| fits(pattern, name)));
+    let unknown = also.iter().filter(|pattern| !known().any(|name| fits(pattern, name)));
     let mistake = |pattern: &&str| RuleMistake::UnknownExcuse {
-        rule: rule.to_string(),
+        rule: rule.to_owned(),
         excuse: (*pattern).to_owned(),
         nearest: nearest(pattern, known()).map(str::to_owned),
     };
@@ -186,8 +241,8 @@ mod tests {
     use trunnion::declare::{Failure, Wire};
 
     const BREAKS: &[BreakInfo] = &[
-        BreakInfo { signal: "left_lever", doc: "", failures: Wire::Frame.failures() },
-        BreakInfo { signal: "seat", doc: "", failures: Wire::SwitchToSupply.failures() },
+        BreakInfo::wired("left_lever", "", Wire::Frame),
+        BreakInfo::wired("seat", "", Wire::SwitchToSupply),
     ];
     const FAULTS: &[&str] = &["LeftLeverLost", "SeatStuck"];
     const LOST: Expectation = Expectation::Detected { fault: "LeftLeverLost", within_ms: 300 };
@@ -211,7 +266,7 @@ mod tests {
         let expectations = Expectations::new(&all(), &rules, FAULTS, &["R-01"]).unwrap();
         assert_eq!(expectations.iter().count(), all().len());
         for (cell, expected) in expectations.iter() {
-            let lost = cell.signal == "left_lever" && cell.failure == Failure::Lost;
+            let lost = cell.signal == "left_lever" && cell.way == Failure::Lost.into();
             assert_eq!(expected.expect, if lost { LOST } else { Expectation::Tolerated }, "{cell}");
         }
     }
@@ -260,6 +315,18 @@ mod tests {
         let told = mistakes(&[rule("*", "*", "*", unknown)]);
         assert_eq!(told.len(), 1);
         assert!(told[0].contains("did you mean `LeftLeverLost`?"), "{told:?}");
+    }
+
+    #[test]
+    fn what_is_dormant_is_shown_by_a_rule_that_says_detected() {
+        let everything = rule("*", "*", "*", Expectation::Tolerated);
+        let shown = rule("left_lever", "lost", "*", LOST);
+        let dormant = |shows| rule("left_lever", "frozen", "*", Expectation::Dormant { shows });
+        let told = mistakes(&[everything, shown, dormant("left_lever:frozen@*")]);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("`left_lever:frozen@*`, which is no rule that says detected"), "{told:?}");
+        let rules = [everything, shown, dormant("left_lever:lost@*")];
+        assert!(Expectations::new(&all(), &rules, FAULTS, &["R-01"]).is_ok());
     }
 
     #[test]

@@ -22,6 +22,8 @@ pub const TURNED: &str = "turned further";
 pub const STOPPED_LATE: &str = "stopped late";
 /// A part moved further than it may.
 pub const LIMB: &str = "a part moved further";
+/// Of two failures neither was answered in time: the one hides the other. Of a single failure that is wrong whatever is declared.
+pub const UNANSWERED: &str = "not answered";
 /// It did not come back after the mending.
 pub const GONE: &str = "does not come back";
 
@@ -37,6 +39,7 @@ pub const DEVIATIONS: &[&str] = &[
     TURNED,
     STOPPED_LATE,
     LIMB,
+    UNANSWERED,
     GONE,
 ];
 

@@ -51,9 +51,17 @@ pub enum RuleMistake {
         /// What was perhaps meant.
         nearest: Option<String>,
     },
+    /// The rule says that something shows elsewhere, and nothing there detects it.
+    #[error("rule `{rule}` is shown by `{shows}`, which is no rule that says detected: name one")]
+    NeverShown {
+        /// The rule as it is written.
+        rule: String,
+        /// What it names.
+        shows: String,
+    },
     /// Nobody said what is expected.
     #[error(
-        "nothing is declared for {cell}: add a rule that says detected, stopped, tolerated or undetectable"
+        "nothing is declared for {cell}: add a rule that says detected, stopped, tolerated, dormant or undetectable"
     )]
     Undeclared {
         /// The cell.

@@ -1,14 +1,15 @@
-//! Which cells are run.
+//! Which cells or pairs are run.
 
 use sha2::{Digest, Sha256};
 
-use super::{Cell, Expectations, Rule};
 use crate::shard::Shard;
 
-/// Which cells are run: all of them by default.
+/// Which cells are run, or which pairs: all cells by default.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Order {
-    /// Only those of which the whole name, `signal:way@state`, contains each of these.
+    /// Two failures at once, instead of one.
+    pub pairs: bool,
+    /// Only those of which the whole name, `signal:way@state` or `signal:way+signal:way@state`, contains each of these.
     pub only: Vec<String>,
     /// Only the one of this name.
     pub cell: Option<String>,
@@ -20,35 +21,32 @@ pub struct Order {
 
 impl Default for Order {
     fn default() -> Self {
-        Self { only: Vec::new(), cell: None, sample: None, shard: Shard::WHOLE }
+        Self { pairs: false, only: Vec::new(), cell: None, sample: None, shard: Shard::WHOLE }
     }
 }
 
 impl Order {
-    /// Every cell of the machine is run, if perhaps by several processes.
+    /// Every cell of the machine, or every pair, is run, if perhaps by several processes.
     pub fn is_whole(&self) -> bool {
         self.only.is_empty() && self.cell.is_none() && self.sample.is_none()
     }
 
-    fn takes(&self, cell: &Cell) -> bool {
-        let name = cell.to_string();
+    fn takes(&self, name: &str) -> bool {
         self.only.iter().all(|part| name.contains(part.as_str()))
-            && self.cell.as_ref().is_none_or(|wanted| *wanted == name)
+            && self.cell.as_ref().is_none_or(|wanted| wanted == name)
     }
 
-    /// The cells of all parts of the work, in the order of their declaration.
-    pub(super) fn choose<'a>(&self, expectations: &'a Expectations) -> Vec<&'a (Cell, Rule)> {
-        let mut ordered: Vec<&(Cell, Rule)> =
-            expectations.iter().filter(|(cell, _)| self.takes(cell)).collect();
+    /// The places of the items of all parts of the work, of so many that have names, in their order.
+    pub(super) fn choose(&self, items: usize, name: impl Fn(usize) -> String) -> Vec<usize> {
+        let everything = self.only.is_empty() && self.cell.is_none();
+        let mut ordered: Vec<usize> = (0..items).filter(|at| everything || self.takes(&name(*at))).collect();
         if let Some((count, seed)) = self.sample {
-            // The draw of a cell depends on nothing but the seed and its name, so it stays when others come and go.
-            let draw = |cell: &Cell| Sha256::digest(format!("{seed} {cell}"));
-            let mut drawn: Vec<_> =
-                (0_usize..).zip(&ordered).map(|(at, (cell, _))| (draw(cell), at)).collect();
+            // The draw of an item depends on nothing but the seed and its name, so it stays when others come and go.
+            let draw = |at: usize| Sha256::digest(format!("{seed} {}", name(at)));
+            let mut drawn: Vec<_> = ordered.iter().map(|at| (draw(*at), *at)).collect();
             drawn.sort();
-            let mut places: Vec<usize> = drawn.into_iter().take(count).map(|(_, at)| at).collect();
-            places.sort_unstable();
-            ordered = places.into_iter().map(|at| ordered[at]).collect();
+            ordered = drawn.into_iter().take(count).map(|(_, at)| at).collect();
+            ordered.sort_unstable();
         }
         ordered
     }

@@ -11,7 +11,9 @@ use super::entered::{Entered, enter, replay};
 use super::eyes::Eyes;
 use super::judge::{CellResult, judged};
 use super::order::Order;
+use super::pair::{mistakes, pairs};
 use super::state::{Charter, State};
+use super::task::{Task, pair_name};
 use super::{Cell, Expectations, Rule, RuleMistake, cells};
 use crate::language::Complaints;
 use crate::run::{Plant, Rig};
@@ -59,7 +61,7 @@ pub struct Campaign {
     pub results: Vec<(u64, CellResult)>,
 }
 
-/// Runs the cells of an order; `told` hears of each that is done. The result does not depend on the number of threads.
+/// Runs the cells or pairs of an order; `told` hears of each that is done. The result does not depend on the number of threads.
 pub fn run<M: Machine, P: Plant<M>>(
     rig: &Rig<M, P>,
     charter: &Charter,
@@ -73,13 +75,20 @@ pub fn run<M: Machine, P: Plant<M>>(
     let latched: Vec<&str> = until_restart.map(|(name, _)| *name).collect();
     let requirements: Vec<&str> = rig.requirements().map(|requirement| requirement.id).collect();
     let rules: Vec<Rule> = charter.rules.concat();
-    let expectations = Expectations::new(&cells(P::BREAKS, &names), &rules, &faults, &requirements)
-        .map_err(CampaignError::Rules)?;
+    let all = cells(P::BREAKS, &names);
+    let expectations =
+        Expectations::new(&all, &rules, &faults, &requirements).map_err(CampaignError::Rules)?;
+    let wrong = mistakes(charter.together, &all, &faults, &requirements);
+    if !wrong.is_empty() {
+        return Err(CampaignError::Rules(wrong));
+    }
     let eyes = Eyes::of(rig, charter)?;
-    let ordered = order.choose(&expectations);
+    let work = Work::of(charter, &expectations, order);
+    let ordered = order.choose(work.len(), |at| work.name(at));
     let mine = (0_u64..).zip(&ordered).filter(|(number, _)| order.shard.does(*number));
-    let chosen: Vec<(u64, &(Cell, Rule))> = mine.map(|(number, cell)| (number, *cell)).collect();
-    let wanted = |state: &&'static State| chosen.iter().any(|(_, (cell, _))| cell.state == state.name);
+    let chosen: Vec<(u64, usize)> = mine.map(|(number, at)| (number, *at)).collect();
+    let named: BTreeSet<&str> = chosen.iter().map(|(_, at)| work.state(*at)).collect();
+    let wanted = |state: &&'static State| named.contains(state.name);
     let states: Vec<&'static State> = charter.states.iter().filter(wanted).collect();
     let entered: Result<Vec<Entered<M, P>>, CampaignError> =
         states.par_iter().map(|state| enter(rig, charter, state, &eyes)).collect();
@@ -87,16 +96,73 @@ pub fn run<M: Machine, P: Plant<M>>(
         states.iter().map(|state| state.name).zip(entered?).collect();
     let results = chosen
         .par_iter()
-        .filter_map(|(number, (cell, rule))| {
-            let entered = entered.get(cell.state)?;
-            let measured = entered.measure(cell, &eyes);
-            let replay = replay(entered.state, charter, cell);
-            let result = judged(cell, rule, entered.state, &latched, measured, replay);
+        .filter_map(|(number, at)| {
+            let task = work.task(*at, &faults)?;
+            let entered = entered.get(task.state)?;
+            let measured = entered.measure(&task, &eyes);
+            let replay = replay(entered.state, charter, &task);
+            let result = judged(&task, entered.state, &latched, measured, replay);
             told(&result);
             Some((*number, result))
         })
         .collect();
     Ok(Campaign { ordered: ordered.len() as u64, results })
+}
+
+/// A cell with its rule.
+type Expected<'a> = Option<&'a (Cell, Rule)>;
+
+/// The cells or the pairs, by their numbers.
+struct Work<'a> {
+    charter: &'a Charter,
+    expectations: &'a Expectations,
+    pairs: Option<Vec<(usize, usize)>>,
+}
+
+impl<'a> Work<'a> {
+    fn of(charter: &'a Charter, expectations: &'a Expectations, order: &Order) -> Self {
+        Self { charter, expectations, pairs: order.pairs.then(|| pairs(expectations, charter.one_thing)) }
+    }
+
+    fn len(&self) -> usize {
+        self.pairs.as_ref().map_or(self.expectations.len(), Vec::len)
+    }
+
+    /// The cells of an item: two of a pair.
+    fn cells(&self, at: usize) -> (Expected<'a>, Expected<'a>) {
+        match &self.pairs {
+            None => (self.expectations.get(at), None),
+            Some(pairs) => {
+                let cell = |number: Option<usize>| number.and_then(|number| self.expectations.get(number));
+                let pair = pairs.get(at);
+                (cell(pair.map(|(one, _)| *one)), cell(pair.map(|(_, other)| *other)))
+            }
+        }
+    }
+
+    fn name(&self, at: usize) -> String {
+        match self.cells(at) {
+            (Some((one, _)), Some((other, _))) => pair_name(one, other),
+            (Some((cell, _)), None) => cell.to_string(),
+            _ => String::new(),
+        }
+    }
+
+    fn state(&self, at: usize) -> &'static str {
+        self.cells(at).0.map_or("", |(cell, _)| cell.state)
+    }
+
+    fn task(&self, at: usize, faults: &[&str]) -> Option<Task> {
+        match self.cells(at) {
+            (Some(one), Some(other)) => {
+                let mut elsewhere = self.expectations.faults_anywhere(&one.0, faults);
+                elsewhere.extend(self.expectations.faults_anywhere(&other.0, faults));
+                Some(Task::pair(one, other, &elsewhere, self.charter.together))
+            }
+            (Some((cell, rule)), None) => Some(Task::single(cell, rule)),
+            _ => None,
+        }
+    }
 }
 
 /// What rules excuse and no cell showed, for a campaign of all cells: an excuse in vain hides the next mistake.

@@ -78,6 +78,10 @@ pub struct Charter {
     pub states: &'static [State],
     /// What is expected of each cell, in as many lists as are easy to read.
     pub rules: &'static [&'static [super::Rule]],
+    /// What is expected of two failures at once beyond what is expected of each.
+    pub together: &'static [super::Together],
+    /// Signals and ways that are no pair: one thing that has two names in the plant.
+    pub one_thing: &'static [super::OneThing],
     /// Groups for the rules that hold for all machines.
     pub groups: &'static [Group],
     /// Columns of which never both may be on.

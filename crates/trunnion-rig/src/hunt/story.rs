@@ -1,7 +1,7 @@
 use std::fmt::Write;
 
 use serde::{Deserialize, Serialize};
-use trunnion::declare::{Failure, ParameterInfo};
+use trunnion::declare::ParameterInfo;
 
 use super::Opening;
 use crate::requirement::{choice_word, show_number};
@@ -45,8 +45,8 @@ impl Act {
         match *self {
             Self::Move { place, value, ticks } => Some(Change::Action { place, target: value, ticks }),
             Self::Break { place, way } => {
-                let failure: Failure = *breaks.get(usize::from(place))?.failures.get(way)?;
-                Some(Change::Break { place, failure })
+                let failure = *breaks.get(usize::from(place))?.failures.get(way)?;
+                Some(Change::Break { place, way: failure.into() })
             }
             Self::Mend { place } => Some(Change::Mend { place }),
         }

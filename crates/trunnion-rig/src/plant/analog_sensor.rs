@@ -14,6 +14,9 @@ const HIGH_SHARE: f64 = 0.9;
 /// sensor stays inside the 0.2 V and 4.8 V that mean a broken wire (engineering judgement).
 const RAILS: (f64, f64) = (0.06, 0.94);
 
+/// Share of the supply that only a broken sensor gives.
+const BEYOND_SHARE: f64 = 0.98;
+
 /// Where an input's resistor pulls an open wire.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Pull {
@@ -56,6 +59,8 @@ pub enum SensorFault {
     Offset(f64),
     /// The reading stays.
     Frozen,
+    /// The sensor gives what no sound one can: 98 % of its supply.
+    Beyond,
 }
 
 /// U = supply·(0.1 + 0.8·(value − low)/(high − low)), behind a first-order lag, within the sensor's rails.
@@ -111,6 +116,7 @@ impl AnalogSensor {
         self.output_mv = match (self.fault, self.config.pull) {
             (SensorFault::Open, Pull::Down) | (SensorFault::ShortToGround, _) => 0.0,
             (SensorFault::Open, Pull::Up) | (SensorFault::ShortToSupply, _) => supply_mv,
+            (SensorFault::Beyond, _) => BEYOND_SHARE * supply_mv,
             _ => self.frozen_share * supply_mv,
         };
     }

@@ -31,6 +31,8 @@ pub enum PickupFault {
     Noise(f64),
     /// This share (0 to 1) of the edges is lost at random: a loose sensor.
     Lossy(f64),
+    /// Edges come at this even rate, 1/s, whatever the wheel does: a wire beside an inverter's.
+    Rate(f64),
 }
 
 /// Edges of a pickup: one per tooth, f = z·n/60.
@@ -80,7 +82,10 @@ impl Pickup {
         let step_ns = u64::from(dt_us) * 1000;
         let dt_s = step_ns as f64 * 1e-9;
         let start_hz = self.frequency_hz;
-        let end_hz = f64::from(self.config.teeth) * (speed_rad_s.abs() / TAU).within(0.0, 1e6);
+        let end_hz = match self.fault {
+            PickupFault::Rate(hz) => hz.within(0.0, 1e6),
+            _ => f64::from(self.config.teeth) * (speed_rad_s.abs() / TAU).within(0.0, 1e6),
+        };
         let mean_hz = 0.5 * (start_hz + end_hz);
         let reach = self.phase + mean_hz * dt_s;
         let teeth = reach.floor();

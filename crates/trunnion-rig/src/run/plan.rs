@@ -1,8 +1,9 @@
-use trunnion::declare::{Failure, ParameterInfo, ParameterSet, Rule};
+use trunnion::declare::{ParameterInfo, ParameterSet, Rule};
 use trunnion::quantity::Period;
 
 use super::plant::{ActionInfo, BreakInfo};
 use super::values::{action_value, parameter_raw};
+use super::way::Way;
 use crate::language::{Complaint, Quantity, Span, Spanned, Unit};
 use crate::requirement::show_number;
 use crate::scenario::{Deed, Moment, Scenario, Setting};
@@ -51,7 +52,7 @@ pub(crate) enum Change {
     },
     Break {
         place: u16,
-        failure: Failure,
+        way: Way,
     },
     Mend {
         place: u16,
@@ -158,13 +159,13 @@ impl Cast {
             }
             Deed::Break(signal, failure) => {
                 let (place, info) = self.breakable(signal)?;
-                let found = info.failures.iter().find(|known| known.name() == failure.value);
-                let failure = *found.ok_or_else(|| {
+                let found = info.ways().find(|known| known.name() == failure.value);
+                let way = found.ok_or_else(|| {
                     let kind = format!("failure of `{}` called", signal.value);
-                    let known = info.failures.iter().map(|failure| failure.name());
+                    let known: Vec<&str> = info.ways().map(Way::name).collect();
                     Complaint::unknown(failure.span, &kind, &failure.value, known)
                 })?;
-                Ok(Change::Break { place, failure })
+                Ok(Change::Break { place, way })
             }
             Deed::Mend(signal) => Ok(Change::Mend { place: self.breakable(signal)?.0 }),
             Deed::Parameter(setting) => Ok(Change::Write(vec![self.parameter(setting)?])),

@@ -1,6 +1,8 @@
-use trunnion::declare::Failure;
+use trunnion::declare::{Failure, Wire};
 use trunnion::machine::{Boot, FastInputs, FastOutputs, Machine};
 use trunnion_can::frame::Frame;
+
+use super::way::Way;
 
 /// The simulated rest of a machine: operator's controls, wiring, bus devices, engine, hydraulics, ground.
 ///
@@ -45,7 +47,7 @@ pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
     fn act(&mut self, action: u16, value: f64);
 
     /// Breaks a signal, by its place in [`BREAKS`](Self::BREAKS), in one of its ways.
-    fn break_signal(&mut self, place: u16, failure: Failure);
+    fn break_signal(&mut self, place: u16, way: Way);
 
     /// Mends everything that is broken about a signal.
     fn mend(&mut self, place: u16);
@@ -135,8 +137,27 @@ pub struct BreakInfo {
     pub signal: &'static str,
     /// What it is.
     pub doc: &'static str,
-    /// The ways in which the plant can break it.
+    /// The steady ways in which the plant can break it.
     pub failures: &'static [Failure],
+    /// The other ways: a scenario and a campaign know them, a hunt does not draw from them.
+    pub beyond: &'static [Way],
+}
+
+impl BreakInfo {
+    /// A signal that breaks in steady ways only.
+    pub const fn steady(signal: &'static str, doc: &'static str, failures: &'static [Failure]) -> Self {
+        Self { signal, doc, failures, beyond: &[] }
+    }
+
+    /// A signal that breaks in every way of a kind of wire.
+    pub const fn wired(signal: &'static str, doc: &'static str, wire: Wire) -> Self {
+        Self { signal, doc, failures: wire.failures(), beyond: Way::beyond(wire) }
+    }
+
+    /// Every way in which the plant can break it, in the order of their declaration.
+    pub fn ways(&self) -> impl Iterator<Item = Way> + '_ {
+        self.failures.iter().copied().map(Way::from).chain(self.beyond.iter().copied())
+    }
 }
 
 /// A true value that the plant knows.

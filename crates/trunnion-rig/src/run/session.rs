@@ -51,6 +51,8 @@ impl Watched {
 pub struct Session<M: Machine, P: Plant<M>> {
     plan: Plan<M::Parameters>,
     next_step: usize,
+    /// What is done to a branch at its next tick, before what the scenario does.
+    deeds: Vec<branch::Deed>,
     tick: u32,
     boot: Boot<M::Parameters>,
     parameters: M::Parameters,
@@ -125,6 +127,7 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         let fast_steps = usize::from(M::FAST_STEPS);
         Self {
             next_step: 0,
+            deeds: Vec::new(),
             tick: 0,
             parameters: plan.parameters,
             written: None,
@@ -203,13 +206,14 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         if let Some(boot) = self.plant.restart() {
             self.start_anew(tick, boot);
         }
+        self.do_deeds();
         while let Some(step) = self.plan.steps.get(self.next_step)
             && step.tick <= tick
         {
             let mut text = step.text.clone();
             match &step.change {
                 Change::Action { place, target, ticks } => self.controls.begin(tick, *place, *target, *ticks),
-                Change::Break { place, failure } => self.plant.break_signal(*place, *failure),
+                Change::Break { place, way } => self.plant.break_signal(*place, *way),
                 Change::Mend { place } => self.plant.mend(*place),
                 Change::Write(writes) => {
                     let mut set = self.parameters;
@@ -245,7 +249,11 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self.outputs = M::Outputs::default();
         self.restarted = true;
         let at = f64::from(tick) * f64::from(M::PERIOD.micros()) / 1e6;
-        self.events.push(EventRecord { at, text: "the controller starts anew".to_owned() });
+        // One that is held in reset starts anew every tick, and says so once.
+        let text = "the controller starts anew";
+        if self.events.last().is_none_or(|last| last.text != text) {
+            self.events.push(EventRecord { at, text: text.to_owned() });
+        }
     }
 
     fn fast_steps(&mut self) {

@@ -1,9 +1,9 @@
 //! Everything that can break on a machine.
 
-use trunnion::declare::{Failure, FieldInfo, Record};
+use trunnion::declare::{FieldInfo, Record};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
 
-use crate::run::BreakInfo;
+use crate::run::{BreakInfo, Way};
 
 /// Where a break is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,7 +69,7 @@ impl<const N: usize> BreakTable<N> {
     /// The table. A number of rows that is not [`breakable`]'s does not compile.
     pub const fn new<M: Machine>(units: &'static [BreakInfo]) -> Self {
         assert!(N == breakable::<M>(units), "the number of rows is what `breakable` gives");
-        const NONE: BreakInfo = BreakInfo { signal: "", doc: "", failures: &[] };
+        const NONE: BreakInfo = BreakInfo::steady("", "", &[]);
         let mut table = Self { infos: [NONE; N], places: [BreakPlace::Unit(0); N] };
         let mut next = 0;
         while next < units.len() {
@@ -85,7 +85,7 @@ impl<const N: usize> BreakTable<N> {
                 let field = &tables[kind][row];
                 if !field.wire.failures().is_empty() {
                     let signal = if kind == 3 { coil_name(field.name) } else { field.name };
-                    table.infos[next] = BreakInfo { signal, doc: field.doc, failures: field.wire.failures() };
+                    table.infos[next] = BreakInfo::wired(signal, field.doc, field.wire);
                     table.places[next] = match kind {
                         0 => BreakPlace::Input(row as u16),
                         1 => BreakPlace::Sense(row as u16),
@@ -106,8 +106,9 @@ impl<const N: usize> BreakTable<N> {
         self.places.get(usize::from(index)).copied()
     }
 
-    /// A failure that a row does not have is a mistake of whoever asks; nothing is to break then.
-    pub fn is_possible(&self, index: u16, failure: Failure) -> bool {
-        self.infos.get(usize::from(index)).is_some_and(|info| info.failures.contains(&failure))
+    /// A way that a row does not have is a mistake of whoever asks; nothing is to break then.
+    pub fn is_possible(&self, index: u16, way: impl Into<Way>) -> bool {
+        let way = way.into();
+        self.infos.get(usize::from(index)).is_some_and(|info| info.ways().any(|known| known == way))
     }
 }

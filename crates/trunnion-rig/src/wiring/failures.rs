@@ -6,9 +6,12 @@ use crate::plant::{
     AnalogSensor, Coil, CoilFault, EngineUnit, EngineUnitFault, Level, Pickup, PickupFault, SensorFault,
     Switch, SwitchFault,
 };
+use crate::run::Way;
 
 /// Rate of stray edges of a noisy pickup, 1/s: engineering judgement.
 const NOISE_HZ: f64 = 2_000.0;
+/// Rate of edges that no wheel of a machine gives, 1/s: engineering judgement.
+const BEYOND_HZ: f64 = 50_000.0;
 /// Share of its range that a drifting sensor runs away in a second: engineering judgement.
 const DRIFT_PER_SECOND: f64 = 0.05;
 /// What a corroded plug adds to a coil, Ω: engineering judgement, about one coil more.
@@ -41,6 +44,7 @@ impl AnalogSensor {
             Some(Failure::ShortToSupply) => SensorFault::ShortToSupply,
             Some(Failure::ShortToGround) => SensorFault::ShortToGround,
             Some(Failure::Drift) => SensorFault::Drift(DRIFT_PER_SECOND),
+            Some(Failure::OutOfRange) => SensorFault::Beyond,
             Some(_) => SensorFault::Frozen,
         });
     }
@@ -52,6 +56,7 @@ impl Pickup {
         self.set_fault(match failure {
             None => PickupFault::None,
             Some(Failure::Noise) => PickupFault::Noise(NOISE_HZ),
+            Some(Failure::OutOfRange) => PickupFault::Rate(BEYOND_HZ),
             Some(Failure::Open) => PickupFault::Open,
             Some(_) => PickupFault::Stuck,
         });
@@ -70,6 +75,14 @@ impl Coil {
             Some(Failure::StrayCurrent) => CoilFault::ShortToBattery,
             Some(_) => CoilFault::ShortToSupply,
         });
+    }
+
+    /// Breaks the coil, its wire or its return in one of its ways, or mends it with `None`; a loose contact is its plant's.
+    pub fn set_way(&mut self, way: Option<Way>) {
+        match way {
+            Some(Way::ReturnToGround) => self.set_fault(CoilFault::ReturnShortToGround),
+            other => self.set_failure(other.and_then(Way::steady)),
+        }
     }
 }
 

@@ -12,6 +12,9 @@ use crate::plant::{
 /// A voltage that a drifting measurement runs away in a second, mV: engineering judgement.
 const DRIFT_MV_PER_SECOND: f64 = 200.0;
 
+/// What a divider reads that touches something else, mV: the range of the declaration ends it.
+const BEYOND_MV: f64 = 1.0e6;
+
 /// All wired inputs of a controller. Signals are named by their place in the record `R`.
 ///
 /// A contact is told by [`actuate`](Self::actuate), a sensor or a voltage by [`measure`](Self::measure), a toothed wheel by
@@ -59,6 +62,7 @@ impl Voltage {
         self.last_mv = match self.failure {
             None => self.true_mv,
             Some(Failure::Stuck) => self.last_mv,
+            Some(Failure::OutOfRange) => BEYOND_MV,
             Some(Failure::Drift) => {
                 self.drift_mv += DRIFT_MV_PER_SECOND * dt_s;
                 self.true_mv + self.drift_mv
@@ -218,6 +222,7 @@ fn set_within<R: Record>(inputs: &mut R, place: u16, raw: i64) {
 mod tests {
     use super::*;
     use crate::plant::Pull;
+    use crate::run::Way;
     use trunnion::quantity::Millivolts;
 
     trunnion::signals! {
@@ -281,14 +286,15 @@ mod tests {
     #[test]
     fn every_failure_of_every_wire_shows_and_goes_when_it_is_mended() {
         for (place, field) in (0_u16..).zip(Wires::FIELDS) {
-            for failure in field.wire.failures() {
+            let ways = field.wire.failures().iter().copied();
+            for failure in ways.chain(Way::beyond(field.wire).iter().filter_map(|way| way.steady())) {
                 let mut wires = wires();
                 wires.measure(at(Place::supply), 12_600.0);
                 wires.measure(at(Place::pressure), 20.0);
                 wires.turn(at(Place::edges), 10.0 * core::f64::consts::TAU);
                 let mut sound = wires.clone();
                 let (mut broken, mut differs) = (wires, false);
-                broken.set_failure(place, Some(*failure));
+                broken.set_failure(place, Some(failure));
                 for period in 0..50 {
                     // Something changes: what is stuck shows.
                     for wires in [&mut broken, &mut sound] {

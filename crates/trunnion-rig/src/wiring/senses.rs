@@ -4,7 +4,7 @@ use core::marker::PhantomData;
 
 use trunnion::declare::{Failure, Record};
 
-use crate::plant::{CurrentSense, CurrentSenseConfig, PlantConfigError};
+use crate::plant::{CurrentSense, CurrentSenseConfig, FULL_SCALE_COUNTS, PlantConfigError};
 
 /// Share of its gain that a drifting sense gains in a millisecond: engineering judgement.
 const DRIFT_PER_STEP: f64 = 1.0e-4;
@@ -33,6 +33,7 @@ impl Sense {
             // The current itself is the stray one.
             None | Some(Failure::StrayCurrent) => chain.counts(ampere),
             Some(Failure::Stuck) => self.last,
+            Some(Failure::OutOfRange) => FULL_SCALE_COUNTS,
             Some(Failure::Drift) => {
                 self.drift += DRIFT_PER_STEP;
                 chain.counts(ampere * (1.0 + self.drift))
@@ -102,5 +103,6 @@ mod tests {
         assert_eq!(read(Some(Failure::Stuck)), (800, 800));
         assert_eq!(read(Some(Failure::Drift)), (500, 880));
         assert_eq!(read(Some(Failure::StrayCurrent)), (500, 800));
+        assert_eq!(read(Some(Failure::OutOfRange)), (4_095, 4_095));
     }
 }

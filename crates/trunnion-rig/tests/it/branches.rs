@@ -45,11 +45,11 @@ fn every_cell_branched_off_a_snapshot_gives_the_bits_of_its_scenario() {
     assert!(!all().is_empty());
     for cell in all() {
         let mut branch = snapshot.clone();
-        assert!(branch.break_next(cell.place, cell.failure));
+        assert!(branch.break_next(cell.place, cell.way));
         step(&mut branch, 50);
         assert!(branch.mend_next(cell.place));
         let branched = to_end(branch);
-        let (signal, way) = (cell.signal, cell.failure.name());
+        let (signal, way) = (cell.signal, cell.way.name());
         let told = to_end(start(&format!("{STORY}at 1.5 s break {signal}: {way}\nat 2 s mend {signal}\n")));
         assert_eq!(branched.hash, told.hash, "{cell}");
         assert_eq!(branched.results, told.results, "{cell}");

@@ -7,8 +7,7 @@ use trunnion_rig::wiring::{BreakPlace, BreakTable, breakable};
 
 use crate::hoist::Hoist;
 
-const UNITS: &[BreakInfo] =
-    &[BreakInfo { signal: "pendant", doc: "Pendant with its plug.", failures: Wire::Frame.failures() }];
+const UNITS: &[BreakInfo] = &[BreakInfo::wired("pendant", "Pendant with its plug.", Wire::Frame)];
 const COUNT: usize = breakable::<Hoist>(UNITS);
 const BREAKS: BreakTable<COUNT> = BreakTable::new::<Hoist>(UNITS);
 

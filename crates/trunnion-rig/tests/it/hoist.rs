@@ -4,7 +4,7 @@ use trunnion::declare::{Access, Failure, Latch, Reactions, Refusal, Wire};
 use trunnion::machine::{Boot, FastInputs, FastLoop, FastOutputs, Machine};
 use trunnion::quantity::{Duty, Milliamps, Millis, Period, Permille};
 use trunnion_rig::requirement::Requirement;
-use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant, Way};
 
 trunnion::signals! {
     /// What the wiring brings.
@@ -199,6 +199,7 @@ pub struct HoistPlant {
     seated: bool,
     lever_open: bool,
     seat_failure: Option<Failure>,
+    reset: bool,
     current: f64,
     speed: f64,
     brake_released: bool,
@@ -211,12 +212,13 @@ impl Plant<Hoist> for HoistPlant {
         ActionInfo::choice("weather", "What the drum is covered with.", &["dry", "light rain"], 0),
     ];
     const BREAKS: &'static [BreakInfo] = &[
-        BreakInfo { signal: "lever_signal", doc: "Lever potentiometer.", failures: &[Failure::Open] },
-        BreakInfo {
-            signal: "seat_switch",
-            doc: "Seat switch.",
-            failures: &[Failure::Open, Failure::ShortToSupply, Failure::Stuck],
-        },
+        BreakInfo::steady("lever_signal", "Lever potentiometer.", &[Failure::Open]),
+        BreakInfo::steady(
+            "seat_switch",
+            "Seat switch.",
+            &[Failure::Open, Failure::ShortToSupply, Failure::Stuck],
+        ),
+        BreakInfo { signal: "controller", doc: "The controller.", failures: &[], beyond: &[Way::Reset] },
     ];
     const OBSERVATIONS: &'static [ObservationInfo] = &[
         ObservationInfo::number("true_drum_speed", "Speed of the cable.", "m/s"),
@@ -230,10 +232,15 @@ impl Plant<Hoist> for HoistPlant {
             seated: false,
             lever_open: false,
             seat_failure: None,
+            reset: false,
             current: 0.0,
             speed: 0.0,
             brake_released: false,
         }
+    }
+
+    fn restart(&mut self) -> Option<Boot<Parameters>> {
+        std::mem::take(&mut self.reset).then(Boot::default)
     }
 
     fn act(&mut self, action: u16, value: f64) {
@@ -244,17 +251,19 @@ impl Plant<Hoist> for HoistPlant {
         }
     }
 
-    fn break_signal(&mut self, place: u16, failure: Failure) {
-        match place {
-            0 => self.lever_open = true,
-            _ => self.seat_failure = Some(failure),
+    fn break_signal(&mut self, place: u16, way: Way) {
+        match (place, way) {
+            (0, _) => self.lever_open = true,
+            (2, _) => self.reset = true,
+            (_, way) => self.seat_failure = way.steady(),
         }
     }
 
     fn mend(&mut self, place: u16) {
         match place {
             0 => self.lever_open = false,
-            _ => self.seat_failure = None,
+            1 => self.seat_failure = None,
+            _ => {}
         }
     }
 

@@ -2,16 +2,22 @@
 
 mod bus;
 mod coils;
+mod controller;
 mod outputs;
 mod sensors;
 mod switches;
+mod together;
 
 use trunnion_rig::campaign::{Expectation, Rule};
+
+pub use self::together::{ONE_THING, TOGETHER};
 
 /// All rules.
 pub const RULES: &[&[Rule]] = &[
     bus::LEVERS,
     bus::ENGINE,
+    bus::MACHINE_BUS,
+    controller::CONTROLLER,
     switches::SEAT_AND_BRAKE,
     switches::EMERGENCY_STOP,
     switches::PANEL,
@@ -69,6 +75,10 @@ const fn stopped(
     within_ms: u32,
 ) -> Rule {
     rule(signal, way, state, Expectation::Stopped { why, within_ms })
+}
+
+const fn dormant(signal: &'static str, way: &'static str, state: &'static str, shows: &'static str) -> Rule {
+    rule(signal, way, state, Expectation::Dormant { shows })
 }
 
 /// The same rule, with what may come along.

@@ -2,7 +2,7 @@
 
 use loader::declaration::inputs::Input;
 use loader::declaration::{Inputs, Parameters};
-use trunnion::declare::{Failure, Record};
+use trunnion::declare::Record;
 use trunnion_can::frame::Frame;
 use trunnion_can::id::Id29;
 use trunnion_can::mailbox::Mailbox;
@@ -10,6 +10,7 @@ use trunnion_rig::board::FrameQueue;
 use trunnion_rig::plant::{
     AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull, SpeedCommand,
 };
+use trunnion_rig::run::Way;
 use trunnion_rig::wiring::InputWires;
 
 use super::bus::Bus;
@@ -18,7 +19,8 @@ use super::tester::Tester;
 use super::values;
 
 const PERIOD_US: u32 = 10_000;
-const FAST_STEP_US: u32 = 1_000;
+/// Time of a fast step.
+pub const FAST_STEP_US: u32 = 1_000;
 const SENSOR_SUPPLY_MV: f64 = 5_000.0;
 /// Address of the engine on the bus.
 const ENGINE: u8 = 0;
@@ -38,8 +40,10 @@ pub struct Wiring {
     speed_command: SpeedCommand,
     /// The engine follows speeds asked of it over the bus.
     pub engine_listens: bool,
-    /// The bus wires touch: nobody is heard, and the controller leaves the bus.
-    shorted: bool,
+    /// The bus wires touch, as the scenario has it: nobody is heard, and the controller leaves the bus.
+    touching: bool,
+    /// How the bus is broken.
+    broken: Option<Way>,
     /// All frames since somebody asked, once somebody listens.
     pub traffic: Option<Vec<Frame>>,
     pub oil_temperature_c: f64,
@@ -89,13 +93,14 @@ impl Wiring {
     pub fn new(seed: u64) -> Result<Self, PlantConfigError> {
         Ok(Self {
             wires: wires(seed)?,
-            bus: Bus::new()?,
+            bus: Bus::new(seed)?,
             mailbox: Mailbox::new(loader::filters(&Parameters::default())),
             queue: FrameQueue::default(),
             tester: Tester::new(),
             speed_command: SpeedCommand::new(ENGINE),
             engine_listens: false,
-            shorted: false,
+            touching: false,
+            broken: None,
             traffic: None,
             oil_temperature_c: 45.0,
             throttle: 0.0,
@@ -126,10 +131,10 @@ impl Wiring {
         self.wires.turn(Input::left_motor_edges as u16, motors.left);
         self.wires.turn(Input::right_motor_edges as u16, motors.right);
         self.wires.advance(FAST_STEP_US);
-        let shorted = self.shorted;
+        let silent = self.is_silent();
         let (mailbox, traffic) = (&mut self.mailbox, &mut self.traffic);
         self.bus.advance(FAST_STEP_US, &mechanics.engine, |frame| {
-            if shorted {
+            if silent {
                 return;
             }
             mailbox.receive(frame.id, true, &frame.data);
@@ -146,7 +151,7 @@ impl Wiring {
 
     /// A frame from outside: what looks like a lever's is one.
     pub fn bring(&mut self, frame: &Frame) {
-        if self.shorted {
+        if !self.carries(frame) {
             return;
         }
         if let Some(id) = frame.id29() {
@@ -156,16 +161,46 @@ impl Wiring {
     }
 
     /// Lets the bus wires touch, or parts them.
-    pub fn short(&mut self, shorted: bool) {
-        self.shorted = shorted;
-        if shorted {
+    pub fn touch(&mut self, touching: bool) {
+        self.touching = touching;
+        if touching {
             self.queue.clear();
         }
     }
 
+    /// Breaks the bus, or mends it with `None`. An open wire comes as [`Way::Intermittent`].
+    pub fn set_bus_way(&mut self, way: Option<Way>) {
+        self.broken = way;
+        self.bus.flood_from_outside(way == Some(Way::Flooding));
+        if self.is_off() {
+            self.queue.clear();
+        }
+    }
+
+    /// The controller starts anew: nothing was heard yet.
+    pub fn start_anew(&mut self) {
+        self.queue.clear();
+        self.mailbox.reset();
+    }
+
+    /// The bus wires touch, and the controller has left the bus.
+    fn is_off(&self) -> bool {
+        self.touching || self.broken == Some(Way::Shorted)
+    }
+
+    /// Nobody is heard.
+    fn is_silent(&self) -> bool {
+        self.is_off() || self.broken == Some(Way::Intermittent)
+    }
+
+    /// The frame finds its way onto the bus.
+    fn carries(&self, frame: &Frame) -> bool {
+        !self.is_silent() && frame.id29().is_none_or(|id| !self.bus.drowns(id.to_raw()))
+    }
+
     /// A frame of the controller: heard by all units.
     pub fn hear(&mut self, frame: &Frame) {
-        if !self.shorted {
+        if self.carries(frame) {
             self.tester.take(frame);
             self.speed_command.take(frame);
             self.carry(frame);
@@ -219,12 +254,12 @@ impl Wiring {
             inputs.set(first + 2 * place + 1, slot.data.cast_signed());
         }
         inputs.bus_lost = self.queue.lost();
-        inputs.bus_off = self.shorted;
+        inputs.bus_off = self.is_off();
     }
 
     /// Breaks a wire or a message, or mends it with `None`.
-    pub fn set_failure(&mut self, input: u16, failure: Option<Failure>) {
-        self.wires.set_failure(input, failure);
-        self.bus.set_message_fault(input, failure);
+    pub fn set_way(&mut self, input: u16, way: Option<Way>) {
+        self.wires.set_failure(input, way.and_then(Way::steady));
+        self.bus.set_message_way(input, way);
     }
 }

@@ -49,6 +49,8 @@ pub struct Monitoring {
     bus_lost: u8,
     periods: u32,
     start_up: u32,
+    /// So many periods after a start a coil may still carry what it carried before.
+    decay: u32,
 }
 
 /// A side that is asked for more than this must turn its motor: engineering judgement.
@@ -81,6 +83,7 @@ impl Monitoring {
             bus_lost: 0,
             periods: 0,
             start_up: 0,
+            decay: 0,
         }
         .with_limits(parameters))
     }
@@ -92,6 +95,7 @@ impl Monitoring {
         self.hot_oil = Celsius::saturating(i64::from(parameters.hot_oil()).saturating_mul(10));
         self.excess.reconfigure(parameters.stray_current());
         self.start_up = PERIOD.steps(parameters.start_up_window());
+        self.decay = PERIOD.steps(parameters.decay_time());
         self
     }
 
@@ -138,8 +142,9 @@ impl Monitoring {
         conditions.add_if(Fault::PatternRocker, !sensed.rocker.is_valid());
         self.engine(&mut conditions, sensed, last);
         self.hydraulics(&mut conditions, sensed);
-        coils(&mut conditions, reports, self_test);
-        conditions.add_if(Fault::StrayCurrent, self.excess.step(last.asked, reports));
+        let stray = coils(&mut conditions, reports, self_test) | self.excess.step(last.asked, reports);
+        // A controller that starts anew while a coil is driven finds a current that nobody asks for any more.
+        conditions.add_if(Fault::StrayCurrent, stray && self.periods > self.decay);
         conditions
     }
 
@@ -251,12 +256,13 @@ fn lever(conditions: &mut Conditions, flaws: &[FrameFlaw], faults: &LeverFaults)
     }
 }
 
-/// Coil faults follow one another in the table in the order of the coils.
+/// Coil faults follow one another in the table in the order of the coils. Whether a coil carries a current that is not asked
+/// for.
 fn coils(
     conditions: &mut Conditions,
     reports: &[CoilReport; Coil::COUNT],
     self_test: &StartUpTest<{ Coil::COUNT }>,
-) {
+) -> bool {
     let opened = self_test.open_coils();
     // Nothing is wrong in nearly every period: all flags in one, without a jump for each.
     let anything = opened.iter().fold(false, |any, opened| any | opened);
@@ -264,8 +270,9 @@ fn coils(
         any | found.open | found.short | found.deviation | found.unreachable | found.stray
     });
     if anything {
-        found_wrong(conditions, reports, opened);
+        return found_wrong(conditions, reports, opened);
     }
+    false
 }
 
 /// Seldom: kept out of the way of the period in which nothing is wrong.
@@ -275,7 +282,7 @@ fn found_wrong(
     conditions: &mut Conditions,
     reports: &[CoilReport; Coil::COUNT],
     opened: [bool; Coil::COUNT],
-) {
+) -> bool {
     let mut unreachable = [false; Coil::COUNT];
     let mut stray = false;
     for (place, (report, opened)) in (0..Coil::COUNT as u16).zip(reports.iter().zip(opened)) {
@@ -288,9 +295,9 @@ fn found_wrong(
         stray |= found.stray;
     }
     let (drive, rest) = unreachable.split_at(4);
-    conditions.add_if(Fault::StrayCurrent, stray);
     conditions.add_if(Fault::DriveCurrentUnreachable, drive.contains(&true));
     conditions.add_if(Fault::WorkCurrentUnreachable, rest.contains(&true));
+    stray
 }
 
 /// True when every lever is heard and neutral, for latches that ask for it.

@@ -1,13 +1,14 @@
 //! The campaign on the loader: a few cells; the suite's step `campaign` runs them all.
 
-use std::cell::Cell as Flag;
 use std::ops::ControlFlow;
 
+use trunnion::declare::FaultSet;
 use trunnion_desk::bench::Bench;
-use trunnion_rig::campaign::{Allowed, Campaign, Charter, Expectation, Order, Rule, State, run};
+use trunnion_rig::campaign::{Allowed, Campaign, CellResult, Charter, Expectation, Order, Rule, State, run};
 use trunnion_rig::run::Rig;
 use trunnion_rig::scenario::Scenario;
 use trunnion_rig::shard::Shard;
+use trunnion_rig::trace::ColumnKind;
 
 use crate::desk::bench::LoaderBench;
 
@@ -49,7 +50,13 @@ const OTHER_REASON: &[&[Rule]] = &[&[everywhere(Expectation::Stopped { why: "loc
 
 #[test]
 fn cells_as_declared_are_green() {
-    for name in ["left_lever:lost@driving", "seat_occupied:open@driving", "enable_button:stuck@working"] {
+    for name in [
+        "left_lever:lost@driving",
+        "seat_occupied:open@driving",
+        "enable_button:stuck@working",
+        "controller_supply:brown_out@working",
+        "parameter_block:damaged@driving",
+    ] {
         assert_eq!(red(&charter(), name), [""; 0], "{name}");
     }
 }
@@ -82,24 +89,84 @@ fn a_machine_that_takes_longer_to_stop_than_its_state_allows_is_red() {
     assert!(late.len() == 1 && late[0].ends_with("m after permission went, 0.2 allowed"), "{late:?}");
 }
 
-#[test]
-fn a_cell_replays_as_a_scenario_to_the_same_fault_at_the_same_time() {
-    let campaign = cell(&charter(), "left_lever:lost@driving");
-    let (_, result) = &campaign.results[0];
-    assert_eq!(result.measured.faults, [("LeftLeverLost".to_owned(), 50)]);
+/// Faults that come up in a scenario from a tick on, with the time since then, in their order.
+fn told(scenario: &str, from: u32) -> Vec<(String, u32)> {
     let rig = rig();
-    let column = rig.columns().iter().position(|column| column.name == "fault_left_lever_lost").unwrap();
-    let scenario = Scenario::parse("replay", &result.replay).unwrap();
-    let first = Flag::new(None);
+    let info = <Loader as trunnion::machine::Machine>::Faults::INFO;
+    let first = rig.columns().iter().position(|column| column.kind == ColumnKind::Fault).unwrap();
+    let scenario = Scenario::parse("replay", scenario).unwrap();
+    let mut active = vec![false; info.len()];
+    let mut told: Vec<(String, u32)> = Vec::new();
     rig.run_watched(&scenario, &mut |tick| {
-        if first.get().is_none() && tick.row[column] != 0.0 {
-            first.set(Some(tick.index));
+        for ((info, active), now) in info.iter().zip(&mut active).zip(&tick.row[first..]) {
+            let (was, is) = (std::mem::replace(active, *now != 0.0), *now != 0.0);
+            if is && !was && tick.index >= from && !told.iter().any(|(name, _)| name == info.name) {
+                told.push((info.name.to_owned(), 10 * (tick.index - from + 1)));
+            }
         }
         ControlFlow::Continue(())
     })
     .unwrap();
-    // Broken before the tick at 5 s, told in the fifth tick from there on.
-    assert_eq!(first.get(), Some(504));
+    told
+}
+
+#[test]
+fn a_cell_replays_as_a_scenario_to_the_same_faults_at_the_same_times() {
+    let campaign = cell(&charter(), "left_lever:lost@driving");
+    assert_eq!(campaign.results[0].1.measured.faults, [("LeftLeverLost".to_owned(), 50)]);
+    let mut faults = 0;
+    for what in [
+        "left_lever:lost",
+        "right_lever_basic:corrupted",
+        "left_lever:wrong_source",
+        "machine_bus:intermittent",
+        "right_lever:flooding",
+        "left_pump_forward_current:intermittent",
+        "left_pump_forward:return_to_ground",
+        "charge_pressure_signal:out_of_range",
+        "controller_supply:dip",
+        "controller_supply:brown_out",
+        "controller_supply:reset",
+        "controller_supply:intermittent",
+        "parameter_block:damaged_at_start",
+    ] {
+        let campaign = cell(&charter(), &format!("{what}@driving"));
+        let (_, result) = &campaign.results[0];
+        // Broken before the tick at 5 s.
+        assert_eq!(told(&result.replay, 500), result.measured.faults, "{what}");
+        faults += result.measured.faults.len();
+    }
+    assert!(faults > 10);
+}
+
+#[test]
+fn a_controller_that_starts_anew_while_it_drives_finds_no_stray_current_and_comes_back() {
+    for state in ["driving", "working", "auxiliary"] {
+        let campaign = cell(&charter(), &format!("controller_supply:reset@{state}"));
+        let (_, result) = &campaign.results[0];
+        assert_eq!((&result.measured.faults, &result.measured.missing), (&vec![], &vec![]), "{state}");
+    }
+}
+
+fn pair(charter: &Charter, name: &str) -> CellResult {
+    let order = Order { pairs: true, cell: Some(name.to_owned()), ..Order::default() };
+    let campaign = run(&rig(), charter, &order, &|_| {}).unwrap();
+    assert_eq!(campaign.results.len(), 1, "{name}");
+    campaign.results.into_iter().map(|(_, result)| result).next().unwrap()
+}
+
+#[test]
+fn of_a_pair_one_answer_in_time_is_enough_and_what_neither_may_bring_is_red() {
+    let name = "left_lever:lost+seat_occupied:stuck@driving";
+    assert_eq!(pair(&charter(), name).red, [""; 0]);
+    assert_eq!(pair(&expecting(TOO_SOON), name).red.len(), 2, "neither in time");
+    let tolerated = pair(&expecting(TOLERATED), name).red;
+    assert!(
+        tolerated.contains(&"LeftLeverLost came after 50 ms, which was not expected".to_owned()),
+        "{tolerated:?}"
+    );
+    let replay = pair(&charter(), name).replay;
+    assert_eq!(told(&replay, 500), [("LeftLeverLost".to_owned(), 50)]);
 }
 
 #[test]

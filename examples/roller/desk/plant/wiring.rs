@@ -7,13 +7,17 @@ use trunnion_can::mailbox::Mailbox;
 use trunnion_rig::plant::{
     AnalogSensorConfig, ContactKind, EngineUnit, EngineUnitConfig, PickupConfig, PlantConfigError, Pull,
 };
-use trunnion_rig::wiring::InputWires;
+use trunnion_rig::run::Way;
+use trunnion_rig::wiring::{FramePath, InputWires};
 
 use super::mechanics::Mechanics;
 use super::values;
 
 const PERIOD_US: u32 = 10_000;
-const FAST_STEP_US: u32 = 1_000;
+/// Time of a fast step.
+pub const FAST_STEP_US: u32 = 1_000;
+/// An address that is nobody's.
+const NOBODY: u8 = 0x77;
 const SENSOR_SUPPLY_MV: f64 = 5_000.0;
 const BOUNCE_MS: f64 = 12.0;
 /// Radians a second of one revolution a minute.
@@ -35,6 +39,7 @@ pub struct Wiring {
     /// A second unit under the engine's address, while a fault asks for it.
     stranger: EngineUnit,
     duplicated: bool,
+    path: FramePath,
     mailbox: Mailbox<1>,
 }
 
@@ -87,6 +92,7 @@ impl Wiring {
             engine: engine(13.0)?,
             stranger: engine(18.0)?,
             duplicated: false,
+            path: FramePath::new(seed, "engine", NOBODY),
             mailbox: Mailbox::new(roller::filters(&Parameters::default())),
         })
     }
@@ -116,7 +122,7 @@ impl Wiring {
         self.wires.advance(FAST_STEP_US);
         let own = self.engine.step(FAST_STEP_US, engine_rpm, 0.3);
         let other = self.stranger.step(FAST_STEP_US, 0.5 * engine_rpm, 0.3);
-        for frame in own.into_iter().chain(other.filter(|_| self.duplicated)) {
+        for frame in self.path.step(own).chain(other.filter(|_| self.duplicated)) {
             self.mailbox.receive(frame.id, true, &frame.data);
         }
     }
@@ -141,11 +147,13 @@ impl Wiring {
     }
 
     /// Breaks a wire or the engine controller's message, or mends it with `None`.
-    pub fn set_failure(&mut self, input: u16, failure: Option<Failure>) {
-        self.wires.set_failure(input, failure);
+    pub fn set_way(&mut self, input: u16, way: Option<Way>) {
+        let steady = way.and_then(Way::steady);
+        self.wires.set_failure(input, steady);
         if input == Input::engine_controller as u16 {
-            self.duplicated = failure == Some(Failure::Duplicated);
-            self.engine.set_failure(failure);
+            self.duplicated = steady == Some(Failure::Duplicated);
+            self.engine.set_failure(steady);
+            self.path.set_way(way);
         }
     }
 }

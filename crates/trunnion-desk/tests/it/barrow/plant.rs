@@ -2,7 +2,7 @@
 
 use trunnion::declare::Failure;
 use trunnion::quantity::{Milliamps, Permille};
-use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant};
+use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, Plant, Way};
 
 use super::{Barrow, Currents, Duties, Inputs, Outputs};
 
@@ -32,8 +32,8 @@ impl Plant<Barrow> for BarrowPlant {
         ActionInfo::switch("hold_bar_held", "A hand on the hold bar.", false),
     ];
     const BREAKS: &'static [BreakInfo] = &[
-        BreakInfo { signal: "left_grip_signal", doc: "Wire of the left grip.", failures: &[Failure::Open] },
-        BreakInfo { signal: "right_grip_signal", doc: "Wire of the right grip.", failures: &[Failure::Open] },
+        BreakInfo::steady("left_grip_signal", "Wire of the left grip.", &[Failure::Open]),
+        BreakInfo::steady("right_grip_signal", "Wire of the right grip.", &[Failure::Open]),
     ];
     const OBSERVATIONS: &'static [ObservationInfo] = &[
         ObservationInfo::number("true_left_speed", "Speed of the left track.", "m/s"),
@@ -55,7 +55,7 @@ impl Plant<Barrow> for BarrowPlant {
         }
     }
 
-    fn break_signal(&mut self, place: u16, _failure: Failure) {
+    fn break_signal(&mut self, place: u16, _way: Way) {
         self.broken[usize::from(place.min(1))] = true;
     }
 

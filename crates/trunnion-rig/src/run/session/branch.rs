@@ -1,34 +1,56 @@
 //! What is done to a session that branched off another one.
 
-use trunnion::declare::Failure;
 use trunnion::machine::Machine;
 
 use super::{EventRecord, Plant, Session};
+use crate::run::Way;
+
+/// Something that is done to a session at the beginning of its next tick.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Deed {
+    Break(u16, Way),
+    Mend(u16),
+}
 
 impl<M: Machine, P: Plant<M>> Session<M, P> {
-    /// Breaks a signal, by its place in [`Plant::BREAKS`], before the next tick: before what the scenario does then. The
-    /// result is what a scenario gives that breaks it first thing at that time. A place or a way that the plant does not
-    /// name is refused with `false`, and nothing changes.
-    pub fn break_next(&mut self, place: u16, failure: Failure) -> bool {
-        let Some(info) = P::BREAKS.get(usize::from(place)) else { return false };
-        if !info.failures.contains(&failure) {
-            return false;
+    /// Breaks a signal, by its place in [`Plant::BREAKS`], at the beginning of the next tick: before what the scenario does
+    /// then. The result is what a scenario gives that breaks it first thing at that time. A place or a way that the plant
+    /// does not name is refused with `false`, and nothing changes.
+    pub fn break_next(&mut self, place: u16, way: impl Into<Way>) -> bool {
+        let way = way.into();
+        let known =
+            P::BREAKS.get(usize::from(place)).is_some_and(|info| info.ways().any(|known| known == way));
+        if known {
+            self.deeds.push(Deed::Break(place, way));
         }
-        self.plant.break_signal(place, failure);
-        self.note(format!("break {}: {}", info.signal, failure.name()));
-        true
+        known
     }
 
     /// Mends all that is broken about a signal, likewise; `false` for a place that the plant does not name.
     pub fn mend_next(&mut self, place: u16) -> bool {
-        let Some(info) = P::BREAKS.get(usize::from(place)) else { return false };
-        self.plant.mend(place);
-        self.note(format!("mend {}", info.signal));
-        true
+        let known = usize::from(place) < P::BREAKS.len();
+        if known {
+            self.deeds.push(Deed::Mend(place));
+        }
+        known
     }
 
-    fn note(&mut self, text: String) {
-        let at = f64::from(self.tick) * f64::from(M::PERIOD.micros()) / 1e6;
-        self.events.push(EventRecord { at, text });
+    /// A restart that a deed of the last tick asked for comes before the deeds of this one, as in a scenario.
+    pub(super) fn do_deeds(&mut self) {
+        for deed in std::mem::take(&mut self.deeds) {
+            let signal = |place: u16| P::BREAKS.get(usize::from(place)).map_or("", |info| info.signal);
+            let text = match deed {
+                Deed::Break(place, way) => {
+                    self.plant.break_signal(place, way);
+                    format!("break {}: {}", signal(place), way.name())
+                }
+                Deed::Mend(place) => {
+                    self.plant.mend(place);
+                    format!("mend {}", signal(place))
+                }
+            };
+            let at = f64::from(self.tick) * f64::from(M::PERIOD.micros()) / 1e6;
+            self.events.push(EventRecord { at, text });
+        }
     }
 }

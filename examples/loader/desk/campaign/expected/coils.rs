@@ -15,12 +15,27 @@ macro_rules! coil {
     ($rules:ident, $coil:literal, $fault:literal, $driven:literal, $stray:expr) => {
         /// One coil.
         pub const $rules: &[Rule] = &[
-            detected($coil, "open|short_to_ground", $driven, concat!($fault, "Open"), 100),
+            detected($coil, "open|short_to_ground|return_to_ground", $driven, concat!($fault, "Open"), 100),
             with(
-                detected($coil, "open|short_to_ground", "start_up", concat!($fault, "Open"), 1_000),
+                detected(
+                    $coil,
+                    "open|short_to_ground|return_to_ground",
+                    "start_up",
+                    concat!($fault, "Open"),
+                    1_000,
+                ),
                 &["does not come back"],
             ),
-            undetectable($coil, "open|short_to_ground", "*", NOT_DRIVEN),
+            undetectable($coil, "open|short_to_ground|return_to_ground", "*", NOT_DRIVEN),
+            // When an opening lasts for long enough is chance.
+            detected(
+                concat!($coil, "|", $coil, "_current"),
+                "intermittent",
+                $driven,
+                concat!($fault, "Open"),
+                500,
+            ),
+            undetectable(concat!($coil, "|", $coil, "_current"), "intermittent", "*", NOT_DRIVEN),
             detected(concat!($coil, "_current"), "open", $driven, concat!($fault, "Open"), 100),
             with(
                 detected(
@@ -36,7 +51,7 @@ macro_rules! coil {
             with(
                 detected(
                     concat!($coil, "|", $coil, "_current"),
-                    "short_to_supply|stray_current",
+                    "short_to_supply|stray_current|out_of_range",
                     "*",
                     "StrayCurrent",
                     30,
@@ -178,8 +193,15 @@ const GAIN: &str = "a current sense whose gain drifts by less than half: its sid
 const CORRODED: &str =
     "a corroded plug at which the current is still reached: the current loop makes up for it";
 
+const LOOSE: &str = "a loose plug that is closed when the pulse at start-up comes is not found by it: found when the coil is \
+                     driven";
+
 /// What is the same for all coils.
 pub const ALL: &[Rule] = &[
+    with(
+        undetectable("*_pump_*|boom_*|bucket_*|auxiliary_*", "intermittent", "start_up", LOOSE),
+        &["*Open", "does not come back"],
+    ),
     undetectable("*_current", "drift", "*", GAIN),
     with(
         undetectable("*_pump_*_current", "drift", "driving|reversing|curving|pushing", GAIN),

@@ -24,19 +24,21 @@ pub const OUTPUTS: &[Rule] = &[
         // A coil that is driven misses its current before the relay is found.
         &["*Open"],
     ),
+    // A relay that closes again in time is found when it stays open for longer.
+    with(detected("coil_supply", "intermittent", "*", "CutOffStuckOff", 1_000), &["*Open"]),
     undetectable("coil_supply", "short_to_supply", "*", WELDED),
-    undetectable("park_brake_valve", "open|short_to_ground", "*", BRAKE_STAYS_ON),
+    undetectable("park_brake_valve", "open|short_to_ground|intermittent", "*", BRAKE_STAYS_ON),
     undetectable("park_brake_valve", "short_to_supply", "*", BRAKE_STAYS_OFF),
-    undetectable("two_speed_valve", "open|short_to_ground", "*", SLOW),
+    undetectable("two_speed_valve", "open|short_to_ground|intermittent", "*", SLOW),
     undetectable("two_speed_valve", "short_to_supply", "*", FAST),
     with(
         undetectable("two_speed_valve", "short_to_supply", "driving|reversing|curving", FAST),
         &["moved further"],
     ),
     with(undetectable("two_speed_valve", "short_to_supply", "spinning", FAST), &["turned further"]),
-    tolerated("start_permit", "open|short_to_ground", "*"),
+    tolerated("start_permit", "open|short_to_ground|intermittent", "*"),
     undetectable("start_permit", "short_to_supply", "*", CRANK),
-    undetectable("reverse_alarm", "open|short_to_ground", "*", SILENT),
+    undetectable("reverse_alarm", "open|short_to_ground|intermittent", "*", SILENT),
     tolerated("reverse_alarm", "short_to_supply", "*"),
     undetectable("*_lamp", "*", "*", DARK),
 ];

@@ -40,6 +40,16 @@ pub const SEAT_AND_BRAKE: &[Rule] = &[
     BRAKE[0],
     BRAKE[1],
     BRAKE[2],
+    // A loose contact that opens for longer than the debounce stops as the switch would; a seat that is empty for a moment
+    // does not.
+    stopped("lock_released", "intermittent", "*", "locked", 100),
+    stopped("lock_released", "intermittent", "start_up", "locked", 1_200),
+    tolerated("seat_occupied", "intermittent", "*"),
+    stopped("restraint_bar_down", "intermittent", "*", "restraint_bar_up", 100),
+    stopped("restraint_bar_down", "intermittent", "start_up", "restraint_bar_up", 1_200),
+    stopped("park_brake_off", "intermittent", "*", "park_brake_on", 100),
+    stopped("park_brake_off", "intermittent", "start_up", "park_brake_on", 1_200),
+    stopped("key_on", "intermittent", "*", "key_off", 500),
     stopped("key_on", "open|short_to_ground", "*", "key_off", 50),
     undetectable("key_on", "short_to_supply|stuck", "*", KEY),
 ];
@@ -50,7 +60,7 @@ const ONE_CONTACT: &str = "one of two contacts that stays closed is found when t
 /// Two contacts that open.
 pub const EMERGENCY_STOP: &[Rule] = &[
     with(
-        detected("emergency_stop_*", "open|short_to_ground", "*", "EmergencyStop", 20),
+        detected("emergency_stop_*", "open|short_to_ground|intermittent", "*", "EmergencyStop", 20),
         &["EmergencyStopContacts"],
     ),
     undetectable("emergency_stop_*", "short_to_supply|stuck", "*", ONE_CONTACT),
@@ -63,7 +73,8 @@ const NO_PATTERN_CHANGE: &str =
 
 /// Enable button and pattern rocker. The rocker may stand between its contacts for 0.2 s; the fault takes 0.3 s more.
 pub const PANEL: &[Rule] = &[
-    tolerated("enable_button", "open|short_to_ground|stuck", "*"),
+    tolerated("enable_button", "open|short_to_ground|stuck|intermittent", "*"),
+    tolerated("pattern_*_contact", "intermittent", "*"),
     undetectable("enable_button", "short_to_supply", "*", PRESSED),
     with(
         undetectable("enable_button", "short_to_supply", "not_asked", PRESSED),
