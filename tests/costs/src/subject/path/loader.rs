@@ -1,16 +1,16 @@
-//! The loader's whole control step, without service traffic and without the coil loop.
+//! The loader's whole control step, without service traffic, without the coil loop and without its black box.
 
-use loader::Loader;
+use loader::control::Control;
 use loader::declaration::{CoilReports, Outputs, SetPoints};
 use trunnion::declare::Record;
-use trunnion::machine::{Boot, Machine};
+use trunnion::machine::{Boot, Machine, SafeStart};
 
 use crate::loader_bench::{Bench, WORKING};
 use crate::random::Random;
 use crate::scale::{Subject, Words};
 
 /// With its default parameters.
-pub struct Block(Loader);
+pub struct Block(SafeStart<Control>);
 
 impl Subject for Block {
     const NAME: &'static str = "path/loader";
@@ -19,7 +19,7 @@ impl Subject for Block {
     type Output = (Outputs, SetPoints);
 
     fn new() -> Self {
-        Self(Loader::start(&Boot::default()).0)
+        Self(SafeStart::start(&Boot::default()).0)
     }
 
     fn input(_: &mut Random, _: Option<&Bench>) -> Bench {
@@ -46,7 +46,7 @@ impl Subject for Block {
     }
 }
 
-fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) -> usize {
+pub(super) fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) -> usize {
     record.visit(|bytes, raw| {
         let words = [raw as i32, (raw >> 32) as i32];
         for word in words.into_iter().take(if bytes > 4 { 2 } else { 1 }) {
@@ -56,7 +56,7 @@ fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) -> usize {
     place
 }
 
-fn reports(reports: &CoilReports, into: &mut Words, mut place: usize) -> usize {
+pub(super) fn reports(reports: &CoilReports, into: &mut Words, mut place: usize) -> usize {
     for report in reports {
         for word in [
             i32::from(report.average_current.raw()),
