@@ -12,6 +12,8 @@ const SHARED: &str = "four_verbs";
 const ALWAYS_SHARED: [&str; 2] =
     ["a_configuration_is_taken_as_a_whole_and_the_state_kept", "a_refused_configuration_changes_nothing"];
 const SHARED_WITH_RESET: &str = "after_a_reset_it_is_as_new";
+/// Properties of no block, behind a feature that the long run is built without; the suite runs them.
+const APART: &str = "snapshot";
 
 /// One property test.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -38,7 +40,7 @@ pub fn properties() -> Result<Vec<Property>, String> {
         let files = sources::files(&source).map_err(|error| format!("{source}: {error}"))?;
         for (path, text) in files {
             let file = path.trim_start_matches(&format!("{source}/")).trim_end_matches(".rs").to_owned();
-            if file == SHARED {
+            if file == SHARED || file == APART {
                 continue;
             }
             for (module, function) in functions(&text) {
