@@ -8,6 +8,7 @@ mod bench;
 mod campaign;
 mod campaigned;
 mod comparisons;
+mod hands;
 mod motions;
 mod plant;
 mod plots;
