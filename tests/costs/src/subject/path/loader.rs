@@ -1,25 +1,40 @@
 //! The loader's whole control step, without service traffic, without the coil loop and without its black box.
 
 use loader::control::Control;
-use loader::declaration::{CoilReports, Outputs, SetPoints};
+use loader::declaration::{CoilReports, Inputs, Outputs, SetPoints};
 use trunnion::declare::Record;
-use trunnion::machine::{Boot, Machine, SafeStart};
+use trunnion::machine::{Boot, FastLoop, Machine, SafeStart};
 
 use crate::loader_bench::{Bench, WORKING};
 use crate::random::Random;
 use crate::scale::{Subject, Words};
 
-/// With its default parameters.
-pub struct Block(SafeStart<Control>);
+/// Without the black box.
+pub type Block = Step<SafeStart<Control>>;
 
-impl Subject for Block {
+/// A loader's controller on the scale.
+pub trait Whole:
+    Machine<Inputs = Inputs, Outputs = Outputs, Fast: FastLoop<Report = CoilReports, SetPoints = SetPoints>>
+{
+    /// Name of the subject.
+    const NAME: &'static str;
+}
+
+impl Whole for SafeStart<Control> {
     const NAME: &'static str = "path/loader";
+}
+
+/// Its step, with its default parameters.
+pub struct Step<M>(M);
+
+impl<M: Whole> Subject for Step<M> {
+    const NAME: &'static str = M::NAME;
     const LEAD_IN: u32 = WORKING + 30;
     type Input = Bench;
     type Output = (Outputs, SetPoints);
 
     fn new() -> Self {
-        Self(SafeStart::start(&Boot::default()).0)
+        Self(M::start(&Boot::default()).0)
     }
 
     fn input(_: &mut Random, _: Option<&Bench>) -> Bench {
@@ -46,7 +61,7 @@ impl Subject for Block {
     }
 }
 
-pub(super) fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) -> usize {
+fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) -> usize {
     record.visit(|bytes, raw| {
         let words = [raw as i32, (raw >> 32) as i32];
         for word in words.into_iter().take(if bytes > 4 { 2 } else { 1 }) {
@@ -56,7 +71,7 @@ pub(super) fn record<R: Record>(record: &R, into: &mut Words, mut place: usize) 
     place
 }
 
-pub(super) fn reports(reports: &CoilReports, into: &mut Words, mut place: usize) -> usize {
+fn reports(reports: &CoilReports, into: &mut Words, mut place: usize) -> usize {
     for report in reports {
         for word in [
             i32::from(report.average_current.raw()),
