@@ -141,10 +141,9 @@ impl<B: Bench> Live<B> {
         let room = BIT_RATE * u64::from(<B::Machine as Machine>::PERIOD.micros()) / 1_000_000 / FRAME_BITS;
         for _ in 0..room {
             let Some(frame) = self.port.receive() else { break };
-            if let Some(bus) = self.session.plant_mut().bus() {
-                bus.bring(&frame);
+            if self.session.plant_mut().bus().is_some_and(|bus| bus.bring(&frame)) {
+                self.write_down(micros, &frame)?;
             }
-            self.write_down(micros, &frame)?;
         }
         if let Some(tick) = self.session.step() {
             if self.board.is_none()
