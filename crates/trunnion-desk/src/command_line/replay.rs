@@ -70,7 +70,7 @@ pub(super) fn replay<B: Bench>(
     arguments: &ReplayArguments,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
-    let lines = lines(arguments)?;
+    let (lines, origin) = lines(arguments)?;
     let scenario = story::<B>(arguments)?;
     let rig = BenchRig::<B>::new(&[])?;
     let question = Question {
@@ -92,8 +92,7 @@ pub(super) fn replay<B: Bench>(
         rig: &rig,
         file: &arguments.file,
         story: arguments.story.as_deref(),
-        lines: &lines,
-        passed: arguments.from,
+        origin,
     };
     if arguments.json {
         let value: Value = shown.as_json();
@@ -120,8 +119,8 @@ fn refusal(reason: NoReplay, file: &Path) -> Trouble {
     Trouble::with_help(format!("{}: {reason}", file.display()), help)
 }
 
-/// The frames of one bus in the order of time.
-fn lines(arguments: &ReplayArguments) -> Result<Vec<LogLine>, Trouble> {
+/// The frames of one bus in the order of time, and the time of the log's first one.
+fn lines(arguments: &ReplayArguments) -> Result<(Vec<LogLine>, u64), Trouble> {
     let file = &arguments.file;
     let text = fs::read_to_string(file).map_err(|error| Trouble::unreadable(file, &error))?;
     let wrong = |line: usize, what: &str, help: &str| {
@@ -158,9 +157,9 @@ fn lines(arguments: &ReplayArguments) -> Result<Vec<LogLine>, Trouble> {
     }
     lines.sort_by_key(|line| line.logged.micros);
     let passed = (arguments.from.max(0.0) * 1e6) as u64;
-    let from = lines.first().map_or(0, |line| line.logged.micros).saturating_add(passed);
-    lines.retain(|line| line.logged.micros >= from);
-    Ok(lines)
+    let origin = lines.first().map_or(0, |line| line.logged.micros);
+    lines.retain(|line| line.logged.micros >= origin.saturating_add(passed));
+    Ok((lines, origin))
 }
 
 /// What tells the wires, with the parameters of the unit.

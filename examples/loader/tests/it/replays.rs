@@ -196,7 +196,7 @@ fn times_of_a_real_recorder_are_told_apart_into_periods() {
 #[test]
 fn a_challenge_is_not_compared_and_whether_its_code_fitted_is_taken_from_the_log() {
     // Another board draws other challenges; the recorded codes fit the recorded ones only.
-    let scenario = story("service_sweep");
+    let scenario = story("tester_sweeps_a_coil");
     let log = record(&scenario);
     let other = Scenario { seed: scenario.seed + 1, ..scenario.clone() };
     let told = played(&log, &other);
@@ -258,7 +258,7 @@ fn command(name: &str, log: &str, more: &[&str]) -> (Outcome, String, String) {
     let file = folder.join(format!("{name}.log"));
     fs::write(&file, log).unwrap();
     let (mut out, mut errors) = (Vec::new(), Vec::new());
-    let typed = ["replay", file.to_str().unwrap()].iter().chain(more).map(|word| (*word).to_owned());
+    let typed = ["replay", file.to_str().unwrap()].into_iter().chain(more.iter().copied()).map(str::to_owned);
     let mut streams = Streams { out: &mut out, errors: &mut errors, look: Look::PLAIN };
     let outcome = run_with::<LoaderBench>(typed.collect::<Vec<_>>(), &mut streams);
     (outcome, String::from_utf8(out).unwrap(), String::from_utf8(errors).unwrap())

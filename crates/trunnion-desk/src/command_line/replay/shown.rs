@@ -13,7 +13,6 @@ use crate::command_line::Streams;
 use crate::command_line::selection::BenchRig;
 use crate::command_line::streams::Tone;
 use crate::command_line::trouble::Trouble;
-use crate::gateway::log::LogLine;
 use crate::replaying::{Difference, Replayed, State, fields, message};
 use crate::rig_report::reasons;
 
@@ -23,9 +22,8 @@ pub(super) struct Shown<'a, B: Bench> {
     pub rig: &'a BenchRig<B>,
     pub file: &'a Path,
     pub story: Option<&'a str>,
-    pub lines: &'a [LogLine],
-    /// Seconds of the log that were passed over.
-    pub passed: f64,
+    /// Time of the log's first frame, µs.
+    pub origin: u64,
 }
 
 fn hexadecimal(frame: &Frame) -> String {
@@ -33,10 +31,9 @@ fn hexadecimal(frame: &Frame) -> String {
 }
 
 impl<B: Bench> Shown<'_, B> {
-    /// Seconds since the log's first line.
+    /// Seconds since the log's first frame.
     fn seconds(&self, micros: i64) -> f64 {
-        let first = self.lines.first().map_or(0, |line| i64::try_from(line.logged.micros).unwrap_or(0));
-        self.passed + micros.saturating_sub(first) as f64 / 1e6
+        micros.saturating_sub(i64::try_from(self.origin).unwrap_or(0)) as f64 / 1e6
     }
 
     fn end_of(&self, period: i64) -> i64 {
