@@ -110,7 +110,8 @@ fn each_changed_frame_is_told(name: &str, group: u32, place: usize, most: usize)
 fn a_changed_byte_of_any_message_is_told_at_its_tick() {
     each_changed_frame_is_told("stall_in_pile", pgn::TORQUE_SPEED_CONTROL_1, 2, 3);
     each_changed_frame_is_told("lever_lost_h_pattern", pgn::ACTIVE_TROUBLE_CODES, 3, 3);
-    each_changed_frame_is_told("stall_in_pile", pgn::ADDRESS_CLAIMED, 5, 1);
+    // Diagnostic messages to one address (ISO 15765-2, normal fixed addressing).
+    each_changed_frame_is_told("tester_sweeps_a_coil", 0xDA00, 0, 6);
 }
 
 #[test]
@@ -148,7 +149,7 @@ fn a_controller_with_another_parameter_differs_at_the_first_tick_that_shows_it()
     let (difference, _) = told.difference.unwrap();
     assert_eq!(difference.period, period(first));
     assert_eq!(difference.recorded.unwrap().line, Some(first.number));
-    assert!(told.compared > 10);
+    assert!(told.compared > 0, "what comes before is compared, and alike");
 }
 
 #[test]
