@@ -67,12 +67,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
         "replay bus.log --with work.scenario --settings unit.txt",
         "with the parameters that `unit save` has written",
     ),
-    (
-        "replay",
-        "replay bus.log --with FIRST --without PreviousTroubleCodes --json",
-        "but for one message; for a script",
-    ),
-    ("replay", "run FIRST --log logs", "a log to try it with: then replay logs/FIRST.log --with FIRST"),
+    ("replay", "replay bus.log --with FIRST --without DM2 --json", "but for one message; for a script"),
+    ("replay", "run FIRST --log logs", "a log of a story, to try it with"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

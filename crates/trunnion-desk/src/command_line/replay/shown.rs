@@ -110,7 +110,7 @@ impl<B: Bench> Shown<'_, B> {
             writeln!(streams.out, "Not compared:")?;
         }
         for (unknown, frames) in &told.unknown {
-            let line = format!("{frames} frames: {}", unknown.why());
+            let line = format!("{}: {}", frames_of(*frames), unknown.why());
             writeln!(streams.out, "  {}", streams.look.wrapped(&line, 4))?;
         }
         match &told.difference {
@@ -119,7 +119,7 @@ impl<B: Bench> Shown<'_, B> {
                 writeln!(streams.out, "{line}")?;
             }
             None => {
-                let line = format!("{} frames compared, none differs", told.compared);
+                let line = format!("{} compared, none differs", frames_of(told.compared));
                 writeln!(streams.out, "{}", streams.look.toned(Tone::Good, line))?;
             }
             Some((difference, state)) => self.write_difference(difference, state.as_ref(), streams)?,
@@ -133,7 +133,7 @@ impl<B: Bench> Shown<'_, B> {
         state: Option<&State>,
         streams: &mut Streams<'_>,
     ) -> Result<(), Trouble> {
-        writeln!(streams.out, "{} frames compared alike; then", self.told.compared)?;
+        writeln!(streams.out, "{} compared alike; then", frames_of(self.told.compared))?;
         let line = difference.recorded.and_then(|sent| sent.line);
         let place = line.map(|line| format!(", {}:{line}", self.file.display())).unwrap_or_default();
         let heading = format!(
@@ -250,6 +250,10 @@ impl<B: Bench> Shown<'_, B> {
 fn frames(difference: &Difference) -> (Option<&Frame>, Option<&Frame>) {
     let recorded = difference.recorded.as_ref().map(|sent| &sent.frame);
     (recorded, difference.replayed.as_ref().map(|sent| &sent.frame))
+}
+
+fn frames_of(count: u64) -> String {
+    if count == 1 { "1 frame".to_owned() } else { format!("{count} frames") }
 }
 
 /// A frame's message, group and identifier.
