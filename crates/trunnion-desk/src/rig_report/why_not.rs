@@ -63,7 +63,7 @@ pub(super) fn stretches(values: &[f64]) -> Vec<(usize, usize, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trunnion_rig::trace::{ColumnInfo, ColumnKind};
+    use trunnion_rig::trace::{Column, ColumnKind};
 
     fn column(name: &str, choices: &[&str], values: &[f64]) -> Column {
         let info = ColumnInfo {
