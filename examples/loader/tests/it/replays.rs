@@ -15,7 +15,7 @@ use trunnion_desk::replaying::{NoReplay, Question, Replayed, Unknown, Wires, rec
 use trunnion_rig::run::Rig;
 use trunnion_rig::scenario::Scenario;
 
-use crate::desk::bench::LoaderBench;
+use loader::desk::LoaderBench;
 
 type LoaderRig = Rig<Loader, <LoaderBench as Bench>::Plant>;
 
