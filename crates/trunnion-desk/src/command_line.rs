@@ -24,6 +24,7 @@
 //! | `explain` | tells all that is declared under a name |
 //! | `unit` | talks with a controller over its service port |
 //! | `box` | goes through a black box that was read from a controller, forward and back |
+//! | `replay` | plays a log of the real bus to this program, and shows the first tick that differs |
 //! | `completions` | a completion script for a shell |
 //!
 //! Results go to the standard output, errors and progress to the error output. [`Outcome`] says the exit codes.
@@ -42,6 +43,7 @@ mod list;
 mod papers;
 mod preview;
 mod progress;
+mod replay;
 mod run;
 mod selection;
 mod serve;
@@ -68,7 +70,7 @@ use arguments::Verb;
 pub enum Outcome {
     /// All that was asked for was done, and every requirement held.
     AllHeld = 0,
-    /// A requirement did not hold, or host and firmware differ.
+    /// A requirement did not hold, or host and firmware differ, or a replay and what was recorded.
     Failed = 1,
     /// A hunt found a story that violates a requirement.
     Found = 3,
@@ -106,6 +108,7 @@ pub fn run_with<B: Bench>(
         Verb::Papers(papers) => papers::papers::<B>(&papers, streams),
         Verb::Unit(arguments) => unit::unit::<B>(&arguments, streams),
         Verb::Box(arguments) => black_box::black_box::<B>(&arguments, streams),
+        Verb::Replay(arguments) => replay::replay::<B>(&arguments, streams),
         Verb::Check(check) => check::check::<B>(&check, streams),
         Verb::Explain(explain) => explain::explain::<B>(&explain, streams),
         Verb::Campaign(arguments) => campaign::campaign::<B>(&arguments, streams),

@@ -18,6 +18,7 @@
 //! | [`lock_step`] | a board that runs the image beside the host's own copy |
 //! | [`previewing`] | the same stories with two parameter sets |
 //! | [`rehearsal`] | what every machine's tests ask of scenarios and declaration |
+//! | [`replaying`] | a log of the real bus, beside what this program would have sent |
 //! | [`report`] | one page of HTML from plain data |
 //! | [`rig_report`] | that data from a run of the rig |
 //! | [`sheets`] | tables that follow from a declaration |
@@ -35,6 +36,7 @@ pub mod hunting;
 pub mod lock_step;
 pub mod previewing;
 pub mod rehearsal;
+pub mod replaying;
 pub mod report;
 pub mod rig_report;
 mod scenarios;

@@ -401,11 +401,20 @@ impl OnTheBus for LoaderPlant {
         self.wiring.traffic.get_or_insert_default();
     }
 
-    fn bring(&mut self, frame: &Frame) {
-        self.wiring.bring(frame);
+    fn bring(&mut self, frame: &Frame) -> bool {
+        self.wiring.bring(frame)
     }
 
     fn traffic(&mut self) -> Vec<Frame> {
         self.wiring.traffic.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    fn play_back(&mut self, serial: u32) {
+        self.wiring.play_back();
+        self.worker.set_serial(serial);
+    }
+
+    fn believe_codes(&mut self, right: Option<bool>) {
+        self.worker.believe_codes(right);
     }
 }

@@ -11,6 +11,7 @@ use trunnion_rig::shard::Shard;
 
 use super::black_box::BoxArguments;
 use super::examples;
+use super::replay::ReplayArguments;
 use super::trouble::Trouble;
 use super::unit::UnitArguments;
 use super::{Outcome, Streams};
@@ -52,6 +53,8 @@ pub(super) enum Verb {
     Unit(UnitArguments),
     /// Go through a black box that was read from a controller, forward and back, with the why-not of each period.
     Box(BoxArguments),
+    /// Play a log of the real bus to this program, compare what it sends with what the controller sent.
+    Replay(ReplayArguments),
     /// Tell everything that is declared under a name.
     Explain(ExplainArguments),
     /// Print a completion script for a shell.
@@ -99,6 +102,9 @@ pub(super) struct RunArguments {
     /// Write the trace of every run into this folder, as comma-separated values.
     #[arg(long, value_name = "DIR")]
     pub(super) csv: Option<PathBuf>,
+    /// Write what each run has on its bus into this folder, as `candump -L` does: a log that `replay` takes.
+    #[arg(long, value_name = "DIR")]
+    pub(super) log: Option<PathBuf>,
     /// Write a report of all runs: one page of HTML that needs no network.
     #[arg(long, value_name = "FILE")]
     pub(super) report: Option<PathBuf>,
@@ -342,7 +348,7 @@ fn command<B: Bench>() -> Command {
         .version(B::VERSION)
         .about(format!("{}\n{}", B::TITLE, B::ABOUT))
         .after_help(format!(
-            "{}\nExit codes: 0 everything held, 1 a requirement did not hold, a cell is not as declared, a set is refused, or host and firmware differ, 2 wrong usage, \
+            "{}\nExit codes: 0 everything held, 1 a requirement did not hold, a cell is not as declared, a set is refused, host and firmware differ, or a replay and what was recorded, 2 wrong usage, \
              unreadable input, or something needed is not installed, 3 a hunt found something.",
             examples::of(B::NAME, first, requirement, "")
         ));

@@ -60,6 +60,15 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ),
     ("box", "box last.box --step", "forward and back by hand"),
     ("box", "box last.box --at 120 --csv last.csv", "one period, and all of them as a table"),
+    ("replay", "replay bus.log", "what follows from the bus alone"),
+    ("replay", "replay bus.log --with FIRST", "all of it, the wires as a story tells them"),
+    (
+        "replay",
+        "replay bus.log --with work.scenario --settings unit.txt",
+        "with the parameters that `unit save` has written",
+    ),
+    ("replay", "replay bus.log --with FIRST --without DM2 --json", "but for one message; for a script"),
+    ("replay", "run FIRST --log logs", "a log of a story, to try it with"),
     ("completions", "completions bash", "to be sourced from your .bashrc"),
 ];
 

@@ -16,6 +16,8 @@ use super::whole_report;
 use super::work::{self, Done};
 use super::{Outcome, Streams};
 use crate::bench::Bench;
+use crate::gateway::log;
+use crate::replaying;
 use crate::report::RunReport;
 use crate::rig_report::run_report;
 use crate::trace_file;
@@ -28,7 +30,7 @@ pub(super) fn run<B: Bench>(arguments: &RunArguments, streams: &mut Streams<'_>)
     if let Some(image) = &arguments.firmware {
         refuse_unreadable(image)?;
     }
-    if let Some(folder) = &arguments.csv {
+    for folder in [&arguments.csv, &arguments.log].into_iter().flatten() {
         fs::create_dir_all(folder).map_err(|error| Trouble::unwritable(folder, &error))?;
     }
     let json_on_out = arguments.json.as_deref() == Some(Path::new("-"));
@@ -84,6 +86,9 @@ impl Gathered {
             let written = File::create(&path).and_then(|file| trace_file::write_csv(&done.run.trace, file));
             written.map_err(|error| Trouble::unwritable(&path, &error))?;
         }
+        if let Some(folder) = &arguments.log {
+            write_log::<B>(job, &folder.join(format!("{}.log", job.name)))?;
+        }
         if arguments.report.is_some() {
             self.reports.push(told::<B>(job, done));
         }
@@ -121,6 +126,14 @@ impl Counts {
             Outcome::AllHeld
         }
     }
+}
+
+/// What a scenario has on the bus; it is run once more for that.
+fn write_log<B: Bench>(job: &Job, path: &Path) -> Result<(), Trouble> {
+    let rig = BenchRig::<B>::new(&[])?;
+    let frames = replaying::recorded::<B>(&rig, &job.scenario)?;
+    let lines = frames.iter().map(|frame| log::written(frame, super::serve::INTERFACE) + "\n");
+    fs::write(path, lines.collect::<String>()).map_err(|error| Trouble::unwritable(path, &error))
 }
 
 /// A run as the report shows it, with what the firmware has logged.

@@ -21,7 +21,7 @@ use crate::gateway::port::{Port, Reach};
 use crate::lock_step::{Board, follow};
 
 /// What a machine does that no scenario was named for.
-const AT_REST: &str = "scenario  At rest\nlength    1 s\n";
+pub(super) const AT_REST: &str = "scenario  At rest\nlength    1 s\n";
 /// Bits of a second on the bus (SAE J1939-11).
 const BIT_RATE: u64 = 250_000;
 /// Bits of a frame of 29-bit identifier and eight bytes with every stuff bit, and the pause behind it (ISO 11898-1).
@@ -29,7 +29,7 @@ const FRAME_BITS: u64 = 160;
 /// So far behind the clock the machine gives up catching up.
 const GIVE_UP: Duration = Duration::from_millis(200);
 /// What the interface is called in a log.
-const INTERFACE: &str = "can0";
+pub(super) const INTERFACE: &str = "can0";
 
 /// Serves the machine's bus until it is told to end.
 pub(super) fn serve<B: Bench>(
@@ -141,10 +141,9 @@ impl<B: Bench> Live<B> {
         let room = BIT_RATE * u64::from(<B::Machine as Machine>::PERIOD.micros()) / 1_000_000 / FRAME_BITS;
         for _ in 0..room {
             let Some(frame) = self.port.receive() else { break };
-            if let Some(bus) = self.session.plant_mut().bus() {
-                bus.bring(&frame);
+            if self.session.plant_mut().bus().is_some_and(|bus| bus.bring(&frame)) {
+                self.write_down(micros, &frame)?;
             }
-            self.write_down(micros, &frame)?;
         }
         if let Some(tick) = self.session.step() {
             if self.board.is_none()

@@ -12,6 +12,17 @@ pub struct Logged {
     pub frame: Frame,
 }
 
+/// A line of a log that holds a frame.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogLine {
+    /// Line, from 1.
+    pub number: usize,
+    /// The bus that it was on, as the recorder calls it.
+    pub interface: String,
+    /// The frame and its time.
+    pub logged: Logged,
+}
+
 /// Why a line of a log is none.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LogTrouble {
@@ -42,14 +53,21 @@ pub fn written(logged: &Logged, interface: &str) -> String {
 
 /// Reads a whole log; empty lines and lines that begin with `;` are passed over.
 pub fn parse(text: &str) -> Result<Vec<Logged>, LogTrouble> {
+    Ok(lines(text)?.into_iter().map(|line| line.logged).collect())
+}
+
+/// The same, with the number and the interface of each line.
+pub fn lines(text: &str) -> Result<Vec<LogLine>, LogTrouble> {
     let mut frames = Vec::new();
     for (index, line) in text.lines().enumerate() {
         let line_text = line.trim();
         if line_text.is_empty() || line_text.starts_with(';') {
             continue;
         }
-        let logged = one(line_text).map_err(|what| LogTrouble { line: index + 1, what })?;
-        frames.push(logged);
+        let number = index + 1;
+        let logged = one(line_text).map_err(|what| LogTrouble { line: number, what })?;
+        let interface = line_text.split_whitespace().nth(1).unwrap_or_default().to_owned();
+        frames.push(LogLine { number, interface, logged });
     }
     Ok(frames)
 }
@@ -110,6 +128,8 @@ mod tests {
         assert_eq!(log[0].micros, 1_436_509_052_249_713);
         let again: Vec<String> = log.iter().map(|logged| written(logged, "vcan0")).collect();
         assert_eq!(again.join("\n\n"), text.trim_end());
+        let second = lines(text).unwrap().remove(1);
+        assert_eq!((second.number, second.interface.as_str(), second.logged), (3, "vcan0", log[1]));
     }
 
     #[test]

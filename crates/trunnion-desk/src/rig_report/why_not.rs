@@ -1,6 +1,6 @@
 //! Spans without permission and their reasons.
 
-use trunnion_rig::trace::{Column, Trace};
+use trunnion_rig::trace::{ColumnInfo, Trace};
 
 use crate::bench::FunctionGroup;
 use crate::report::WhyNot;
@@ -29,7 +29,7 @@ pub(super) fn spans(group: &FunctionGroup, trace: &Trace, time: &[f64]) -> Vec<W
                 from: *time.get(first)?,
                 until: *time.get(end.checked_sub(1)?)?,
                 group: group.name.to_owned(),
-                reasons: reasons(first_reason, all.is_some(), state),
+                reasons: reasons(&first_reason.info, all.is_some(), state),
             })
         })
         .collect()
@@ -39,12 +39,12 @@ pub(super) fn spans(group: &FunctionGroup, trace: &Trace, time: &[f64]) -> Vec<W
 const PERMITTED: f64 = -1.0;
 
 /// The names of one reason, or of a set of them with a bit each.
-pub(crate) fn reasons(named: &Column, is_set: bool, state: f64) -> Vec<String> {
+pub(crate) fn reasons(named: &ColumnInfo, is_set: bool, state: f64) -> Vec<String> {
     let bits = state as u64;
     let has = |place: usize| {
         if is_set { place < 64 && bits & (1 << place) != 0 } else { bits == place as u64 }
     };
-    let choices = named.info.choices.iter().enumerate();
+    let choices = named.choices.iter().enumerate();
     choices.filter(|(place, _)| has(*place)).map(|(_, name)| name.replace('_', " ")).collect()
 }
 
@@ -63,7 +63,7 @@ pub(super) fn stretches(values: &[f64]) -> Vec<(usize, usize, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trunnion_rig::trace::{ColumnInfo, ColumnKind};
+    use trunnion_rig::trace::{Column, ColumnKind};
 
     fn column(name: &str, choices: &[&str], values: &[f64]) -> Column {
         let info = ColumnInfo {

@@ -71,12 +71,20 @@ pub trait OnTheBus {
     /// From now on [`traffic`](Self::traffic) is kept.
     fn listen(&mut self);
 
-    /// A frame from outside, heard by all units at once.
-    fn bring(&mut self, frame: &Frame);
+    /// A frame from outside, heard by all units at once; `false` when it does not find its way onto the bus.
+    fn bring(&mut self, frame: &Frame) -> bool;
 
     /// Every frame that a unit of the plant or the controller sent since the last call, in their order; not those that
     /// were brought.
     fn traffic(&mut self) -> Vec<Frame>;
+
+    /// From now on the plant's own units send nothing, and the controller hears only what is brought, in the period that
+    /// comes next; [`traffic`](Self::traffic) gives what the controller sends. Its board has this serial number.
+    fn play_back(&mut self, serial: u32);
+
+    /// Access codes that the board is asked about from now on are right, or wrong, whatever they are; `None` lets the board
+    /// compare them itself.
+    fn believe_codes(&mut self, right: Option<bool>);
 }
 
 /// Something that an operator or the surroundings can do: a control to move, a load to put on.

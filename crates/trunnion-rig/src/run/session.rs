@@ -161,6 +161,16 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self
     }
 
+    /// The controller has this serial number from its start on.
+    ///
+    /// For a session that has not been stepped.
+    #[must_use]
+    pub fn with_serial(mut self, serial: u32) -> Self {
+        self.boot.serial = serial;
+        self.stepper = Stepper::start(&self.boot);
+        self
+    }
+
     /// The requirements that are violated for good, in their order: id and sentence.
     pub fn violated(&self) -> impl Iterator<Item = (&str, &str)> {
         let broken = self.watched.iter().filter(|watched| !watched.monitor.so_far().0);

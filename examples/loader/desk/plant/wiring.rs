@@ -46,6 +46,8 @@ pub struct Wiring {
     broken: Option<Way>,
     /// All frames since somebody asked, once somebody listens.
     pub traffic: Option<Vec<Frame>>,
+    /// What a log brings in the next period, while the units here are silent.
+    played: Option<Vec<Frame>>,
     pub oil_temperature_c: f64,
     pub throttle: f64,
 }
@@ -102,6 +104,7 @@ impl Wiring {
             touching: false,
             broken: None,
             traffic: None,
+            played: None,
             oil_temperature_c: 45.0,
             throttle: 0.0,
         })
@@ -131,7 +134,8 @@ impl Wiring {
         self.wires.turn(Input::left_motor_edges as u16, motors.left);
         self.wires.turn(Input::right_motor_edges as u16, motors.right);
         self.wires.advance(FAST_STEP_US);
-        let silent = self.is_silent();
+        self.play();
+        let silent = self.is_silent() || self.played.is_some();
         let (mailbox, traffic) = (&mut self.mailbox, &mut self.traffic);
         self.bus.advance(FAST_STEP_US, &mechanics.engine, |frame| {
             if silent {
@@ -143,17 +147,40 @@ impl Wiring {
             }
         });
         self.speed_command.advance(FAST_STEP_US);
-        for frame in self.tester.step() {
+        let asked = if self.played.is_some() { Vec::new() } else { self.tester.step() };
+        for frame in asked {
             self.bring(&frame);
             self.carry(&frame);
         }
     }
 
-    /// A frame from outside: what looks like a lever's is one.
-    pub fn bring(&mut self, frame: &Frame) {
-        if !self.carries(frame) {
-            return;
+    /// From now on only what is brought is heard: a log stands in for all units.
+    pub fn play_back(&mut self) {
+        self.played.get_or_insert_default();
+    }
+
+    /// A log has what was on the bus: only a controller that has left it does not hear that.
+    fn play(&mut self) {
+        let frames = self.played.as_mut().map(std::mem::take).unwrap_or_default();
+        if !self.is_off() {
+            frames.iter().for_each(|frame| self.take_in(frame));
         }
+    }
+
+    /// A frame from outside: what looks like a lever's is one.
+    pub fn bring(&mut self, frame: &Frame) -> bool {
+        if let Some(played) = &mut self.played {
+            played.push(*frame);
+            return true;
+        }
+        let carried = self.carries(frame);
+        if carried {
+            self.take_in(frame);
+        }
+        carried
+    }
+
+    fn take_in(&mut self, frame: &Frame) {
         if let Some(id) = frame.id29() {
             self.mailbox.receive(id.to_raw(), true, frame.bytes());
         }

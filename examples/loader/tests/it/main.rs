@@ -10,6 +10,8 @@ mod cells;
 mod hunted;
 mod permission;
 mod properties;
+#[cfg(feature = "desk")]
+mod replays;
 mod rows;
 mod set_up;
 #[cfg(feature = "desk")]

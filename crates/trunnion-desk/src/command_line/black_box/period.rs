@@ -78,7 +78,7 @@ impl<'a, B: Bench> Shown<'a, B> {
         let first = self.trace.column(group.why_not)?;
         let all = group.all.and_then(|name| self.trace.column(name));
         let state = *all.unwrap_or(first).values.get(at)?;
-        Some(format!("not permitted: {}", reasons(first, all.is_some(), state).join(", ")))
+        Some(format!("not permitted: {}", reasons(&first.info, all.is_some(), state).join(", ")))
     }
 
     fn before(&self, at: usize) -> Option<&crate::black_box::BoxPeriod<B::Machine>> {
