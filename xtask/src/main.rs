@@ -20,6 +20,7 @@ mod prove;
 mod python;
 mod reuse;
 mod setup;
+mod slurm;
 mod suite;
 mod tally;
 mod toolchain;
@@ -45,6 +46,7 @@ While working:
   cargo xtask coverage                lines of the core crate that no test reaches
   cargo xtask mutants                 faults planted in what you changed in the core crate: is each noticed?
   cargo xtask defects                 mistakes planted in the loader: does the hunt find them?
+  cargo xtask slurm-try               work in shards as a job array on this computer, against one process
   cargo xtask fuzz --seconds 60       mutated bytes at decoders and server, a minute a target
   cargo xtask prove --quick           every map at its boundaries, every guard through all its states
   cargo xtask prove                   the same over all inputs, and a million cases of each property (hours)
@@ -87,6 +89,8 @@ enum Verb {
     Coverage(coverage::Options),
     /// Plant mistakes in the loader's control program; the hunt must find them, and nothing without
     Defects(defects::Options),
+    /// Try the job-array script for Slurm on a Slurm of its own: a campaign and a hunt in shards, merged, against one process
+    SlurmTry,
     /// Sweep maps over all inputs, walk guards through all states, run properties a million times
     Prove(ProveOptions),
 }
@@ -172,6 +176,7 @@ fn main() -> ExitCode {
         Verb::Defects(options) => defects::verb(&workspace, &options),
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
         Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
+        Verb::SlurmTry => slurm::verb(&workspace),
         Verb::Prove(options) => prove::verb(&workspace, &options),
     });
     match done {

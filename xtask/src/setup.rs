@@ -9,7 +9,7 @@ use crate::{
     command::on_path,
     coverage, mutants,
     progress::say,
-    python,
+    python, slurm,
     toolchain::{
         CORTEX_M, Toolchain, any_linker, arm_linker, cortex_toolchain, cortex_toolchain_with_lints, shown,
         with_cargo_command,
@@ -44,6 +44,10 @@ pub enum Need {
     Mutants,
     /// Reads the compiler's coverage counts.
     Coverage,
+    /// Tells Slurm's daemons and commands who speaks.
+    Munge,
+    /// Runs a job array.
+    Slurm,
 }
 
 /// Where programs that Cargo installs for us go, below the target folder.
@@ -83,6 +87,8 @@ impl Need {
             Self::Python => "Python 3.11 or newer with venv",
             Self::Mutants => "cargo-mutants",
             Self::Coverage => "llvm-cov and llvm-profdata of the compiler's LLVM",
+            Self::Munge => "MUNGE, which Slurm needs",
+            Self::Slurm => "Slurm",
         }
     }
 
@@ -98,6 +104,8 @@ impl Need {
             Self::Lint | Self::LintForCore => &["rustc-web", "cargo-web", "rust-web-clippy"],
             Self::Python => &["python3", "python3-venv"],
             Self::Coverage => &["llvm-22"],
+            Self::Munge => &["munge"],
+            Self::Slurm => &["slurm-wlm"],
             Self::Mutants => &[],
         }
     }
@@ -124,6 +132,8 @@ impl Need {
             | Self::QemuRiscv
             | Self::Linker
             | Self::AnyLinker
+            | Self::Munge
+            | Self::Slurm
             | Self::Python => None,
         }
     }
@@ -143,6 +153,12 @@ impl Need {
             Self::Python => python::interpreter().map(|path| shown(&path)),
             Self::Mutants => mutants::program(workspace).map(|path| shown(&path)),
             Self::Coverage => coverage::Tools::find(own).map(|tools| shown(&tools.cov)),
+            Self::Munge => slurm::program("munged").map(|path| shown(&path)),
+            Self::Slurm => {
+                let all =
+                    ["slurmctld", "slurmd", "sbatch", "scontrol", "sinfo", "scancel"].map(slurm::program);
+                all.iter().all(Option::is_some).then(|| all[0].as_deref().map(shown)).flatten()
+            }
         }
     }
 }

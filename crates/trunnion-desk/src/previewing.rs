@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use trunnion_rig::hunt::Range;
 use trunnion_rig::language::Complaints;
 use trunnion_rig::requirement::Verdict;
@@ -55,7 +55,7 @@ impl Condition {
 }
 
 /// The worst that a requirement came to.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Worst {
     /// Runs in which it was violated.
     pub violated: usize,
@@ -77,7 +77,7 @@ impl Worst {
 }
 
 /// A requirement before and after.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Line {
     /// Its short name; with the scenario's for a scenario's own.
     pub id: String,
@@ -107,7 +107,7 @@ impl Line {
 }
 
 /// The longest way to rest after the first group's permission went.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Stop {
     /// Metres.
     pub metres: f64,
@@ -116,7 +116,7 @@ pub struct Stop {
 }
 
 /// What a preview came to.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Preview {
     /// Runs of each set.
     pub runs: usize,
@@ -140,13 +140,16 @@ struct Told {
     after: Scenario,
 }
 
-/// Runs every scenario of the bench under every condition with both sets; `told` hears of each pair that is done.
+/// Runs every scenario of the bench under every condition with both sets: `present` is what a machine has that is not as
+/// delivered, where the scenario says nothing of it, `settings` what would be written. `told` hears of each pair that is
+/// done.
 pub fn preview<B: Bench>(
     rig: &Rig<B::Machine, B::Plant>,
+    present: &[(String, String)],
     settings: &[(String, String)],
     told: &(dyn Fn() + Sync),
 ) -> Result<Preview, Complaints> {
-    let stories = stories::<B>(settings)?;
+    let stories = stories::<B>(present, settings)?;
     let runs: Result<Vec<(&Told, [Run; 2])>, Complaints> = stories
         .par_iter()
         .map(|story| {
@@ -168,12 +171,21 @@ fn conditions<B: Bench>() -> &'static [Condition] {
     if B::TERRITORY.is_some() { &Condition::ALL } else { &Condition::ALL[..1] }
 }
 
-fn stories<B: Bench>(settings: &[(String, String)]) -> Result<Vec<Told>, Complaints> {
+fn stories<B: Bench>(
+    present: &[(String, String)],
+    settings: &[(String, String)],
+) -> Result<Vec<Told>, Complaints> {
     let mut stories = Vec::new();
     for (name, text) in B::SCENARIOS {
         let scenario = Scenario::parse(&origin(name), text)?;
         for condition in conditions::<B>() {
-            let before = under::<B>(&scenario, *condition)?;
+            let mut before = under::<B>(&scenario, *condition)?;
+            for (parameter, value) in present {
+                // A story of a certain value stays that story.
+                if !scenario.parameters.iter().any(|stated| stated.name.value == *parameter) {
+                    before = with_parameter(&before, parameter, value)?;
+                }
+            }
             let mut after = before.clone();
             for (parameter, value) in settings {
                 after = with_parameter(&after, parameter, value)?;

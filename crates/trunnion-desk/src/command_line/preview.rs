@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::ThreadPoolBuilder;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use trunnion::declare::{Access, ParameterSet};
 use trunnion::machine::Machine;
 use trunnion_rig::shard::build_hash;
@@ -14,25 +14,32 @@ use trunnion_rig::shard::build_hash;
 use super::arguments::PreviewArguments;
 use super::selection::BenchRig;
 use super::trouble::Trouble;
-use super::{Outcome, Streams};
+use super::{Look, Outcome, Streams};
 use crate::bench::Bench;
 use crate::previewing::{self, Line, Preview, Worst};
 
+/// Names and values, as in a scenario.
+pub(super) type Typed = Vec<(String, String)>;
+
 /// What is kept with a set.
-#[derive(Debug, Serialize)]
-struct Stored<'a> {
-    machine: &'static str,
-    version: &'static str,
+#[derive(Debug, Serialize, Deserialize)]
+pub(super) struct Stored {
+    machine: String,
+    version: String,
     /// Hash of the program that made the preview.
     program: String,
+    /// What the controller has that is not as delivered.
+    present: Typed,
     /// As typed.
-    set: &'a [(String, String)],
+    set: Typed,
     /// The higher level is needed.
     needs_safety_level: bool,
     /// A requirement would be violated that is not now.
     refused: bool,
-    preview: &'a Preview,
-    cautions: &'static str,
+    /// Seconds that it took.
+    seconds: f64,
+    pub(super) preview: Preview,
+    cautions: String,
 }
 
 const CAUTIONS: &str = "simulated: models with stated equations and invented numbers. No safety certification is claimed; the \
@@ -44,47 +51,75 @@ pub(super) fn preview<B: Bench>(
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
     let settings = arguments.settings.iter().map(|text| setting(text)).collect::<Result<Vec<_>, _>>()?;
+    let stored = stored::<B>(Vec::new(), settings, arguments.jobs, streams.look)?;
+    tell(&stored, &mut streams.out)?;
+    if let Some(path) = &arguments.store {
+        store(path, &stored)?;
+    }
+    Ok(if stored.refused { Outcome::Failed } else { Outcome::AllHeld })
+}
+
+/// Runs the stories with both sets.
+pub(super) fn stored<B: Bench>(
+    present: Typed,
+    set: Typed,
+    jobs: Option<usize>,
+    look: Look,
+) -> Result<Stored, Trouble> {
     let rig = BenchRig::<B>::new(B::REQUIREMENTS)?;
-    let bar = bar(streams, previewing::size::<B>());
+    let bar = bar(look, previewing::size::<B>());
     let began = Instant::now();
-    let pool = ThreadPoolBuilder::new().num_threads(arguments.jobs.unwrap_or(0)).build();
+    let pool = ThreadPoolBuilder::new().num_threads(jobs.unwrap_or(0)).build();
     let pool = pool.map_err(|error| Trouble::with_help(error, "ask for fewer --jobs"))?;
-    let preview = pool.install(|| previewing::preview::<B>(&rig, &settings, &|| bar.inc(1)));
+    let preview = pool.install(|| previewing::preview::<B>(&rig, &present, &set, &|| bar.inc(1)));
     bar.finish_and_clear();
     let preview = preview?;
-    let safety = needs_safety::<B>(&settings);
-    let broken = preview.broken().count();
+    let broken = preview.broken().count() > 0;
+    Ok(Stored {
+        machine: B::TITLE.to_owned(),
+        version: B::VERSION.to_owned(),
+        program: program()?,
+        needs_safety_level: broken || needs_safety::<B>(&set),
+        present,
+        set,
+        refused: broken,
+        seconds: began.elapsed().as_secs_f64(),
+        preview,
+        cautions: CAUTIONS.to_owned(),
+    })
+}
+
+/// What the file holds, if this very program made it of this very set.
+pub(super) fn fresh<B: Bench>(path: &Path, present: &Typed, set: &Typed) -> Result<Option<Stored>, Trouble> {
+    let Ok(text) = fs::read_to_string(path) else { return Ok(None) };
+    let Ok(stored) = serde_json::from_str::<Stored>(&text) else { return Ok(None) };
+    let same = stored.machine == B::TITLE
+        && stored.version == B::VERSION
+        && stored.present == *present
+        && stored.set == *set
+        && stored.program == program()?;
+    Ok(same.then_some(stored))
+}
+
+fn program() -> Result<String, Trouble> {
+    Ok(build_hash(&std::env::current_exe().and_then(fs::read)?))
+}
+
+/// Margins and stops of both sets, side by side.
+pub(super) fn tell(stored: &Stored, out: &mut dyn std::io::Write) -> Result<(), Trouble> {
+    let preview = &stored.preview;
     for line in &preview.lines {
-        writeln!(streams.out, "{}", shown(line))?;
+        writeln!(out, "{}", shown(line))?;
     }
     if let Some([before, after]) = &preview.stops {
         writeln!(
-            streams.out,
+            out,
             "longest stop: {:.2} m ({}) before, {:.2} m ({}) after",
             before.metres, before.run, after.metres, after.run
         )?;
     }
-    writeln!(
-        streams.out,
-        "{} runs with each set in {:.1} s; {}",
-        preview.runs,
-        began.elapsed().as_secs_f64(),
-        verdict(broken, safety)
-    )?;
-    if let Some(path) = &arguments.store {
-        let stored = Stored {
-            machine: B::TITLE,
-            version: B::VERSION,
-            program: build_hash(&std::env::current_exe().and_then(fs::read)?),
-            set: &settings,
-            needs_safety_level: safety || broken > 0,
-            refused: broken > 0,
-            preview: &preview,
-            cautions: CAUTIONS,
-        };
-        store(path, &stored)?;
-    }
-    Ok(if broken > 0 { Outcome::Failed } else { Outcome::AllHeld })
+    let verdict = verdict(preview.broken().count(), stored.needs_safety_level);
+    Ok(writeln!(out, "{} runs with each set in {:.1} s; {verdict}", preview.runs, stored.seconds)?)
 }
 
 fn setting(text: &str) -> Result<(String, String), Trouble> {
@@ -130,8 +165,8 @@ fn shown(line: &Line) -> String {
     )
 }
 
-fn bar(streams: &Streams<'_>, runs: usize) -> ProgressBar {
-    if !streams.look.progress {
+fn bar(look: Look, runs: usize) -> ProgressBar {
+    if !look.progress {
         return ProgressBar::hidden();
     }
     let bar = ProgressBar::new(runs as u64);
@@ -140,8 +175,10 @@ fn bar(streams: &Streams<'_>, runs: usize) -> ProgressBar {
     bar
 }
 
-fn store(path: &Path, stored: &Stored<'_>) -> Result<(), Trouble> {
+/// Keeps it in a file, in a folder that may not be there yet.
+pub(super) fn store(path: &Path, stored: &Stored) -> Result<(), Trouble> {
     let text =
         serde_json::to_string_pretty(stored).map_err(|error| Trouble::with_help(error, "tell its makers"))?;
-    fs::write(path, text + "\n").map_err(|error| Trouble::unwritable(path, &error))
+    let folder = path.parent().map_or(Ok(()), fs::create_dir_all);
+    folder.and_then(|()| fs::write(path, text + "\n")).map_err(|error| Trouble::unwritable(path, &error))
 }

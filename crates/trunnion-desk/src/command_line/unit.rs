@@ -1,6 +1,7 @@
 //! The verb `unit`: a controller over its service port.
 
 pub(in crate::command_line) mod black_box;
+mod consequences;
 mod faults;
 mod motion;
 mod record;
@@ -99,9 +100,9 @@ pub(super) fn unit<B: Bench>(
     match &arguments.what {
         What::Who => show::who(&mut desk, streams),
         What::Show(show) => show::show(show, &mut desk, streams),
-        What::Set(set) => settings::set(set, &mut desk, streams),
+        What::Set(set) => settings::set::<B>(set, &mut desk, streams),
         What::Save(save) => settings::save::<B>(save, &mut desk, streams),
-        What::Restore(restore) => settings::restore(restore, &mut desk, streams),
+        What::Restore(restore) => settings::restore::<B>(restore, &mut desk, streams),
         What::Faults(faults) => faults::faults::<B>(faults, &mut desk, streams),
         What::Watch(watch) => watch::watch(watch, &mut desk, streams),
         What::Move(motion) => motion::motion::<B>(motion, &mut desk, streams),

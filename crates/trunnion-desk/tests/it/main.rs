@@ -12,3 +12,4 @@ mod served_barrow;
 mod session;
 mod sheets;
 mod unit;
+mod written_sets;

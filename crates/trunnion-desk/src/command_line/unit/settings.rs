@@ -1,14 +1,16 @@
 //! Writing, saving and restoring parameters.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::json;
 use trunnion::declare::ParameterSet;
 use trunnion::machine::Machine;
+use trunnion_service::level::Level;
 use trunnion_service::served::Identification;
 
+use super::consequences::{Leave, PreviewOptions, weigh};
 use super::{Desk, write_json};
 use crate::bench::Bench;
 use crate::command_line::trouble::Trouble;
@@ -22,6 +24,8 @@ pub(super) struct SetArguments {
     /// 'NAME = VALUE' with its unit, each as one word: 'neutral_hold = 200 ms'.
     #[arg(value_name = "SETTING", required = true)]
     settings: Vec<String>,
+    #[command(flatten)]
+    preview: PreviewOptions,
 }
 
 #[derive(Debug, Args)]
@@ -39,21 +43,24 @@ pub(super) struct RestoreArguments {
     /// Write what is shown; without it nothing is written.
     #[arg(long)]
     yes: bool,
+    #[command(flatten)]
+    preview: PreviewOptions,
 }
 
 /// Writes what was typed.
-pub(super) fn set<M: Machine>(
+pub(super) fn set<B: Bench>(
     arguments: &SetArguments,
-    desk: &mut Desk<M>,
+    desk: &mut Desk<B::Machine>,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
     let settings: Vec<Setting> = arguments
         .settings
         .iter()
-        .map(|typed| setting::<M::Parameters>(typed))
+        .map(|typed| setting::<<B::Machine as Machine>::Parameters>(typed))
         .collect::<Result<_, _>>()
         .map_err(|what| Trouble::with_help(what, "see `sheet parameters` for names, units and ranges"))?;
-    apply(&settings, true, desk, streams)
+    let order = Order { preview: &arguments.preview, file: None, write: true };
+    apply::<B>(&settings, &order, desk, streams)
 }
 
 /// Saves all that is in effect.
@@ -74,14 +81,14 @@ pub(super) fn save<B: Bench>(
 }
 
 /// Shows what a file would change, and writes it.
-pub(super) fn restore<M: Machine>(
+pub(super) fn restore<B: Bench>(
     arguments: &RestoreArguments,
-    desk: &mut Desk<M>,
+    desk: &mut Desk<B::Machine>,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
     let text =
         fs::read_to_string(&arguments.file).map_err(|error| Trouble::unreadable(&arguments.file, &error))?;
-    let settings = parse::<M::Parameters>(&text).map_err(|flaws| {
+    let settings = parse::<<B::Machine as Machine>::Parameters>(&text).map_err(|flaws| {
         let told = flaws.iter().map(|flaw| {
             miette::miette!(
                 help = "nothing was written; mend the line, or take it out",
@@ -93,14 +100,24 @@ pub(super) fn restore<M: Machine>(
         });
         Trouble::Told(told.collect())
     })?;
-    apply(&settings, arguments.yes, desk, streams)
+    let order = Order { preview: &arguments.preview, file: Some(&arguments.file), write: arguments.yes };
+    apply::<B>(&settings, &order, desk, streams)
 }
 
-/// Shows the difference and writes it, all or nothing; then reads it back.
-fn apply<M: Machine>(
-    settings: &[Setting],
+/// How settings are applied.
+struct Order<'a> {
+    preview: &'a PreviewOptions,
+    /// The file that they come from.
+    file: Option<&'a Path>,
+    /// Else only shown.
     write: bool,
-    desk: &mut Desk<M>,
+}
+
+/// Shows the difference and what it does, and writes it, all or nothing; then reads it back.
+fn apply<B: Bench>(
+    settings: &[Setting],
+    order: &Order<'_>,
+    desk: &mut Desk<B::Machine>,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
     let now = desk.unit.parameters()?;
@@ -109,8 +126,18 @@ fn apply<M: Machine>(
     if changes.is_empty() {
         return Ok(Outcome::AllHeld);
     }
-    let level = level_for::<M::Parameters>(&changes)?;
-    if !write {
+    let mut level = level_for::<<B::Machine as Machine>::Parameters>(&changes)?;
+    if order.write {
+        // A wrong key is told before the runs, which take seconds.
+        desk.unlock(level)?;
+        desk.unit.leave()?;
+    }
+    match weigh::<B>(order.preview, order.file, &changes, desk, streams)? {
+        Leave::Given => {}
+        Leave::AgainstRequirements => level = Level::Safety,
+        Leave::Refused => return Ok(Outcome::Failed),
+    }
+    if !order.write {
         writeln!(streams.errors, "nothing was written: add --yes to write these {} values", changes.len())?;
         return Ok(Outcome::AllHeld);
     }
