@@ -42,6 +42,7 @@ use trunnion::quantity::{Millis, Period};
 use crate::layout::layout;
 use crate::state_bytes;
 use header::{Cause, Header};
+use period::Last;
 use segment::Segment;
 
 /// Bytes of a segment, below which one period may not fit.
@@ -126,6 +127,7 @@ enum Mode {
 pub struct Boxed<P: Program, const BYTES: usize> {
     program: P,
     segments: [Segment<P, BYTES>; 2],
+    last: Last,
     /// Which of the two is the newer.
     newer: bool,
     mode: Mode,
@@ -244,21 +246,21 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
 
     fn record(&mut self, inputs: &P::Inputs, report: &<P::Fast as FastLoop>::Report) {
         let most = P::PERIOD.steps(self.program.black_box().depth);
-        let state = &self.program;
-        let [first, second] = &mut self.segments;
-        let newer = if self.newer { second } else { first };
-        if newer.periods() == 0 {
-            newer.begin(state);
+        let newer = usize::from(self.newer);
+        let Self { program, segments, last, .. } = self;
+        let Some(segment) = segments.get_mut(newer) else { return };
+        if segment.periods() == 0 {
+            segment.begin(program);
+            last.clear();
         }
-        if newer.periods() < most.max(1) && newer.put(inputs, report) {
+        if segment.periods() < most.max(1) && segment.put(last, inputs, report) {
             return;
         }
         self.newer = !self.newer;
-        let state = &self.program;
-        let [first, second] = &mut self.segments;
-        let newer = if self.newer { second } else { first };
-        newer.begin(state);
-        newer.put(inputs, report);
+        let Some(segment) = segments.get_mut(usize::from(self.newer)) else { return };
+        segment.begin(program);
+        last.clear();
+        segment.put(last, inputs, report);
     }
 
     /// Faults that became active in this period and that the rule names: the first of them.
@@ -317,6 +319,7 @@ impl<P: Recorded, const BYTES: usize> Program for Boxed<P, BYTES> {
         Ok(Self {
             program: P::new(boot, replaced)?,
             segments: [Segment::new(), Segment::new()],
+            last: Last::new(),
             newer: false,
             mode: Mode::Recording,
             cause: Cause::None,

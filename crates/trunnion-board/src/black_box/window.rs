@@ -37,9 +37,6 @@ impl<'a> Window<'a> {
 
     pub fn show_state(&mut self, state: &impl Serialize) {
         // A state that cannot be written has no bytes in the header either.
-        let _ = state_bytes::write(state, |byte| match self.before.checked_sub(1) {
-            Some(before) => self.before = before,
-            None => self.take(byte),
-        });
+        let _ = state_bytes::write(state, |bytes| self.show(bytes));
     }
 }
