@@ -31,6 +31,7 @@ mod segment;
 mod window;
 
 use core::fmt;
+use core::mem;
 use core::ops::Deref;
 
 use serde::Serialize;
@@ -57,6 +58,17 @@ trunnion::choices! {
         Reacting = "reacting_faults",
         /// All.
         Any = "all_faults",
+    }
+}
+
+impl FreezeRule {
+    /// A fault with these reactions freezes the box.
+    pub fn names(self, reactions: Reactions) -> bool {
+        match self {
+            Self::Tester => false,
+            Self::Reacting => reactions != Reactions::NONE,
+            Self::Any => true,
+        }
     }
 }
 
@@ -265,22 +277,24 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
 
     /// Faults that became active in this period and that the rule names: the first of them.
     fn freezing_fault(&mut self) -> Option<u16> {
-        let rule = self.program.black_box().rule;
         let mut found = None;
-        for (place, rules) in (0_u16..).zip(P::Faults::RULES) {
-            let active = self.program.is_fault_active(place);
-            let Some(word) = self.faults.get_mut(usize::from(place / 32)) else { break };
-            let bit = 1_u32.wrapping_shl(u32::from(place % 32));
-            let fresh = active && *word & bit == 0;
-            *word = if active { *word | bit } else { *word & !bit };
-            let named = match rule {
-                FreezeRule::Tester => false,
-                FreezeRule::Reacting => rules.reactions != Reactions::NONE,
-                FreezeRule::Any => true,
-            };
-            if fresh && named && found.is_none() {
-                found = Some(place);
+        let mut first = 0_u16;
+        for (rules, before) in P::Faults::RULES.chunks(32).zip(&mut self.faults) {
+            let mut active = 0_u32;
+            let mut bit = 1_u32;
+            for place in (first..).take(rules.len()) {
+                active |= if self.program.is_fault_active(place) { bit } else { 0 };
+                bit = bit.wrapping_shl(1);
             }
+            let fresh = active & !mem::replace(before, active);
+            if fresh != 0 && found.is_none() {
+                let rule = self.program.black_box().rule;
+                let named = (0_u16..).zip(rules).find(|(place, rules)| {
+                    fresh.wrapping_shr(u32::from(*place)) & 1 == 1 && rule.names(rules.reactions)
+                });
+                found = named.map(|(place, _)| first.wrapping_add(place));
+            }
+            first = first.wrapping_add(32);
         }
         found
     }

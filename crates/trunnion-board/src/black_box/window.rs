@@ -21,6 +21,8 @@ impl<'a> Window<'a> {
         self.filled >= self.out.len()
     }
 
+    /// Never inlined: a state is shown in as many calls as it has numbers.
+    #[inline(never)]
     pub fn show(&mut self, bytes: &[u8]) {
         let length = bytes.len() as u32;
         let passing = self.before.min(length);
