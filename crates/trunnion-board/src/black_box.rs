@@ -7,10 +7,12 @@
 //!
 //! - It freezes a while after a fault that its rule names, or when a tester says so, and stays frozen until a tester arms
 //!   it again or the controller restarts: it is in RAM.
-//! - Every period is recorded, or it could not be replayed.
+//! - How long a segment lasts, how long is recorded after the fault and which faults freeze the box are parameters
+//!   ([`BlackBoxConfig`]). The first of them is the rate of states, too: one is kept each time a segment begins. The rate of
+//!   inputs is none: a step leans on the one before, so with one period left out nothing behind it replays bit for bit.
 //! - New parameters begin a new segment and end what was before.
-//! - Memory: two copies of the program's state and `2 · BYTES`, nothing else.
-//! - Recording costs a pass over the inputs each period, and a copy of the state when a segment begins. Reading costs a
+//! - Memory: two copies of the program's state, `2 · BYTES`, and twice 1 KiB in which periods are compared.
+//! - Recording costs a pass over inputs, reports and outputs each period, and a copy of the state when a segment begins. Reading costs a
 //!   pass over the whole state for each part that is read, so the service port reads it from a quiet machine only.
 //!
 //! The box as a tester reads it, all numbers little-endian:
@@ -22,7 +24,7 @@
 //! | as the header says | the state in which the older one begins, or the newer where there is no older |
 //!
 //! A period is: its number of bytes (two bytes), a sum over its outputs (two bytes), inputs and reports of the fast loop
-//! as differences from the period before in its segment.
+//! as differences from the period before in its segment, word by word.
 
 pub mod header;
 mod period;

@@ -2,14 +2,15 @@
 //!
 //! What came in is laid out as a series of words of four bytes: the record of the inputs, then the report of the fast
 //! loop, each in its own encoding. Written is only what differs from the words of the period before. Each word that differs
-//! is a token and the bytes of the difference (exclusive or) that are not zero, lowest first:
+//! is a token and bytes of the difference (exclusive or), lowest first, from the first that is not zero to the last one:
 //!
 //! | bits of the token | what |
 //! |---|---|
-//! | 0–3 | which of the word's four bytes differ |
+//! | 0–1 | how many bytes follow, less one |
+//! | 2–3 | how many bytes of the word below them are as before |
 //! | 4–7 | how many words in front of it, since the last one that differs, are as before |
 //!
-//! A token 0xF0 without bytes passes 15 words. The period ends with its bytes: all words behind are as before. So one
+//! A token 0xFF, without bytes, passes 15 words. The period ends with its bytes: all words behind are as before. So one
 //! pass over words finds what changed, and a word that is as before costs a comparison.
 
 use core::mem;
@@ -27,6 +28,8 @@ pub(super) const MOST_IN: usize = 1_024;
 pub(super) const PERIOD_HEAD: usize = 4;
 /// A token that passes so many words and stands for none.
 const PASS: usize = 15;
+/// That token. No word has bytes there.
+const PASSES: u8 = 0xFF;
 /// Bytes of a word.
 const WORD: usize = 4;
 
@@ -145,26 +148,18 @@ fn differences(last: &[u8; MOST_IN], present: &[u8; MOST_IN], words: usize, out:
             continue;
         }
         while passed >= PASS {
-            *out.get_mut(written)? = 0xF0;
+            *out.get_mut(written)? = PASSES;
             written = written.wrapping_add(1);
             passed = passed.wrapping_sub(PASS);
         }
-        let mut token = (passed as u8).wrapping_mul(0x10);
-        passed = 0;
+        let below = difference.trailing_zeros() / 8;
+        let more = (31_u32.wrapping_sub(difference.leading_zeros()) / 8).wrapping_sub(below);
         // All four places are written, those behind the last byte that differs will be overwritten.
-        let [place, bytes @ ..] = out.get_mut(written..)?.first_chunk_mut::<{ WORD + 1 }>()?;
-        let mut packed = 0_u32;
-        let mut count = 0_u32;
-        for (bit, byte) in [1_u8, 2, 4, 8].into_iter().zip(difference.to_le_bytes()) {
-            if byte != 0 {
-                packed |= u32::from(byte).wrapping_shl(count.wrapping_mul(8));
-                count = count.wrapping_add(1);
-                token |= bit;
-            }
-        }
-        *place = token;
-        *bytes = packed.to_le_bytes();
-        written = written.wrapping_add(count as usize).wrapping_add(1);
+        let [token, bytes @ ..] = out.get_mut(written..)?.first_chunk_mut::<{ WORD + 1 }>()?;
+        *token = (passed as u8).wrapping_mul(16) | (below as u8).wrapping_mul(4) | more as u8;
+        *bytes = difference.wrapping_shr(below.wrapping_mul(8)).to_le_bytes();
+        written = written.wrapping_add(more as usize).wrapping_add(2);
+        passed = 0;
     }
     u16::try_from(written).ok()
 }
@@ -176,19 +171,14 @@ fn apply(words: &mut [u8; MOST_IN], bytes: &[u8]) -> Option<()> {
     let mut bytes = bytes.iter();
     while let Some(token) = bytes.next() {
         let passed = usize::from(token >> 4);
-        if token & 0x0F == 0 {
-            if *token != 0xF0 {
-                return None;
-            }
+        if *token == PASSES {
             words.nth(PASS.wrapping_sub(1))?;
             continue;
         }
+        let (below, count) = (usize::from((token >> 2) & 3), usize::from(token & 3).wrapping_add(1));
         let word = words.nth(passed)?;
-        for (bit, place) in [1_u8, 2, 4, 8].into_iter().zip(word) {
-            if token & bit != 0 {
-                let byte = bytes.next().filter(|byte| **byte != 0)?;
-                *place ^= byte;
-            }
+        for place in word.get_mut(below..below.wrapping_add(count))? {
+            *place ^= bytes.next()?;
         }
     }
     Some(())
@@ -256,12 +246,15 @@ mod tests {
             prop_assert!(length.is_none_or(|length| out[..length.into()] == whole));
         }
 
-        /// Whatever the bytes are, they are taken or refused, and only those are taken that a writer writes.
+        /// Whatever the bytes are, they are taken or refused.
         #[test]
         fn no_bytes_are_too_strange(bytes in prop::collection::vec(any::<u8>(), 0..60)) {
             let mut words = [0; MOST_IN];
-            if apply(&mut words, &bytes).is_some() && bytes.last() != Some(&0xF0) {
-                prop_assert_eq!(written(&[0; MOST_IN], &words, MOST_IN / WORD), bytes);
+            if apply(&mut words, &bytes).is_some() {
+                let again = written(&[0; MOST_IN], &words, MOST_IN / WORD);
+                let mut twice = [0; MOST_IN];
+                prop_assert_eq!(apply(&mut twice, &again), Some(()));
+                prop_assert!(twice == words);
             }
         }
     }
@@ -273,8 +266,8 @@ mod tests {
         present[9] = 7;
         present[20 * WORD] = 1;
         present[20 * WORD + 3] = 2;
-        assert_eq!(written(&last, &present, 21), [0x22, 7, 0xF0, 0x29, 1, 2]);
-        assert_eq!(written(&last, &present, 20), [0x22, 7]);
+        assert_eq!(written(&last, &present, 21), [0x24, 7, 0xFF, 0x23, 1, 0, 0, 2]);
+        assert_eq!(written(&last, &present, 20), [0x24, 7]);
         assert!(written(&last, &last, 20).is_empty());
     }
 }
