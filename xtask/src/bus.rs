@@ -6,7 +6,6 @@ use crate::{
     command::{Outcome, Task},
     firmware, python,
     tally::Tally,
-    toolchain::Toolchain,
     workspace::Workspace,
 };
 
@@ -16,18 +15,13 @@ const TESTS: &str = "tests/python/bus";
 /// Both runs mostly wait for the clock; what takes so long hangs.
 const LIMIT: std::time::Duration = std::time::Duration::from_secs(900);
 
-/// The step: `image` when there is an emulator for it.
-pub fn step(workspace: &Workspace, own: &Toolchain, emulated: bool, tally: &mut Tally) {
+/// The step, with the built program; `image` when there is an emulator for it.
+pub fn step(workspace: &Workspace, emulated: bool, tally: &mut Tally) {
     let what = "the Python environment of the bus tools";
     let python = match python::environment(workspace) {
         Ok(python) => python,
         Err(why) => return tally.fail(what, why),
     };
-    let built =
-        own.cargo(workspace, "the loader's desk").args(["build", "--package", MACHINE, "--bin", MACHINE]);
-    if !built.run(workspace).success {
-        return tally.fail("the loader's desk program", "it does not build; see above".to_owned());
-    }
     let program = workspace.target.join("debug").join(MACHINE);
     let image = firmware::path(workspace, MACHINE);
     let mut runs = vec![("bus tools and the host's copy", None)];

@@ -17,7 +17,7 @@ use std::{
     process::ExitCode,
 };
 
-use crate::{Verdict, progress::say, toolchain::Toolchain, workspace::Workspace};
+use crate::{Verdict, programs::Programs, progress::say, toolchain::Toolchain, workspace::Workspace};
 
 const BEGIN: &str = "<!-- written by: cargo ";
 const BEGIN_END: &str = " -->";
@@ -38,7 +38,7 @@ const FOREIGN: &[&str] = &["target", "node_modules"];
 
 /// The verb: rewrites the generated parts, or with `check` only tells which are stale.
 pub fn verb(workspace: &Workspace, check: bool) -> Verdict {
-    let stale = stale(workspace, &Toolchain::own()?)?;
+    let stale = stale(workspace, &Programs::ByCargo(&Toolchain::own()?))?;
     for (path, text) in &stale {
         if check {
             say(format_args!("  stale: {}", workspace.shown(path)));
@@ -66,14 +66,14 @@ fn put(path: &Path, text: Option<&str>) -> io::Result<()> {
 
 /// The documents whose generated parts differ from what their commands say, and the drawn files that differ from what
 /// their program draws.
-pub fn stale(workspace: &Workspace, own: &Toolchain) -> Result<Vec<Stale>, String> {
-    let mut stale = stale_parts(workspace, own)?;
+pub fn stale(workspace: &Workspace, programs: &Programs) -> Result<Vec<Stale>, String> {
+    let mut stale = stale_parts_below(workspace, programs, &workspace.root)?;
     for drawn in DRAWN {
         let fresh = workspace.target.join("xtask/drawn").join(drawn.folder);
         if fresh.exists() {
             fs::remove_dir_all(&fresh).map_err(|error| format!("{}: {error}", fresh.display()))?;
         }
-        let outcome = own.cargo(workspace, "drawn").args(drawn.command).args([&fresh]).run(workspace);
+        let outcome = programs.task(workspace, "drawn", drawn.command)?.args([&fresh]).run(workspace);
         if !outcome.success {
             return Err(format!("{}: cargo {} failed", drawn.folder, drawn.command.join(" ")));
         }
@@ -104,14 +104,10 @@ fn files(folder: &Path) -> Result<BTreeMap<PathBuf, String>, String> {
     paths.into_iter().map(read).collect()
 }
 
-fn stale_parts(workspace: &Workspace, own: &Toolchain) -> Result<Vec<Stale>, String> {
-    stale_parts_below(workspace, own, &workspace.root)
-}
-
 /// Of the documents in a folder, those whose generated parts differ, with the text they should have.
 pub fn stale_parts_below(
     workspace: &Workspace,
-    own: &Toolchain,
+    programs: &Programs,
     folder: &Path,
 ) -> Result<Vec<Stale>, String> {
     let mut paths = Vec::new();
@@ -122,7 +118,7 @@ pub fn stale_parts_below(
         let text = fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))?;
         let fresh = rewritten(&text, |words| {
             parts += 1;
-            let outcome = own.cargo(workspace, "generated part").args(words).run(workspace);
+            let outcome = programs.task(workspace, "generated part", words)?.run(workspace);
             if outcome.success { Ok(outcome.out) } else { Err("the command failed".to_owned()) }
         })
         .map_err(|why| format!("{}: {why}", workspace.shown(&path)))?;

@@ -14,6 +14,7 @@ mod firmware;
 mod fuzz;
 mod image;
 mod mutants;
+mod programs;
 mod progress;
 mod prove;
 mod python;

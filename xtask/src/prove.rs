@@ -2,7 +2,10 @@
 
 use std::{fs, process::ExitCode};
 
-use crate::{ProveOptions, Verdict, progress::say, tally::Tally, toolchain::Toolchain, workspace::Workspace};
+use crate::{
+    ProveOptions, Verdict, programs::Programs, progress::say, tally::Tally, toolchain::Toolchain,
+    workspace::Workspace,
+};
 
 const PACKAGE: &str = "proofs";
 
@@ -31,10 +34,13 @@ pub fn verb(workspace: &Workspace, options: &ProveOptions) -> Verdict {
 }
 
 /// A step of the suite: every proof in its quick mode, built as the tests are.
-pub fn quick(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
+pub fn quick(workspace: &Workspace, programs: &Programs, tally: &mut Tally) {
     let what = "every map at its boundaries, every block through its states";
-    let task = own.cargo(workspace, "proofs").args(["run", "--package", PACKAGE, "--", "run", "--quick"]);
-    let outcome = task.run(workspace);
+    let words = ["run", "--package", PACKAGE, "--", "run", "--quick"];
+    let outcome = match programs.task(workspace, "proofs", &words) {
+        Ok(task) => task.run(workspace),
+        Err(why) => return tally.fail(what, why),
+    };
     match Tally::of_closing_line(&outcome.text) {
         Some((passed, 0, 0)) if outcome.success && passed > 0 => tally.passed += passed,
         Some((passed, failed, _)) => {

@@ -1,14 +1,17 @@
 //! The whole suite: what must hold before a change lands. `.ci/run` runs this and nothing else.
 
+mod harnesses;
 mod steps;
 
 use std::{
+    cell::OnceCell,
     process::ExitCode,
     time::{Duration, Instant},
 };
 
 use crate::{
     Verdict,
+    programs::Programs,
     progress::{elapsed, say},
     setup::{self, Lack, Need},
     tally::Tally,
@@ -30,9 +33,16 @@ pub struct Bench<'a> {
     workspace: &'a Workspace,
     own: Toolchain,
     lacks: Vec<Lack>,
+    programs: OnceCell<Result<Programs<'a>, String>>,
 }
 
 impl Bench<'_> {
+    /// The workspace's programs, built when the first step asks for them; where they do not build, the check has failed.
+    fn programs(&self, what: &str, tally: &mut Tally) -> Option<&Programs<'_>> {
+        let built = self.programs.get_or_init(|| Programs::build(self.workspace, &self.own));
+        built.as_ref().map_err(|why| tally.fail(what, why.clone())).ok()
+    }
+
     /// Whether all `needs` of a check are there; if not, the check is counted as what it is: skipped where nobody
     /// lets us install, failed where the attempt failed.
     fn ready(&self, needs: &[Need], what: &str, tally: &mut Tally) -> bool {
@@ -73,7 +83,7 @@ pub fn verb(workspace: &Workspace, only: &[String]) -> Verdict {
         .filter(|need| steps.iter().any(|step| step.needs.contains(need)))
         .collect();
     let lacks = setup::provide(workspace, &own, &needs);
-    let bench = Bench { workspace, own, lacks };
+    let bench = Bench { workspace, own, lacks, programs: OnceCell::new() };
     let mut results = Vec::new();
     for (index, step) in steps.iter().enumerate() {
         say(format_args!("\n[{}/{}] {}: {}", index + 1, steps.len(), step.name, step.about));
@@ -145,7 +155,8 @@ mod tests {
         let own = Toolchain::own().unwrap();
         for forbidden in [true, false] {
             let lack = Lack { need: Need::Qemu, reason: "why".to_owned(), forbidden };
-            let bench = Bench { workspace: &workspace, own: own.clone(), lacks: vec![lack] };
+            let (own, programs) = (own.clone(), OnceCell::new());
+            let bench = Bench { workspace: &workspace, own, lacks: vec![lack], programs };
             let mut tally = Tally::default();
             assert!(bench.ready(&[Need::Core], "core", &mut tally));
             assert!(!bench.ready(&[Need::Core, Need::Qemu], "parity", &mut tally));

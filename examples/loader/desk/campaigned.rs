@@ -5,8 +5,8 @@ use trunnion_desk::bench::Bench;
 use trunnion_rig::campaign::{CampaignError, Order, run};
 use trunnion_rig::run::{Rig, RigError};
 
-use crate::bench::LoaderBench;
-use crate::campaign::CHARTER;
+use super::bench::LoaderBench;
+use super::campaign::CHARTER;
 
 /// Mistakes in what the control program does about a failure, and a cell that tells.
 const TOLD_BY: &[(Defect, &str)] = &[

@@ -4,30 +4,18 @@
 //! for a defect only when the program without it keeps the requirement in the same story; else it is told as a violation of
 //! the program as it is, and the run fails.
 
-mod bench;
-mod campaign;
-mod campaigned;
-mod comparisons;
-mod hands;
-mod motions;
-mod plant;
-mod plots;
-mod requirements;
-mod territory;
-
 use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
 use clap::{Parser, builder::PossibleValuesParser};
+use loader::desk::{LoaderBench, campaigned};
 use loader::planted::{Defect, choose};
 use trunnion_desk::hunting::{Catch, HuntError, Order, hunt};
 use trunnion_desk::rehearsal;
 use trunnion_rig::hunt::STRATEGIES;
 use trunnion_rig::requirement::Verdict;
-
-use bench::LoaderBench;
 
 /// Plants one mistake after the other in the loader's control program and hunts each.
 #[derive(Debug, Parser)]

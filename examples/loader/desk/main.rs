@@ -1,15 +1,5 @@
-//! The loader on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
-
-mod bench;
-mod campaign;
-mod comparisons;
-mod hands;
-mod motions;
-mod plant;
-mod plots;
-mod requirements;
-mod territory;
+//! The loader's program for the desk.
 
 fn main() -> std::process::ExitCode {
-    trunnion_desk::command_line::main::<bench::LoaderBench>()
+    loader::desk::main()
 }

@@ -5,14 +5,20 @@
 //!
 //! No safety certification is claimed: the machine's risk assessment (ISO 12100, ISO 13849, ISO 19014), local
 //! codes and licensed practice decide. Test with the drive wheels off the ground and an emergency stop in reach.
-#![no_std]
+#![cfg_attr(not(feature = "desk"), no_std)]
 #![forbid(unsafe_code)]
 
-#[cfg(test)]
+#[cfg(feature = "desk")]
+extern crate self as loader;
+
+#[cfg(all(test, not(feature = "desk")))]
 extern crate std;
 
 pub mod control;
 pub mod declaration;
+#[cfg(feature = "desk")]
+#[path = "../desk/mod.rs"]
+pub mod desk;
 mod machine;
 #[cfg(feature = "planted")]
 pub mod planted;

@@ -1,10 +1,5 @@
-//! The roller on the desk: scenarios against its simulated machine, the firmware in lock step, sheets, reports.
-
-mod bench;
-mod plant;
-mod plots;
-mod requirements;
+//! The roller's program for the desk.
 
 fn main() -> std::process::ExitCode {
-    trunnion_desk::command_line::main::<bench::RollerBench>()
+    roller::desk::main()
 }

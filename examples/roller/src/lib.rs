@@ -6,11 +6,17 @@
 //! No safety certification is claimed: the machine's risk assessment (ISO 12100, ISO 13849, and for road construction
 //! machinery EN 500 or the ISO 20500 series; these last two from memory), local codes and licensed practice decide. Test with drum
 //! and wheels off the ground and an emergency stop in reach.
-#![no_std]
+#![cfg_attr(not(feature = "desk"), no_std)]
 #![forbid(unsafe_code)]
+
+#[cfg(feature = "desk")]
+extern crate self as roller;
 
 pub mod control;
 pub mod declaration;
+#[cfg(feature = "desk")]
+#[path = "../desk/mod.rs"]
+pub mod desk;
 
 use trunnion::machine::SafeStart;
 use trunnion_can::mailbox::Filter;

@@ -13,6 +13,7 @@ use super::rows::{self, Change, Kind};
 use crate::{
     command::{Outcome, Task, ask},
     documents,
+    programs::Programs,
     progress::say,
     tally::Tally,
     toolchain::Toolchain,
@@ -200,7 +201,7 @@ impl<'a> Bench<'a> {
 
     fn documents_agree(&self) -> Result<bool, String> {
         let folder = self.copy.root.join("examples").join(self.machine);
-        Ok(documents::stale_parts_below(&self.copy, self.own, &folder)?.is_empty())
+        Ok(documents::stale_parts_below(&self.copy, &Programs::ByCargo(self.own), &folder)?.is_empty())
     }
 }
 

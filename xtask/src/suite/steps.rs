@@ -1,8 +1,8 @@
 //! The steps, in the order in which they run: the quick ones that fail most often come first.
 
-use std::{path::PathBuf, time::Duration};
+use std::{ffi::OsStr, path::PathBuf, time::Duration};
 
-use super::{Bench, Step};
+use super::{Bench, Step, harnesses};
 use crate::{
     budget, bus, campaign,
     command::{Outcome, Task, quote},
@@ -199,12 +199,13 @@ fn docs(bench: &Bench, tally: &mut Tally) {
 }
 
 fn tidy(bench: &Bench, tally: &mut Tally) {
-    harness(bench, "tidy", &["--test", "*", "--", "tidy::"], None, tally);
+    harness(bench, "tidy", &INTEGRATED, &["--", "tidy::"], None, tally);
 }
 
 fn generated(bench: &Bench, tally: &mut Tally) {
     let what = "generated parts of documents are fresh";
-    match documents::stale(bench.workspace, &bench.own) {
+    let Some(programs) = bench.programs(what, tally) else { return };
+    match documents::stale(bench.workspace, programs) {
         Ok(stale) if stale.is_empty() => tally.pass(what),
         Ok(stale) => {
             let names: Vec<String> = stale.iter().map(|(path, _)| bench.workspace.shown(path)).collect();
@@ -221,11 +222,14 @@ fn combinations(bench: &Bench, tally: &mut Tally) {
 }
 
 fn units(bench: &Bench, tally: &mut Tally) {
-    harness(bench, "units", &["--lib", "--bins"], None, tally);
+    match harnesses::of_units(bench.workspace, &bench.own) {
+        Ok(words) => harness(bench, "units", &words, &[], None, tally),
+        Err(why) => tally.fail("unit tests", why),
+    }
 }
 
 fn doctests(bench: &Bench, tally: &mut Tally) {
-    harness(bench, "doctests", &["--doc"], None, tally);
+    harness(bench, "doctests", &["--workspace", "--profile", "dev", "--doc"], &[], None, tally);
 }
 
 fn conformance(bench: &Bench, tally: &mut Tally) {
@@ -235,7 +239,7 @@ fn conformance(bench: &Bench, tally: &mut Tally) {
     } else {
         None
     };
-    harness(bench, "conformance", &["--test", "*", "--", "--skip", "tidy::"], python, tally);
+    harness(bench, "conformance", &INTEGRATED, &["--", "--skip", "tidy::"], python, tally);
 }
 
 fn reached(bench: &Bench, tally: &mut Tally) {
@@ -252,7 +256,9 @@ fn planted_faults(bench: &Bench, tally: &mut Tally) {
 }
 
 fn proofs(bench: &Bench, tally: &mut Tally) {
-    prove::quick(bench.workspace, &bench.own, tally);
+    if let Some(programs) = bench.programs("every map at its boundaries", tally) {
+        prove::quick(bench.workspace, programs, tally);
+    }
 }
 
 fn hunt(bench: &Bench, tally: &mut Tally) {
@@ -260,7 +266,9 @@ fn hunt(bench: &Bench, tally: &mut Tally) {
 }
 
 fn fault_campaign(bench: &Bench, tally: &mut Tally) {
-    campaign::whole(bench.workspace, &bench.own, tally);
+    if let Some(programs) = bench.programs("the loader's campaign", tally) {
+        campaign::whole(bench.workspace, &bench.own, programs, tally);
+    }
 }
 
 fn image(bench: &Bench, tally: &mut Tally) {
@@ -319,7 +327,9 @@ fn bus_tools(bench: &Bench, tally: &mut Tally) {
     if bench.ready(&[Need::Python], "CAN tools that talk to the loader", tally) {
         let emulated =
             bench.ready(&[Need::Qemu, Need::Linker, Need::Core], "CAN tools that talk to the image", tally);
-        bus::step(bench.workspace, &bench.own, emulated, tally);
+        if bench.programs("CAN tools that talk to the loader", tally).is_some() {
+            bus::step(bench.workspace, emulated, tally);
+        }
     }
 }
 
@@ -330,11 +340,12 @@ fn parity_of(bench: &Bench, machine: &str, tally: &mut Tally) {
         tally.fail(what, "there is no image: see the step `firmware`".to_owned());
         return;
     }
-    let task = host(bench, "parity")
-        .args(["run", "--quiet", "--package", machine, "--", "run", "--all", "--firmware"])
-        .args([&path])
-        .limit(PARITY_LIMIT);
-    let outcome = task.run(bench.workspace);
+    let Some(programs) = bench.programs(what, tally) else { return };
+    let words = ["run", "--package", machine, "--", "run", "--all", "--firmware"];
+    let outcome = match programs.task(bench.workspace, "parity", &words) {
+        Ok(task) => task.args([&path]).limit(PARITY_LIMIT).run(bench.workspace),
+        Err(why) => return tally.fail(what, why),
+    };
     match Tally::of_closing_line(&outcome.text) {
         Some((passed, 0, skipped)) if outcome.success && passed > 0 => {
             tally.passed += passed;
@@ -350,12 +361,23 @@ fn parity_of(bench: &Bench, machine: &str, tally: &mut Tally) {
     }
 }
 
-/// Runs Rust's test harness over the whole workspace: always the same selection of packages, so that Cargo
-/// resolves the same features and builds nothing twice.
-fn harness(bench: &Bench, name: &str, words: &[&str], python: Option<PathBuf>, tally: &mut Tally) {
+/// Integration tests, optimised like the programs: they run whole machines. The selection of packages is always that of
+/// the programs, too, so that Cargo resolves the same features and builds nothing twice.
+const INTEGRATED: [&str; 5] = ["--workspace", "--profile", "dev", "--test", "*"];
+
+/// Runs Rust's test harness over the targets that `selection` names.
+fn harness<S: AsRef<OsStr>>(
+    bench: &Bench,
+    name: &str,
+    selection: &[S],
+    words: &[&str],
+    python: Option<PathBuf>,
+    tally: &mut Tally,
+) {
     let mut task = host(bench, name)
         .env("RUST_BACKTRACE", "0")
-        .args(["test", "--workspace", "--no-fail-fast"])
+        .args(["test", "--no-fail-fast"])
+        .args(selection)
         .args(words);
     task = match python {
         Some(python) => task.env("TRUNNION_PYTHON", python),

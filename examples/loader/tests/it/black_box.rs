@@ -124,7 +124,7 @@ fn a_box_is_told_as_a_scenario_that_raises_its_fault_again() {
     use trunnion_rig::run::Rig;
     use trunnion_rig::scenario::Scenario;
 
-    use crate::desk::bench::LoaderBench;
+    use loader::desk::LoaderBench;
     use trunnion_desk::bench::Bench;
 
     let opened =

@@ -7,7 +7,7 @@ use trunnion_rig::run::Run;
 use trunnion_rig::trace::ColumnKind;
 
 use crate::cab::Cab;
-use crate::desk::bench::LoaderBench;
+use loader::desk::LoaderBench;
 
 const READY: &str = "
 length 9 s

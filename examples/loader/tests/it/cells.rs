@@ -10,7 +10,7 @@ use trunnion_rig::scenario::Scenario;
 use trunnion_rig::shard::Shard;
 use trunnion_rig::trace::ColumnKind;
 
-use crate::desk::bench::LoaderBench;
+use loader::desk::LoaderBench;
 
 type Loader = <LoaderBench as Bench>::Machine;
 type Plant = <LoaderBench as Bench>::Plant;

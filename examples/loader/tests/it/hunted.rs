@@ -2,7 +2,7 @@
 
 use trunnion_desk::hunting::{Order, hunt};
 
-use crate::desk::bench::LoaderBench;
+use loader::desk::LoaderBench;
 
 fn order(strategy: &str) -> Order {
     Order { strategy: strategy.to_owned(), seed: 11, simulations: 24, only: Vec::new(), shrink: true }

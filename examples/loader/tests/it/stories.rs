@@ -6,7 +6,7 @@ use trunnion_desk::rehearsal::{
     broken_requirements, requirements_without_hazard, rig, run, shared_names, shared_pins,
 };
 
-use crate::desk::bench::LoaderBench;
+use loader::desk::LoaderBench;
 
 #[test]
 fn every_requirement_holds_in_every_scenario() {

@@ -5,7 +5,7 @@ use trunnion::machine::Machine;
 use trunnion_desk::rehearsal::{RigOf, fault_column, faults, rig, run};
 
 use crate::cab::Cab;
-use crate::desk::bench::RollerBench;
+use roller::desk::RollerBench;
 
 const READY: &str = "
 length 14 s

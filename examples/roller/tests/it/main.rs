@@ -8,14 +8,3 @@ mod properties;
 mod set_up;
 #[cfg(feature = "desk")]
 mod stories;
-
-/// The simulated machine and what must hold on it, as the desk program has them.
-#[cfg(feature = "desk")]
-#[path = "../../desk"]
-#[allow(dead_code, unused_imports, reason = "the desk's own sizes are of no use here")]
-mod desk {
-    pub mod bench;
-    pub mod plant;
-    mod plots;
-    mod requirements;
-}

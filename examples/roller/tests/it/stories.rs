@@ -11,8 +11,8 @@ use trunnion_desk::rehearsal::{
 };
 use trunnion_rig::run::Plant;
 
-use crate::desk::bench::RollerBench;
-use crate::desk::plant::RollerPlant;
+use roller::desk::RollerBench;
+use roller::desk::RollerPlant;
 
 #[test]
 fn every_requirement_holds_in_every_scenario() {
