@@ -7,10 +7,12 @@
 //!
 //! - It freezes a while after a fault that its rule names, or when a tester says so, and stays frozen until a tester arms
 //!   it again or the controller restarts: it is in RAM.
-//! - Every period is recorded, or it could not be replayed.
+//! - How long a segment lasts, how long is recorded after the fault and which faults freeze the box are parameters
+//!   ([`BlackBoxConfig`]). The first of them is the rate of states, too: one is kept each time a segment begins. The rate of
+//!   inputs is none: a step leans on the one before, so with one period left out nothing behind it replays bit for bit.
 //! - New parameters begin a new segment and end what was before.
-//! - Memory: two copies of the program's state and `2 · BYTES`, nothing else.
-//! - Recording costs a pass over the inputs each period, and a copy of the state when a segment begins. Reading costs a
+//! - Memory: two copies of the program's state, `2 · BYTES`, and twice 1 KiB in which periods are compared.
+//! - Recording costs a pass over inputs, reports and outputs each period, and a copy of the state when a segment begins. Reading costs a
 //!   pass over the whole state for each part that is read, so the service port reads it from a quiet machine only.
 //!
 //! The box as a tester reads it, all numbers little-endian:
@@ -22,7 +24,7 @@
 //! | as the header says | the state in which the older one begins, or the newer where there is no older |
 //!
 //! A period is: its number of bytes (two bytes), a sum over its outputs (two bytes), inputs and reports of the fast loop
-//! as differences from the period before in its segment.
+//! as differences from the period before in its segment, word by word.
 
 pub mod header;
 mod period;
@@ -31,6 +33,7 @@ mod segment;
 mod window;
 
 use core::fmt;
+use core::mem;
 use core::ops::Deref;
 
 use serde::Serialize;
@@ -42,6 +45,7 @@ use trunnion::quantity::{Millis, Period};
 use crate::layout::layout;
 use crate::state_bytes;
 use header::{Cause, Header};
+use period::Last;
 use segment::Segment;
 
 /// Bytes of a segment, below which one period may not fit.
@@ -56,6 +60,17 @@ trunnion::choices! {
         Reacting = "reacting_faults",
         /// All.
         Any = "all_faults",
+    }
+}
+
+impl FreezeRule {
+    /// A fault with these reactions freezes the box.
+    pub fn names(self, reactions: Reactions) -> bool {
+        match self {
+            Self::Tester => false,
+            Self::Reacting => reactions != Reactions::NONE,
+            Self::Any => true,
+        }
     }
 }
 
@@ -126,6 +141,7 @@ enum Mode {
 pub struct Boxed<P: Program, const BYTES: usize> {
     program: P,
     segments: [Segment<P, BYTES>; 2],
+    last: Last,
     /// Which of the two is the newer.
     newer: bool,
     mode: Mode,
@@ -244,41 +260,43 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
 
     fn record(&mut self, inputs: &P::Inputs, report: &<P::Fast as FastLoop>::Report) {
         let most = P::PERIOD.steps(self.program.black_box().depth);
-        let state = &self.program;
-        let [first, second] = &mut self.segments;
-        let newer = if self.newer { second } else { first };
-        if newer.periods() == 0 {
-            newer.begin(state);
+        let newer = usize::from(self.newer);
+        let Self { program, segments, last, .. } = self;
+        let Some(segment) = segments.get_mut(newer) else { return };
+        if segment.periods() == 0 {
+            segment.begin(program);
+            last.clear();
         }
-        if newer.periods() < most.max(1) && newer.put(inputs, report) {
+        if segment.periods() < most.max(1) && segment.put(last, inputs, report) {
             return;
         }
         self.newer = !self.newer;
-        let state = &self.program;
-        let [first, second] = &mut self.segments;
-        let newer = if self.newer { second } else { first };
-        newer.begin(state);
-        newer.put(inputs, report);
+        let Some(segment) = segments.get_mut(usize::from(self.newer)) else { return };
+        segment.begin(program);
+        last.clear();
+        segment.put(last, inputs, report);
     }
 
     /// Faults that became active in this period and that the rule names: the first of them.
     fn freezing_fault(&mut self) -> Option<u16> {
-        let rule = self.program.black_box().rule;
         let mut found = None;
-        for (place, rules) in (0_u16..).zip(P::Faults::RULES) {
-            let active = self.program.is_fault_active(place);
-            let Some(word) = self.faults.get_mut(usize::from(place / 32)) else { break };
-            let bit = 1_u32.wrapping_shl(u32::from(place % 32));
-            let fresh = active && *word & bit == 0;
-            *word = if active { *word | bit } else { *word & !bit };
-            let named = match rule {
-                FreezeRule::Tester => false,
-                FreezeRule::Reacting => rules.reactions != Reactions::NONE,
-                FreezeRule::Any => true,
-            };
-            if fresh && named && found.is_none() {
-                found = Some(place);
+        let mut first = 0_u16;
+        for (rules, before) in P::Faults::RULES.chunks(32).zip(&mut self.faults) {
+            let mut active = 0_u32;
+            let mut bit = 1_u32;
+            for place in (first..).take(rules.len()) {
+                active |= if self.program.is_fault_active(place) { bit } else { 0 };
+                bit = bit.wrapping_shl(1);
             }
+            let fresh = active & !mem::replace(before, active);
+            if fresh != 0 && found.is_none() {
+                let rule = self.program.black_box().rule;
+                let named = (0_u16..).zip(rules).find(|(place, rules)| {
+                    fresh.wrapping_shr(u32::from(*place)) & 1 == 1 && rule.names(rules.reactions)
+                });
+                found = named.map(|(place, _)| first.wrapping_add(place));
+            }
+            first = first.wrapping_add(32);
         }
         found
     }
@@ -317,6 +335,7 @@ impl<P: Recorded, const BYTES: usize> Program for Boxed<P, BYTES> {
         Ok(Self {
             program: P::new(boot, replaced)?,
             segments: [Segment::new(), Segment::new()],
+            last: Last::new(),
             newer: false,
             mode: Mode::Recording,
             cause: Cause::None,

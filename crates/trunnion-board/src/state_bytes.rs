@@ -109,7 +109,7 @@ mod tests {
 
     fn written(value: &(impl Serialize + ?Sized)) -> Vec<u8> {
         let mut bytes = Vec::new();
-        write(value, |byte| bytes.push(byte)).unwrap();
+        write(value, |more| bytes.extend_from_slice(more)).unwrap();
         bytes
     }
 

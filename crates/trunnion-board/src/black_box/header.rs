@@ -5,7 +5,7 @@ pub const HEADER_BYTES: usize = 48;
 /// The first bytes of every box.
 const MARK: [u8; 4] = *b"trun";
 /// Raised whenever the bytes of a box change.
-const VERSION: u16 = 1;
+const VERSION: u16 = 2;
 
 /// Why the box froze.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -58,7 +58,7 @@ pub struct Replayed<P: Recorded> {
 /// Goes through a box, period by period. A copy is a place to come back to.
 pub struct Replay<'a, P: Recorded> {
     program: P,
-    last: Last<P>,
+    last: Last,
     header: Header,
     bytes: &'a [u8],
     /// The period that comes next.
@@ -126,12 +126,12 @@ impl<'a, P: Recorded> Replay<'a, P> {
         }
         let damaged = NoReplay::Damaged { period: self.period };
         if self.period > 0 && self.period == self.header.older_periods {
-            self.last = Last::new();
+            self.last.clear();
         }
         let [l0, l1, s0, s1, rest @ ..] = self.bytes else { return Err(damaged) };
         let length = usize::from(u16::from_le_bytes([*l0, *l1]));
         let (bytes, _) = rest.split_at_checked(length).ok_or(damaged)?;
-        let (inputs, report) = self.last.take(bytes).ok_or(damaged)?;
+        let (inputs, report) = self.last.take::<P>(bytes).ok_or(damaged)?;
         // As the box does while it records.
         if let Some(Asked::Read { .. }) = self.program.take_asked() {
             self.program.answer(Err(Unreadable::NotFrozen));

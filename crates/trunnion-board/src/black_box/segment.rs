@@ -9,7 +9,6 @@ use super::period::{Last, PERIOD_HEAD, sum};
 #[derive(Clone)]
 pub(super) struct Segment<P: Program, const BYTES: usize> {
     state: Option<P>,
-    last: Last<P>,
     periods: u32,
     used: usize,
     /// Where the period under way has its sum.
@@ -19,12 +18,10 @@ pub(super) struct Segment<P: Program, const BYTES: usize> {
 
 impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     pub fn new() -> Self {
-        Self { state: None, last: Last::new(), periods: 0, used: 0, open: None, bytes: [0; BYTES] }
+        Self { state: None, periods: 0, used: 0, open: None, bytes: [0; BYTES] }
     }
 
     pub fn clear(&mut self) {
-        self.state = None;
-        self.last = Last::new();
         self.periods = 0;
         self.used = 0;
         self.open = None;
@@ -33,10 +30,13 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     /// Begins anew in this state.
     pub fn begin(&mut self, state: &P) {
         self.clear();
-        self.state = Some(state.clone());
+        match &mut self.state {
+            Some(place) => place.clone_from(state),
+            None => self.state = Some(state.clone()),
+        }
     }
 
-    /// The state in which it began.
+    /// The state in which it began; of no meaning before it has a period.
     pub const fn state(&self) -> Option<&P> {
         self.state.as_ref()
     }
@@ -50,12 +50,12 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     }
 
     /// Adds what came in; false when it does not fit, which ends the segment.
-    pub fn put(&mut self, inputs: &P::Inputs, report: &<P::Fast as FastLoop>::Report) -> bool
+    pub fn put(&mut self, last: &mut Last, inputs: &P::Inputs, report: &<P::Fast as FastLoop>::Report) -> bool
     where
         <P::Fast as FastLoop>::Report: Serialize,
     {
         let Some([l0, l1, _, _, room @ ..]) = self.bytes.get_mut(self.used..) else { return false };
-        let Some(written) = self.last.put(room, inputs, report) else { return false };
+        let Some(written) = last.put::<P>(room, inputs, report) else { return false };
         [*l0, *l1] = written.to_le_bytes();
         self.open = Some(self.used.saturating_add(2));
         self.used = self.used.saturating_add(PERIOD_HEAD).saturating_add(written.into());

@@ -21,6 +21,8 @@ impl<'a> Window<'a> {
         self.filled >= self.out.len()
     }
 
+    /// Never inlined: a state is shown in as many calls as it has numbers.
+    #[inline(never)]
     pub fn show(&mut self, bytes: &[u8]) {
         let length = bytes.len() as u32;
         let passing = self.before.min(length);
@@ -37,9 +39,6 @@ impl<'a> Window<'a> {
 
     pub fn show_state(&mut self, state: &impl Serialize) {
         // A state that cannot be written has no bytes in the header either.
-        let _ = state_bytes::write(state, |byte| match self.before.checked_sub(1) {
-            Some(before) => self.before = before,
-            None => self.take(byte),
-        });
+        let _ = state_bytes::write(state, |bytes| self.show(bytes));
     }
 }

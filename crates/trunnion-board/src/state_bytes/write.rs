@@ -4,26 +4,26 @@ use serde::ser::{self, Serialize, Serializer};
 
 use super::NoState;
 
-/// Gives the bytes of a value one by one.
+/// Gives the bytes of a value, a number at a time.
 ///
 /// # Errors
 ///
 /// [`NoState`]: a series without a known length or with more than 65 535 elements, or a choice behind the 256th.
-pub fn write<T: Serialize + ?Sized>(value: &T, take: impl FnMut(u8)) -> Result<(), NoState> {
+pub fn write<T: Serialize + ?Sized>(value: &T, take: impl FnMut(&[u8])) -> Result<(), NoState> {
     value.serialize(&mut Writer(take))
 }
 
 /// Number of bytes of a value; 0 for one that has none.
 pub fn size<T: Serialize + ?Sized>(value: &T) -> u32 {
     let mut bytes = 0_u32;
-    write(value, |_| bytes = bytes.saturating_add(1)).map_or(0, |()| bytes)
+    write(value, |more| bytes = bytes.saturating_add(more.len() as u32)).map_or(0, |()| bytes)
 }
 
 struct Writer<F>(F);
 
-impl<F: FnMut(u8)> Writer<F> {
+impl<F: FnMut(&[u8])> Writer<F> {
     fn all(&mut self, bytes: &[u8]) -> Result<(), NoState> {
-        bytes.iter().for_each(|byte| (self.0)(*byte));
+        (self.0)(bytes);
         Ok(())
     }
 
@@ -46,7 +46,7 @@ macro_rules! numbers {
     };
 }
 
-impl<F: FnMut(u8)> Serializer for &mut Writer<F> {
+impl<F: FnMut(&[u8])> Serializer for &mut Writer<F> {
     type Ok = ();
     type Error = NoState;
     type SerializeSeq = Self;
@@ -175,7 +175,7 @@ impl<F: FnMut(u8)> Serializer for &mut Writer<F> {
 macro_rules! elements {
     ($($kind:ident $method:ident),+) => {
         $(
-            impl<F: FnMut(u8)> ser::$kind for &mut Writer<F> {
+            impl<F: FnMut(&[u8])> ser::$kind for &mut Writer<F> {
                 type Ok = ();
                 type Error = NoState;
 
@@ -199,7 +199,7 @@ elements!(
 macro_rules! fields {
     ($($kind:ident),+) => {
         $(
-            impl<F: FnMut(u8)> ser::$kind for &mut Writer<F> {
+            impl<F: FnMut(&[u8])> ser::$kind for &mut Writer<F> {
                 type Ok = ();
                 type Error = NoState;
 
@@ -221,7 +221,7 @@ macro_rules! fields {
 
 fields!(SerializeStruct, SerializeStructVariant);
 
-impl<F: FnMut(u8)> ser::SerializeMap for &mut Writer<F> {
+impl<F: FnMut(&[u8])> ser::SerializeMap for &mut Writer<F> {
     type Ok = ();
     type Error = NoState;
 
