@@ -23,11 +23,7 @@ const ON_CONTROLLERS: &[&str] =
 
 /// The packages of `crates/` and their features.
 fn packages(workspace: &Workspace, own: &Toolchain) -> Result<BTreeMap<String, Vec<String>>, String> {
-    let task = own.cargo(workspace, "metadata").args(["metadata", "--no-deps", "--format-version", "1"]);
-    let outcome = task.run_quietly(workspace);
-    let json: Value =
-        serde_json::from_str(&outcome.out).map_err(|error| format!("cargo metadata: {error}"))?;
-    Ok(of_metadata(&json, &workspace.root.join("crates").to_string_lossy()))
+    Ok(of_metadata(&own.metadata(workspace)?, &workspace.root.join("crates").to_string_lossy()))
 }
 
 fn of_metadata(json: &Value, folder: &str) -> BTreeMap<String, Vec<String>> {

@@ -8,6 +8,8 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use serde_json::Value;
+
 use crate::{
     command::{Task, ask, on_path},
     workspace::Workspace,
@@ -107,6 +109,13 @@ impl Toolchain {
         };
         let turned = ["RUSTUP_TOOLCHAIN", "RUSTDOC", "CARGO", "RUSTC_WRAPPER", "RUSTC_WORKSPACE_WRAPPER"];
         turned.into_iter().fold(task.env("RUSTC", &self.rustc), Task::without)
+    }
+
+    /// What it knows of the workspace's own packages.
+    pub fn metadata(&self, workspace: &Workspace) -> Result<Value, String> {
+        let task = self.cargo(workspace, "metadata").args(["metadata", "--no-deps", "--format-version", "1"]);
+        let outcome = task.run_quietly(workspace);
+        serde_json::from_str(&outcome.out).map_err(|error| format!("cargo metadata: {error}"))
     }
 
     /// A command that calls Cargo by itself, made to call this one.

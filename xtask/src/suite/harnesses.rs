@@ -7,11 +7,7 @@ use crate::{toolchain::Toolchain, workspace::Workspace};
 /// Words for `cargo test` that select every library and program with unit tests, and nothing else. `--lib --bins` alone would
 /// also select what a manifest says has none, and build all that those stand on a second time.
 pub fn of_units(workspace: &Workspace, own: &Toolchain) -> Result<Vec<String>, String> {
-    let task = own.cargo(workspace, "metadata").args(["metadata", "--no-deps", "--format-version", "1"]);
-    let outcome = task.run_quietly(workspace);
-    let json: Value =
-        serde_json::from_str(&outcome.out).map_err(|error| format!("cargo metadata: {error}"))?;
-    Ok(of_metadata(&json))
+    Ok(of_metadata(&own.metadata(workspace)?))
 }
 
 fn of_metadata(json: &Value) -> Vec<String> {

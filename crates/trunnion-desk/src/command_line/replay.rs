@@ -20,8 +20,7 @@ use crate::bench::Bench;
 use crate::gateway::log::{self, LogLine};
 use crate::replaying::{NoReplay, Question, Wires, replay as played};
 use crate::scenarios;
-use crate::tester::settings::{nearest, parse as parse_settings};
-use crate::tester::values::Scale;
+use crate::tester::settings::{differing, nearest, parse as parse_settings, typed};
 use shown::Shown;
 
 /// What `serve` plays without a story, and what the wires are when nobody tells them.
@@ -171,7 +170,7 @@ fn story<B: Bench>(arguments: &ReplayArguments) -> Result<Scenario, Trouble> {
     };
     if let Some(file) = &arguments.settings {
         for (name, value) in settings::<<B::Machine as Machine>::Parameters>(file)? {
-            scenario = scenarios::with_parameter(&scenario, name, &value)?;
+            scenario = scenarios::with_parameter(&scenario, &name, &value)?;
         }
     }
     for setting in &arguments.parameter {
@@ -185,7 +184,7 @@ fn story<B: Bench>(arguments: &ReplayArguments) -> Result<Scenario, Trouble> {
 }
 
 /// What a file of `unit save` sets to another value than the declaration's.
-fn settings<P: ParameterSet>(file: &Path) -> Result<Vec<(&'static str, String)>, Trouble> {
+fn settings<P: ParameterSet>(file: &Path) -> Result<Vec<(String, String)>, Trouble> {
     let text = fs::read_to_string(file).map_err(|error| Trouble::unreadable(file, &error))?;
     let settings = parse_settings::<P>(&text).map_err(|flaws| {
         let reports = flaws.into_iter().map(|flaw| {
@@ -194,14 +193,7 @@ fn settings<P: ParameterSet>(file: &Path) -> Result<Vec<(&'static str, String)>,
         });
         Trouble::Told(reports.collect())
     })?;
-    let defaults = P::default();
-    let differing = settings.into_iter().filter(|setting| defaults.raw(setting.place) != setting.raw);
-    Ok(differing
-        .filter_map(|setting| {
-            let info = P::INFO.get(usize::from(setting.place))?;
-            Some((info.name, Scale::from(info).shown(setting.raw.into())))
-        })
-        .collect())
+    Ok(typed::<P>(&differing(&settings, &P::default())))
 }
 
 /// The groups of messages that are left out by name.

@@ -35,6 +35,15 @@ pub fn written<P: ParameterSet>(heading: &str, set: &P) -> String {
     text
 }
 
+/// Names and values, as they are typed in a scenario.
+pub fn typed<P: ParameterSet>(settings: &[Setting]) -> Vec<(String, String)> {
+    let row = |setting: &Setting| {
+        let info = P::INFO.get(usize::from(setting.place))?;
+        Some((info.name.to_owned(), Scale::from(info).shown(setting.raw.into())))
+    };
+    settings.iter().filter_map(row).collect()
+}
+
 /// Reads a file: every flaw of it, or every setting.
 ///
 /// # Errors

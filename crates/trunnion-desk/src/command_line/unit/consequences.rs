@@ -13,8 +13,7 @@ use crate::bench::Bench;
 use crate::command_line::Streams;
 use crate::command_line::preview::{self, Stored, Typed};
 use crate::command_line::trouble::Trouble;
-use crate::tester::settings::{Setting, differing};
-use crate::tester::values::Scale;
+use crate::tester::settings::{Setting, differing, typed};
 
 /// How long the bus is listened to between two looks at the preview.
 const LISTEN: Duration = Duration::from_millis(10);
@@ -121,13 +120,4 @@ fn run<B: Bench>(
         }
         runs.join().unwrap_or_else(|_| Err(Trouble::with_help("the preview broke", "tell its makers")))
     })
-}
-
-/// Settings as they are typed in a scenario.
-fn typed<P: ParameterSet>(settings: &[Setting]) -> Typed {
-    let row = |setting: &Setting| {
-        let info = P::INFO.get(usize::from(setting.place))?;
-        Some((info.name.to_owned(), Scale::from(info).shown(setting.raw.into())))
-    };
-    settings.iter().filter_map(row).collect()
 }
