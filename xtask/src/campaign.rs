@@ -1,12 +1,10 @@
 //! The loader's fault campaign: everything broken in every way in every state, a sample of pairs, and whether the campaign can
 //! fail.
 
-use crate::{programs::Programs, tally::Tally, toolchain::Toolchain, workspace::Workspace};
+use crate::{defects::PROGRAM, programs::Programs, tally::Tally, toolchain::Toolchain, workspace::Workspace};
 
 const WHOLE: [&str; 5] = ["run", "--package", "loader", "--", "campaign"];
 const PAIRS: [&str; 8] = ["run", "--package", "loader", "--", "campaign", "--pairs", "--sample", "400"];
-const PLANTED: [&str; 9] =
-    ["run", "--release", "--package", "loader", "--features", "planted", "--bin", "loader-defects", "--"];
 
 /// A step of the suite: every cell and a sample of pairs are as declared, and mistakes of the control program turn cells red.
 /// The long mode for pairs is `loader campaign --pairs --shard k/n` on many computers.
@@ -20,7 +18,8 @@ pub fn whole(workspace: &Workspace, own: &Toolchain, programs: &Programs, tally:
             Err(why) => tally.fail(what, why),
         }
     }
-    let outcome = own.cargo(workspace, "planted-cells").args(PLANTED).args(["--campaign"]).run(workspace);
+    let outcome =
+        own.cargo(workspace, "planted-cells").args(PROGRAM).args(["--", "--campaign"]).run(workspace);
     hold("mistakes planted in the control program turn cells red", outcome.success, tally);
 }
 

@@ -12,6 +12,9 @@ use super::sliding::{Extreme, UntilWindow};
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Program {
     pub(crate) nodes: Vec<Node>,
+    /// The last value of every node that gives one at each row.
+    now: Vec<Robustness>,
+    /// Values that are kept until their reader takes them.
     values: Vec<VecDeque<Robustness>>,
     rows: u32,
 }
@@ -22,6 +25,10 @@ pub(crate) struct Node {
     pub(crate) operator: Operator,
     pub(crate) operands: Vec<usize>,
     pub(crate) said: Said,
+    /// It gives one value at each row: neither it nor what it is made of looks ahead.
+    prompt: bool,
+    /// Its values are kept until they are taken; a reader that is prompt itself takes them from `now`.
+    kept: bool,
 }
 
 /// What was written, of which a node is the meaning, or with `negated` its opposite.
@@ -117,7 +124,12 @@ impl Beyond {
 
 impl Program {
     pub(crate) fn add(&mut self, operator: Operator, operands: Vec<usize>, said: Said) -> usize {
-        self.nodes.push(Node { operator, operands, said });
+        let prompt = operator.is_prompt() && operands.iter().all(|operand| self.nodes[*operand].prompt);
+        for operand in &operands {
+            self.nodes[*operand].kept = !prompt;
+        }
+        self.nodes.push(Node { operator, operands, said, prompt, kept: true });
+        self.now.push(Robustness::FALSE);
         self.values.push(VecDeque::new());
         self.nodes.len() - 1
     }
@@ -133,15 +145,24 @@ impl Program {
         self.rows += 1;
         for (place, node) in self.nodes.iter_mut().enumerate() {
             let (operands, own) = self.values.split_at_mut(place);
-            let mut give = |value| {
-                see(place, value);
-                own[0].push_back(value);
-            };
-            if let Operator::Condition(condition) = &mut node.operator {
-                let cause = Cause { atom: u16::try_from(place).unwrap_or(u16::MAX), tick };
-                give(condition.next(row, cause));
-            } else {
+            if !node.prompt {
+                let mut give = |value| {
+                    see(place, value);
+                    own[0].push_back(value);
+                };
                 node.operator.take(&node.operands, operands, &mut give);
+                continue;
+            }
+            let value = if let Operator::Condition(condition) = &mut node.operator {
+                let cause = Cause { atom: u16::try_from(place).unwrap_or(u16::MAX), tick };
+                condition.next(row, cause)
+            } else {
+                node.operator.prompt(&node.operands, &self.now)
+            };
+            see(place, value);
+            self.now[place] = value;
+            if node.kept {
+                own[0].push_back(value);
             }
         }
     }
@@ -167,6 +188,41 @@ impl Program {
 }
 
 impl Operator {
+    /// Whether it gives a value at each row when its operands do.
+    fn is_prompt(&self) -> bool {
+        match self {
+            Self::Condition(_)
+            | Self::Join { .. }
+            | Self::Previous { .. }
+            | Self::Past { .. }
+            | Self::SoFar { .. }
+            | Self::Since { .. } => true,
+            Self::Ahead { .. }
+            | Self::Future { .. }
+            | Self::Rest { .. }
+            | Self::Until { .. }
+            | Self::UntilEnd { .. } => false,
+        }
+    }
+
+    /// The value at this row, from those of the operands; of an operator that is prompt.
+    fn prompt(&mut self, operands: &[usize], now: &[Robustness]) -> Robustness {
+        if let Self::Join { least } = self {
+            let parts = operands.iter().map(|operand| now[*operand]);
+            return parts
+                .reduce(|value, part| value.pick(part, *least))
+                .unwrap_or(Robustness::certain(*least));
+        }
+        let mut given = Robustness::FALSE;
+        let mut give = |value| given = value;
+        match operands {
+            [hold, reach] => self.take_pair(now[*hold], now[*reach], &mut give),
+            [only] => self.take_one(now[*only], &mut give),
+            _ => {}
+        }
+        given
+    }
+
     /// Takes what the operands have given and gives what follows from it.
     fn take(
         &mut self,
