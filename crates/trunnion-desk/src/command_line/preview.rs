@@ -230,11 +230,8 @@ fn shown(line: &Line) -> String {
         (false, 0) => "      ",
         (false, _) => "BROKEN",
     };
-    let place = match (line.broken.first(), &line.after.run) {
-        (Some(run), _) => format!(" in {run}"),
-        (None, run) if run.is_empty() => String::new(),
-        (None, run) => format!(" in {run}"),
-    };
+    let worst_run = Some(&line.after.run).filter(|run| !run.is_empty());
+    let place = worst_run.or(line.broken.first()).map_or_else(String::new, |run| format!(" in {run}"));
     format!(
         "{mark} {}: {} → {}{place}; affected in {} of {} runs\n         {}",
         line.id,

@@ -204,7 +204,7 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         if let Some(parameters) = self.plant.stored() {
             self.parameters = parameters;
         }
-        self.record(None);
+        self.record();
         self.tick += 1;
         Some(Tick {
             index,
@@ -299,11 +299,13 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self.hasher.record(&self.diagnostics);
     }
 
-    /// Adds the row of this tick, with what is true of another plant that stands in for its own.
-    fn record(&mut self, stand_in: Option<&P>) {
-        if self.recorded {
-            self.hash();
-        }
+    fn record(&mut self) {
+        self.fill_row(None);
+        self.keep_row();
+    }
+
+    /// The row of this tick, with what is true of another plant that stands in for its own.
+    fn fill_row(&mut self, stand_in: Option<&P>) {
         let no_fast = (FastInputs::<M>::default(), FastOutputs::<M>::default());
         let records = TickRecords {
             inputs: &self.inputs,
@@ -315,7 +317,11 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         let machine = self.stepper.machine();
         let plant = stand_in.unwrap_or(&self.plant);
         Layout::fill(&mut self.row, &records, machine, plant, self.controls.values());
+    }
+
+    fn keep_row(&mut self) {
         if self.recorded {
+            self.hash();
             self.trace.push(&self.row);
         }
         for watched in &mut self.watched {

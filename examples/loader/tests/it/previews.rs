@@ -11,7 +11,7 @@ use trunnion_desk::replaying::{Demands, LONGEST_DRIVE, NoReplay, recorded};
 use trunnion_desk::report::PlotGroup;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
-use trunnion_rig::run::{Rig, Run, Twins};
+use trunnion_rig::run::{Rig, Run};
 use trunnion_rig::scenario::Scenario;
 
 use loader::desk::LoaderBench;
@@ -124,19 +124,6 @@ fn two_sets_on_one_plant_give_what_each_gives_by_itself() {
             assert_eq!(alone.events, second.events, "{name} {more} {set}");
             assert_same(&alone, &second, &format!("{name} {more} {set}"));
         }
-    }
-}
-
-#[test]
-fn a_set_that_changes_nothing_that_is_driven_costs_no_plant_of_its_own() {
-    let rig = rig();
-    let (_, text) = LoaderBench::SCENARIOS.iter().find(|(known, _)| *known == "seat_left").unwrap();
-    let with = |set: &str| Scenario::parse("seat_left", &format!("{text}\n{set}\n")).unwrap();
-    for (set, plants) in [("parameter continuous_flow = 500 ‰", 1), ("parameter drive_stop = 700 ms", 2)] {
-        let start = |set| rig.start(&with(set)).unwrap();
-        let mut twins = Twins::new(start(""), start(set));
-        while twins.step() {}
-        assert_eq!(twins.plants_mut().count(), plants, "{set}");
     }
 }
 

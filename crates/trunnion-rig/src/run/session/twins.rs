@@ -1,6 +1,6 @@
 //! Two runs of a scenario that differ in parameters only, on one plant for as long as both controllers do the same.
 
-use trunnion::declare::Record;
+use trunnion::declare::{ParameterSet, Record};
 use trunnion::machine::Machine;
 
 use super::{Change, Plant, Run, Session};
@@ -9,12 +9,18 @@ use super::{Change, Plant, Run, Session};
 ///
 /// The plant is what a run costs. As long as both controllers have driven the same, bit for bit, and the plant says that it is
 /// [alike](Plant::is_alike) with both sets, what they read is the same: the first one's plant serves both. At the first bit that
-/// differs the second one goes on with a copy. Each run is what its session would have given by itself.
+/// differs the second one goes on with a copy. As long as their rows are the same as well, the first one's record serves both,
+/// and its monitors do, but for those whose formula names a parameter that differs. Each run is what its session would have given
+/// by itself.
 #[derive(Clone)]
 pub struct Twins<M: Machine, P: Plant<M>> {
     first: Session<M, P>,
     second: Session<M, P>,
     together: bool,
+    /// The record of the first one is that of both.
+    one_record: bool,
+    /// The requirements, by their place, that do not mean the same with both sets.
+    own: Vec<bool>,
 }
 
 impl<M: Machine, P: Plant<M>> Twins<M, P> {
@@ -27,7 +33,16 @@ impl<M: Machine, P: Plant<M>> Twins<M, P> {
             && one.length == other.length
             && one.settings == other.settings
             && one.events == other.events;
-        Self { first, second, together }
+        let differs = |place: u16| first.parameters.raw(place) != second.parameters.raw(place);
+        let infos = (0..).zip(M::Parameters::INFO).filter(|(place, _)| differs(*place));
+        let differing: Vec<&str> = infos.map(|(_, info)| info.name).collect();
+        let is_own = |formula: &str| words(formula).any(|word| differing.contains(&word));
+        let own = first.watched.iter().map(|watched| is_own(&watched.formula)).collect();
+        let watched = first.watched.iter().map(|watched| (&watched.id, &watched.formula));
+        let one_record = together
+            && first.recorded == second.recorded
+            && watched.eq(second.watched.iter().map(|watched| (&watched.id, &watched.formula)));
+        Self { first, second, together, one_record, own }
     }
 
     /// Steps both; `false` when they are over.
@@ -62,7 +77,8 @@ impl<M: Machine, P: Plant<M>> Twins<M, P> {
     }
 
     /// Ends both runs here and judges them.
-    pub fn finish(self) -> [Run; 2] {
+    pub fn finish(mut self) -> [Run; 2] {
+        self.part_records();
         [self.first.finish(), self.second.finish()]
     }
 
@@ -84,6 +100,42 @@ impl<M: Machine, P: Plant<M>> Twins<M, P> {
         self.together = false;
         self.second.plant = self.first.plant.clone();
         self.second.plant.adopt(&self.second.parameters);
+        self.part_records();
+    }
+
+    /// From here on each has a record of its own; what is past was the same.
+    fn part_records(&mut self) {
+        if !std::mem::take(&mut self.one_record) {
+            return;
+        }
+        self.second.trace = self.first.trace.clone();
+        self.second.hasher = self.first.hasher.clone();
+        let watched = self.second.watched.iter_mut().zip(&self.first.watched).zip(&self.own);
+        for ((second, first), _) in watched.filter(|(_, own)| !**own) {
+            second.monitor = first.monitor.clone();
+        }
+    }
+
+    fn record(&mut self) {
+        self.first.fill_row(None);
+        self.second.fill_row(self.together.then_some(&self.first.plant));
+        let alike_rows = |one: &[f64], other: &[f64]| {
+            one.iter().map(|value| value.to_bits()).eq(other.iter().map(|value| value.to_bits()))
+        };
+        let (first, second) = (&self.first, &self.second);
+        let alike = self.together
+            && same(&first.outputs, &second.outputs)
+            && same(&first.diagnostics, &second.diagnostics)
+            && alike_rows(&first.row, &second.row);
+        if !alike {
+            self.part_records();
+        }
+        self.first.keep_row();
+        if !self.one_record {
+            return self.second.keep_row();
+        }
+        let own = self.second.watched.iter_mut().zip(&self.own).filter(|(_, own)| **own);
+        own.for_each(|(watched, _)| watched.monitor.push(&self.second.row));
     }
 
     fn fast_steps(&mut self) {
@@ -128,14 +180,18 @@ impl<M: Machine, P: Plant<M>> Twins<M, P> {
         {
             self.second.parameters = parameters;
         }
-        self.first.record(None);
-        self.second.record(self.together.then_some(&self.first.plant));
+        self.record();
         self.first.tick += 1;
         self.second.tick += 1;
         if self.together && !same(&self.first.outputs, &self.second.outputs) {
             self.part();
         }
     }
+}
+
+/// The names and keywords of a formula.
+fn words(formula: &str) -> impl Iterator<Item = &str> {
+    formula.split(|letter: char| !letter.is_alphanumeric() && letter != '_')
 }
 
 /// Every signal has the same raw value.
