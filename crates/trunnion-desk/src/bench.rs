@@ -42,6 +42,8 @@ pub trait Bench {
     const HAZARDS: &'static [(&'static str, &'static str)];
     /// The scenarios: name as typed, and text.
     const SCENARIOS: &'static [(&'static str, &'static str)];
+    /// Drives that were recorded, which a preview takes beside the scenarios.
+    const DRIVES: &'static [RecordedDrive] = &[];
     /// Names of the scenarios that the demo shows; the first is the one that its picture shows.
     const DEMO: &'static [&'static str];
 
@@ -89,6 +91,17 @@ pub trait Bench {
     ) -> Result<Box<dyn Board<Self::Machine>>, VirtualControllerError> {
         Ok(Box::new(VirtualController::<Self::Machine>::start(image, boot)?))
     }
+}
+
+/// A drive that was recorded on the bus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RecordedDrive {
+    /// What it is called.
+    pub name: &'static str,
+    /// The log, in the format of `candump -L`, with the controller's start in it.
+    pub log: &'static str,
+    /// A scenario that tells what the wires brought, from the controller's start on.
+    pub wires: &'static str,
 }
 
 /// Whether a tester starts something that runs by itself, or holds an output.

@@ -1,9 +1,13 @@
-//! What other parameters would do: the same stories with the set as it is and as it would be, side by side.
+//! What other parameters would do: the same stories and recorded drives with the set as it is and as it would be, side by side.
+
+mod outcome;
+mod recorded;
+mod stopping;
 
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use trunnion_rig::hunt::Range;
 use trunnion_rig::language::Complaints;
 use trunnion_rig::requirement::Verdict;
@@ -13,12 +17,11 @@ use trunnion_rig::scenario::Scenario;
 use crate::bench::Bench;
 use crate::scenarios::{origin, with_parameter};
 
-/// After its permission went a machine has come to rest in this time, or it has not stopped for this reason, s.
-const LONGEST_STOP: f64 = 6.0;
-/// A margin that differs by a smaller share is not told.
-const TOLD: f64 = 0.02;
-/// A stop begins at this speed or above, m/s.
-const ON_ITS_WAY: f64 = 0.3;
+pub use outcome::{DriveOutcome, Line, Preview, Stop, Varied, Worst};
+pub use recorded::{NoDrive, RecordedLog};
+pub use stopping::Driven;
+
+use recorded::Drive;
 
 /// Under which surroundings the stories are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -54,146 +57,124 @@ impl Condition {
     }
 }
 
-/// The worst that a requirement came to.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Worst {
-    /// Runs in which it was violated.
-    pub violated: usize,
-    /// Smallest margin of any run that has one.
-    pub margin: Option<f64>,
-    /// In which run.
-    pub run: String,
-}
-
-impl Worst {
-    fn take(&mut self, verdict: Verdict, margin: Option<f64>, run: &str) {
-        self.violated += usize::from(verdict == Verdict::Violated);
-        let smaller = margin.is_some_and(|margin| self.margin.is_none_or(|least| margin < least));
-        if smaller {
-            self.margin = margin;
-            run.clone_into(&mut self.run);
-        }
-    }
-}
-
-/// A requirement before and after.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Line {
-    /// Its short name; with the scenario's for a scenario's own.
-    pub id: String,
-    /// What it asks.
-    pub sentence: String,
-    /// Unit of the margins.
-    pub unit: String,
-    /// With the set as it is.
-    pub before: Worst,
-    /// With the set as it would be.
-    pub after: Worst,
-}
-
-impl Line {
-    /// The margin differs by more than a fiftieth.
-    fn moves(&self) -> bool {
-        match (self.before.margin, self.after.margin) {
-            (Some(before), Some(after)) => (after - before).abs() > TOLD * before.abs(),
-            (before, after) => before.is_some() != after.is_some(),
-        }
-    }
-
-    /// More runs violate it than before.
-    pub const fn turns(&self) -> bool {
-        self.after.violated > self.before.violated
-    }
-}
-
-/// The longest way to rest after the first group's permission went.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct Stop {
-    /// Metres.
-    pub metres: f64,
-    /// In which run.
-    pub run: String,
-}
-
-/// What a preview came to.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Preview {
-    /// Runs of each set.
-    pub runs: usize,
-    /// All requirements whose margin differs by more than a fiftieth, and those that are violated.
-    pub lines: Vec<Line>,
-    /// Longest stop before and after, if the machine moves in the plane.
-    pub stops: Option<[Stop; 2]>,
-}
-
-impl Preview {
-    /// The requirements that the set breaks.
-    pub fn broken(&self) -> impl Iterator<Item = &Line> {
-        self.lines.iter().filter(|line| line.turns())
-    }
-}
-
-struct Told {
+/// What is run with both sets.
+struct Story<'a> {
     name: String,
     condition: Condition,
+    /// The driver's demands come from here, not from the scenario.
+    drive: Option<&'a Drive>,
     before: Scenario,
     after: Scenario,
 }
 
-/// Runs every scenario of the bench under every condition with both sets: `present` is what a machine has that is not as
-/// delivered, where the scenario says nothing of it, `settings` what would be written. `told` hears of each pair that is
-/// done.
+/// What a requirement came to in a run.
+struct Judged {
+    id: String,
+    sentence: String,
+    unit: String,
+    verdict: Verdict,
+    margin: Option<f64>,
+}
+
+/// A story with both sets, as much of it as is kept.
+struct Both {
+    run: String,
+    drive: Option<String>,
+    condition: Condition,
+    /// Each requirement before and after.
+    judged: Vec<[Judged; 2]>,
+    driven: Option<[Driven; 2]>,
+}
+
+/// Runs every scenario of the bench, and every recorded drive, under every condition with both sets: `present` is what a
+/// machine has that is not as delivered, where a story says nothing of it, `settings` what would be written. `told` hears
+/// of each pair that is done.
+///
+/// # Errors
+/// A story makes no sense, or a log cannot be driven.
 pub fn preview<B: Bench>(
     rig: &Rig<B::Machine, B::Plant>,
+    logs: &[RecordedLog],
     present: &[(String, String)],
     settings: &[(String, String)],
     told: &(dyn Fn() + Sync),
-) -> Result<Preview, Complaints> {
-    let stories = stories::<B>(present, settings)?;
-    let runs: Result<Vec<(&Told, [Run; 2])>, Complaints> = stories
+) -> Result<Preview, NoDrive> {
+    let drives: Result<Vec<Drive>, NoDrive> =
+        logs.par_iter().map(|log| Drive::read::<B>(rig, log, present)).collect();
+    let drives = drives?;
+    let stories = stories::<B>(&drives, present, settings)?;
+    let runs: Result<Vec<Both>, Complaints> = stories
         .par_iter()
         .map(|story| {
-            let runs = [rig.run(&story.before)?, rig.run(&story.after)?];
+            let both = both::<B>(rig, story)?;
             told();
-            Ok((story, runs))
+            Ok(both)
         })
         .collect();
     let runs = runs?;
-    Ok(Preview { runs: runs.len(), lines: lines::<B>(&runs), stops: stops::<B>(&runs) })
+    Ok(Preview {
+        runs: runs.len(),
+        touched: runs.iter().filter(|run| run.judged.iter().any(|pair| differ(pair))).count(),
+        varied: varied::<B>(),
+        lines: lines::<B>(&runs),
+        stops: stops(&runs),
+        drives: drives.iter().map(|drive| drive.told::<B>(driven_as_told(&runs, &drive.name))).collect(),
+    })
 }
 
 /// How many pairs of runs a preview takes.
-pub fn size<B: Bench>() -> usize {
-    B::SCENARIOS.len() * conditions::<B>().len()
+pub fn size<B: Bench>(logs: usize) -> usize {
+    (B::SCENARIOS.len() + logs) * conditions::<B>().len()
 }
 
 fn conditions<B: Bench>() -> &'static [Condition] {
     if B::TERRITORY.is_some() { &Condition::ALL } else { &Condition::ALL[..1] }
 }
 
-fn stories<B: Bench>(
+fn stories<'a, B: Bench>(
+    drives: &'a [Drive],
     present: &[(String, String)],
     settings: &[(String, String)],
-) -> Result<Vec<Told>, Complaints> {
-    let mut stories = Vec::new();
+) -> Result<Vec<Story<'a>>, Complaints> {
+    let mut sources = Vec::new();
+    for drive in drives {
+        sources.push((format!("drive {}", drive.name), Some(drive), drive.wires.clone()));
+    }
     for (name, text) in B::SCENARIOS {
-        let scenario = Scenario::parse(&origin(name), text)?;
+        sources.push(((*name).to_owned(), None, Scenario::parse(&origin(name), text)?));
+    }
+    let mut stories = Vec::new();
+    for (name, drive, scenario) in sources {
         for condition in conditions::<B>() {
-            let mut before = under::<B>(&scenario, *condition)?;
-            for (parameter, value) in present {
-                // A story of a certain value stays that story.
-                if !scenario.parameters.iter().any(|stated| stated.name.value == *parameter) {
-                    before = with_parameter(&before, parameter, value)?;
-                }
-            }
+            let mut before = with_present(&under::<B>(&scenario, *condition)?, &scenario, present)?;
             let mut after = before.clone();
             for (parameter, value) in settings {
                 after = with_parameter(&after, parameter, value)?;
             }
-            stories.push(Told { name: (*name).to_owned(), condition: *condition, before, after });
+            if drive.is_some() {
+                // What the story wishes is for its own levers.
+                before.requirements.clear();
+                after.requirements.clear();
+            }
+            stories.push(Story { name: name.clone(), condition: *condition, drive, before, after });
         }
     }
     Ok(stories)
+}
+
+/// The story on a machine that has these parameters; one of a certain value stays that story.
+fn with_present(
+    scenario: &Scenario,
+    written: &Scenario,
+    present: &[(String, String)],
+) -> Result<Scenario, Complaints> {
+    let mut with = scenario.clone();
+    for (parameter, value) in present {
+        if !written.parameters.iter().any(|stated| stated.name.value == *parameter) {
+            with = with_parameter(&with, parameter, value)?;
+        }
+    }
+    Ok(with)
 }
 
 /// The scenario with the surroundings that it does not speak of at one end of their range.
@@ -211,90 +192,93 @@ fn under<B: Bench>(scenario: &Scenario, condition: Condition) -> Result<Scenario
     Ok(Scenario { seed: scenario.seed, ..varied })
 }
 
-fn lines<B: Bench>(runs: &[(&Told, [Run; 2])]) -> Vec<Line> {
-    let mut lines: BTreeMap<String, Line> = BTreeMap::new();
-    for (story, runs) in runs {
-        let run_name = format!("{}, {}", story.name, story.condition.name());
-        for (after, run) in runs.iter().enumerate() {
-            for result in &run.results {
-                let of_machine = B::REQUIREMENTS.iter().any(|requirement| requirement.id == result.id);
-                // A scenario's own wishes are for its own surroundings.
-                if !of_machine && story.condition != Condition::AsTold {
-                    continue;
-                }
-                let id = if of_machine { result.id.clone() } else { format!("{} {}", story.name, result.id) };
-                let line = lines.entry(id.clone()).or_insert_with(|| Line {
-                    id,
-                    sentence: result.sentence.clone(),
-                    unit: result.unit.clone(),
-                    before: Worst::default(),
-                    after: Worst::default(),
-                });
-                let worst = if after == 1 { &mut line.after } else { &mut line.before };
-                worst.take(result.verdict, result.margin, &run_name);
-            }
-        }
-    }
-    lines.into_values().filter(|line| line.turns() || line.after.violated > 0 || line.moves()).collect()
+/// The ends of the surroundings, as the conditions have them.
+fn varied<B: Bench>() -> Vec<Varied> {
+    let surroundings = B::TERRITORY.map_or(&[][..], |territory| territory.surroundings);
+    let row = |range: &Range| {
+        let actions = <B::Plant as Plant<B::Machine>>::ACTIONS;
+        let action = actions.iter().find(|action| action.name == range.name)?;
+        let (name, unit) = (range.name.to_owned(), action.unit.to_owned());
+        Some(Varied { name, unit, rest: action.rest, low: range.low, high: range.high })
+    };
+    surroundings.iter().filter_map(row).collect()
 }
 
-fn stops<B: Bench>(runs: &[(&Told, [Run; 2])]) -> Option<[Stop; 2]> {
-    let (path, group) = (B::PATH?, B::GROUPS.first()?);
-    let mut stops = [Stop::default(), Stop::default()];
-    for (story, pair) in runs {
-        for (stop, run) in stops.iter_mut().zip(pair) {
-            let values = |name| run.trace.column(name).map(|column| column.values.as_slice());
-            let (Some(x), Some(y), Some(permission)) =
-                (values(path.x), values(path.y), values(group.permission))
-            else {
-                continue;
-            };
-            let metres = longest_stop(x, y, permission, run.trace.period);
-            if metres > stop.metres {
-                *stop = Stop { metres, run: format!("{}, {}", story.name, story.condition.name()) };
-            }
-        }
-    }
-    Some(stops)
-}
-
-/// The longest way from a row in which permission went to rest, of a machine that was on its way.
-fn longest_stop(x: &[f64], y: &[f64], permission: &[f64], period: f64) -> f64 {
-    let steps: Vec<f64> =
-        x.windows(2).zip(y.windows(2)).map(|(x, y)| (x[1] - x[0]).hypot(y[1] - y[0])).collect();
-    let window = (LONGEST_STOP / period) as usize;
-    let falls = permission.windows(2).enumerate().filter(|(_, pair)| pair[0] != 0.0 && pair[1] == 0.0);
-    falls
-        .filter(|(row, _)| steps.get(*row).is_some_and(|step| *step >= ON_ITS_WAY * period))
-        .map(|(row, _)| {
-            let lost = steps[row..].iter().zip(&permission[row + 1..]);
-            lost.take(window).take_while(|(_, permitted)| **permitted == 0.0).map(|(step, _)| step).sum()
+fn both<B: Bench>(rig: &Rig<B::Machine, B::Plant>, story: &Story<'_>) -> Result<Both, Complaints> {
+    let runs = match story.drive {
+        Some(drive) => drive.demands.drive::<B>(rig, &story.before, &story.after)?,
+        None => rig.run_twins(&story.before, &story.after)?,
+    };
+    let driven =
+        stopping::driven::<B>(&runs[0]).zip(stopping::driven::<B>(&runs[1])).map(<[Driven; 2]>::from);
+    let [before, after] = runs.map(|run: Run| {
+        run.results.into_iter().map(|result| Judged {
+            id: result.id,
+            sentence: result.sentence,
+            unit: result.unit,
+            verdict: result.verdict,
+            margin: result.margin,
         })
-        .fold(0.0, f64::max)
+    });
+    Ok(Both {
+        run: format!("{}, {}", story.name, story.condition.name()),
+        drive: story.drive.map(|drive| drive.name.clone()),
+        condition: story.condition,
+        judged: before.zip(after).map(<[Judged; 2]>::from).collect(),
+        driven,
+    })
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+/// Whether the set changed anything of what a requirement came to, to the last bit.
+fn differ([before, after]: &[Judged; 2]) -> bool {
+    before.verdict != after.verdict || before.margin.map(f64::to_bits) != after.margin.map(f64::to_bits)
+}
 
-    #[test]
-    fn a_stop_is_measured_from_the_loss_of_permission_to_the_next_one() {
-        // 1 m/s, permission lost behind row 2, at rest from row 4 on.
-        let x = [0.0, 0.1, 0.2, 0.3, 0.35, 0.35, 0.35];
-        let y = [0.0; 7];
-        let permission = [1.0, 1.0, 1.0, 0.0, 0.0, 0.0, 0.0];
-        assert!((longest_stop(&x, &y, &permission, 0.1) - 0.15).abs() < 1e-12);
-        assert_eq!(longest_stop(&x, &y, &[1.0; 7], 0.1), 0.0, "never lost");
-        let standing = [0.0; 7];
-        assert_eq!(longest_stop(&standing, &y, &permission, 0.1), 0.0, "lost at rest");
+fn lines<B: Bench>(runs: &[Both]) -> Vec<Line> {
+    let mut lines: BTreeMap<String, Line> = BTreeMap::new();
+    for both in runs {
+        for pair in &both.judged {
+            let [before, after] = pair;
+            let of_machine = B::REQUIREMENTS.iter().any(|requirement| requirement.id == before.id);
+            // A scenario's own wishes are for its own surroundings.
+            if !of_machine && both.condition != Condition::AsTold {
+                continue;
+            }
+            let story = both.run.split(',').next().unwrap_or_default();
+            let id = if of_machine { before.id.clone() } else { format!("{story} {}", before.id) };
+            let line = lines.entry(id).or_insert_with_key(|id| Line::new(id, &before.sentence, &before.unit));
+            line.runs += 1;
+            line.affected += usize::from(differ(pair));
+            if before.verdict != Verdict::Violated && after.verdict == Verdict::Violated {
+                line.broken.push(both.run.clone());
+            }
+            line.before.take(before.verdict, before.margin, &both.run);
+            line.after.take(after.verdict, after.margin, &both.run);
+            if line.unit.is_empty() {
+                line.unit.clone_from(&after.unit);
+            }
+        }
     }
+    let mut lines: Vec<Line> = lines.into_values().collect();
+    lines.sort_by_key(Line::rank);
+    lines
+}
 
-    #[test]
-    fn the_worst_of_all_runs_is_kept_and_violations_are_counted() {
-        let mut worst = Worst::default();
-        worst.take(Verdict::Held, Some(2.0), "a");
-        worst.take(Verdict::Violated, Some(-1.0), "b");
-        worst.take(Verdict::Held, None, "c");
-        assert_eq!((worst.violated, worst.margin, worst.run.as_str()), (1, Some(-1.0), "b"));
+/// The longest stop of all runs, before and after.
+fn stops(runs: &[Both]) -> Option<[Stop; 2]> {
+    let mut stops: Option<[Stop; 2]> = None;
+    for both in runs {
+        let Some(driven) = &both.driven else { continue };
+        for (stop, driven) in stops.get_or_insert_default().iter_mut().zip(driven) {
+            if driven.longest_stop > stop.metres {
+                *stop = Stop { metres: driven.longest_stop, run: both.run.clone() };
+            }
+        }
     }
+    stops
+}
+
+fn driven_as_told(runs: &[Both], drive: &str) -> Option<[Driven; 2]> {
+    let as_told = |both: &&Both| both.drive.as_deref() == Some(drive) && both.condition == Condition::AsTold;
+    runs.iter().find(as_told)?.driven.clone()
 }

@@ -7,6 +7,7 @@
 
 mod clock;
 mod decoded;
+mod demands;
 mod heard;
 mod scope;
 mod streams;
@@ -24,6 +25,7 @@ use crate::bench::Bench;
 use crate::gateway::log::{LogLine, Logged};
 
 pub use decoded::{Decoded, fields, message};
+pub use demands::{Demands, LONGEST_DRIVE};
 pub use scope::{Unknown, Wires};
 pub use streams::{Difference, SentFrame};
 
@@ -89,6 +91,14 @@ pub enum NoReplay {
         /// Its address.
         address: u8,
     },
+    /// Longer than a drive may be.
+    #[error(
+        "from the controller's start on the log lasts {seconds:.0} s; a drive lasts {LONGEST_DRIVE} s at most"
+    )]
+    TooLong {
+        /// How long it is.
+        seconds: f64,
+    },
 }
 
 fn listed(addresses: &[u8]) -> String {
@@ -143,7 +153,7 @@ pub fn replay<B: Bench>(
     question: &Question<'_>,
     each: &mut dyn FnMut(u32, u32),
 ) -> Result<Replayed, NoReplay> {
-    let (wanted, claims_in) = first_claim::<B>(rig, question)?;
+    let (wanted, claims_in) = first_claim::<B>(rig, question.scenario, question.serial)?;
     let Some((place, own)) = heard::start(question.lines, wanted) else {
         return Err(not_started(question.lines, wanted.address));
     };
@@ -224,9 +234,13 @@ fn silent_session<B: Bench>(
 }
 
 /// Who this program is on an empty bus, and the period in which it says so.
-fn first_claim<B: Bench>(rig: &BenchRig<B>, question: &Question<'_>) -> Result<(Own, i64), NoReplay> {
-    let serial = question.serial.unwrap_or(Boot::<<B::Machine as Machine>::Parameters>::default().serial);
-    let mut session = silent_session::<B>(rig, question.scenario, serial)?;
+fn first_claim<B: Bench>(
+    rig: &BenchRig<B>,
+    scenario: &Scenario,
+    serial: Option<u32>,
+) -> Result<(Own, i64), NoReplay> {
+    let serial = serial.unwrap_or(Boot::<<B::Machine as Machine>::Parameters>::default().serial);
+    let mut session = silent_session::<B>(rig, scenario, serial)?;
     for period in 0..CLAIMS_WITHIN {
         session.step();
         let sent = session.plant_mut().bus().map(OnTheBus::traffic).unwrap_or_default();

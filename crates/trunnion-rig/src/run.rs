@@ -24,7 +24,7 @@ mod way;
 pub use plant::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant};
 pub use result::{EventRecord, RequirementResult, Run};
 pub use rig::{Rig, RigError};
-pub use session::{Session, Tick};
+pub use session::{Session, Tick, Twins};
 pub use way::Way;
 
 #[cfg(feature = "hunt")]

@@ -3,7 +3,7 @@
 use loader::Loader;
 use loader::control::Control;
 use trunnion_can::layout::BusRow;
-use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns};
+use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns, RecordedDrive};
 use trunnion_desk::black_box::{self, BoxOpener, Retelling};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
@@ -29,6 +29,11 @@ impl Bench for LoaderBench {
     const HAZARDS: &'static [(&'static str, &'static str)] = requirements::HAZARDS;
     const SCENARIOS: &'static [(&'static str, &'static str)] =
         include!(concat!(env!("OUT_DIR"), "/scenarios.rs"));
+    const DRIVES: &'static [RecordedDrive] = &[RecordedDrive {
+        name: "yard",
+        log: include_str!("../drives/yard.log"),
+        wires: include_str!("../drives/yard.scenario"),
+    }];
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);

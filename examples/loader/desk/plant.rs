@@ -21,7 +21,7 @@ use trunnion_rig::board::Worker;
 use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, units};
 use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant, Way};
 use trunnion_rig::wiring::{BreakPlace, LooseContacts, OutputWires, SenseWires};
-use trunnion_service::work::WorkOrder;
+use trunnion_service::work::{WorkKind, WorkOrder};
 
 use self::breaks::BREAKS;
 use self::bus::LeverPart;
@@ -270,6 +270,18 @@ impl Plant<Loader> for LoaderPlant {
         stored
     }
 
+    /// Parameters come to the filters of the bus, and to the board's memory.
+    fn is_alike(&self, outputs: &Outputs, one: &Parameters, other: &Parameters) -> bool {
+        outputs.work_kind == WorkKind::Nothing
+            && self.worker.is_untouched()
+            && self.supply.is_sound()
+            && loader::filters(one) == loader::filters(other)
+    }
+
+    fn breaks_alike(place: u16) -> bool {
+        !matches!(BREAKS.place(place), Some(BreakPlace::Unit(unit)) if unit >= breaks::CONTROLLER_SUPPLY)
+    }
+
     fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
         Some(self)
     }
@@ -412,6 +424,15 @@ impl OnTheBus for LoaderPlant {
     fn play_back(&mut self, serial: u32) {
         self.wiring.play_back();
         self.worker.set_serial(serial);
+    }
+
+    fn play_demands(&mut self, serial: u32) {
+        self.wiring.play_demands();
+        self.worker.set_serial(serial);
+    }
+
+    fn is_demand(&self, frame: &Frame) -> bool {
+        self.wiring.is_of_a_lever(frame)
     }
 
     fn believe_codes(&mut self, right: Option<bool>) {

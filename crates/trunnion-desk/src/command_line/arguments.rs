@@ -10,6 +10,7 @@ use trunnion_rig::hunt::STRATEGIES;
 use trunnion_rig::shard::Shard;
 
 use super::black_box::BoxArguments;
+use super::drives::DriveArguments;
 use super::examples;
 use super::replay::ReplayArguments;
 use super::trouble::Trouble;
@@ -43,7 +44,7 @@ pub(super) enum Verb {
     Hunt(HuntArguments),
     /// Break everything in every way in every state, and compare with what is expected.
     Campaign(CampaignArguments),
-    /// Show what other parameters would do to margins and stopping distances, before they are written.
+    /// Show what other parameters would do to margins and stopping distances in all scenarios and recorded drives, before they are written.
     Preview(PreviewArguments),
     /// Put together what there is to show: hazards, requirements, what was run, gaps.
     Evidence(EvidenceArguments),
@@ -265,6 +266,8 @@ pub(super) struct PreviewArguments {
     /// Keep set, margins and stops in this file, as JSON.
     #[arg(long, value_name = "FILE")]
     pub(super) store: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) drives: DriveArguments,
     /// Threads; as many as there are processors when left out. The result does not depend on it.
     #[arg(long, value_name = "NUMBER")]
     pub(super) jobs: Option<usize>,

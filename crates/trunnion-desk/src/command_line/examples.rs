@@ -40,6 +40,11 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("campaign", "campaign --merge 1.json 2.json 3.json 4.json", "what they found"),
     ("preview", "preview 'NAME = VALUE'", "one parameter"),
     ("preview", "preview 'NAME = VALUE' 'OTHER = VALUE' --store set.json", "a set, and its record"),
+    (
+        "preview",
+        "preview 'NAME = VALUE' --drive bus.log --with work.scenario",
+        "in a drive that a machine recorded, too",
+    ),
     ("evidence", "evidence --campaign cells.json --hunt hunt.json --firmware image.elf", "all there is"),
     ("evidence", "evidence", "the scenarios alone; the rest is a gap"),
     ("serve", "serve", "a machine at rest; the port is printed"),

@@ -12,21 +12,19 @@ use trunnion::machine::Machine;
 use trunnion_can::layout::Direction;
 use trunnion_rig::scenario::Scenario;
 
+use super::logs;
 use super::progress::Progress;
 use super::selection::{self, BenchRig};
 use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
-use crate::gateway::log::{self, LogLine};
 use crate::replaying::{NoReplay, Question, Wires, replay as played};
 use crate::scenarios;
 use crate::tester::settings::{differing, nearest, parse as parse_settings, typed};
 use shown::Shown;
 
 /// What `serve` plays without a story, and what the wires are when nobody tells them.
-const AT_REST: &str = "at_rest";
-/// Times of one log are in order but for what the recorder's own buffers mix up, µs.
-const MIXED_UP: u64 = 1_000_000;
+pub(super) const AT_REST: &str = "at_rest";
 
 #[derive(Debug, Args)]
 pub(super) struct ReplayArguments {
@@ -69,7 +67,14 @@ pub(super) fn replay<B: Bench>(
     arguments: &ReplayArguments,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
-    let (lines, origin) = lines(arguments)?;
+    let (lines, origin) = logs::from(
+        logs::of_one_bus(
+            &arguments.file,
+            arguments.interface.as_deref(),
+            "name the bus of the controller with --interface",
+        )?,
+        arguments.from,
+    );
     let scenario = story::<B>(arguments)?;
     let rig = BenchRig::<B>::new(&[])?;
     let question = Question {
@@ -102,13 +107,16 @@ pub(super) fn replay<B: Bench>(
     Ok(if told.difference.is_none() { Outcome::AllHeld } else { Outcome::Failed })
 }
 
-fn refusal(reason: NoReplay, file: &Path) -> Trouble {
+pub(super) fn refusal(reason: NoReplay, file: &Path) -> Trouble {
     let help = match reason {
         NoReplay::Story(complaints) => return complaints.into(),
         NoReplay::NoBus => "it is for machines whose plant names a bus that others may join",
         NoReplay::Silent => "see whether the story feeds the controller, or lets the bus wires touch",
         NoReplay::NotHeard { .. } => {
             "give its address, --parameter 'controller_address = NUMBER' or --settings, or record the bus that it is on"
+        }
+        NoReplay::TooLong { .. } => {
+            "cut the log: a drive of some minutes, with the controller's start, is enough"
         }
         NoReplay::NoStart { .. } => {
             "what state it was in when the log began nobody can know: record from before it is switched on, or make it start \
@@ -118,56 +126,9 @@ fn refusal(reason: NoReplay, file: &Path) -> Trouble {
     Trouble::with_help(format!("{}: {reason}", file.display()), help)
 }
 
-/// The frames of one bus in the order of time, and the time of the log's first one.
-fn lines(arguments: &ReplayArguments) -> Result<(Vec<LogLine>, u64), Trouble> {
-    let file = &arguments.file;
-    let text = fs::read_to_string(file).map_err(|error| Trouble::unreadable(file, &error))?;
-    let wrong = |line: usize, what: &str, help: &str| {
-        Trouble::with_help(format!("{}:{line}: {what}", file.display()), help)
-    };
-    let mut lines = log::lines(&text).map_err(|trouble| {
-        wrong(
-            trouble.line,
-            &trouble.what,
-            "write it with `candump -L`, without error frames, or with `unit record`",
-        )
-    })?;
-    if let Some(name) = &arguments.interface {
-        lines.retain(|line| line.interface == *name);
-    }
-    let Some(first) = lines.first().cloned() else {
-        let what = match &arguments.interface {
-            Some(name) => format!("{} holds no frame of {name}", file.display()),
-            None => format!("{} holds no frame", file.display()),
-        };
-        return Err(Trouble::with_help(what, "name a log of the bus that the controller is on"));
-    };
-    if let Some(other) = lines.iter().find(|line| line.interface != first.interface) {
-        let what = format!("the log holds {} and {}", first.interface, other.interface);
-        return Err(wrong(other.number, &what, "name the bus of the controller with --interface"));
-    }
-    let mut latest = first.logged.micros;
-    for line in &lines {
-        if line.logged.micros + MIXED_UP < latest {
-            let what = "the time goes back: two recordings in one file";
-            return Err(wrong(line.number, what, "replay each of them by itself"));
-        }
-        latest = latest.max(line.logged.micros);
-    }
-    lines.sort_by_key(|line| line.logged.micros);
-    let passed = (arguments.from.max(0.0) * 1e6) as u64;
-    let origin = lines.first().map_or(0, |line| line.logged.micros);
-    lines.retain(|line| line.logged.micros >= origin.saturating_add(passed));
-    Ok((lines, origin))
-}
-
 /// What tells the wires, with the parameters of the unit.
 fn story<B: Bench>(arguments: &ReplayArguments) -> Result<Scenario, Trouble> {
-    let named = arguments.story.as_deref().filter(|name| *name != AT_REST);
-    let mut scenario = match named {
-        Some(name) => selection::all_of::<B>(&[name])?.remove(0).scenario,
-        None => Scenario::parse("at_rest.scenario", super::serve::AT_REST)?,
-    };
+    let mut scenario = wires::<B>(arguments.story.as_deref().unwrap_or(AT_REST))?;
     if let Some(file) = &arguments.settings {
         for (name, value) in settings::<<B::Machine as Machine>::Parameters>(file)? {
             scenario = scenarios::with_parameter(&scenario, &name, &value)?;
@@ -181,6 +142,14 @@ fn story<B: Bench>(arguments: &ReplayArguments) -> Result<Scenario, Trouble> {
         scenario = scenarios::with_parameter(&scenario, name.trim(), value.trim())?;
     }
     Ok(scenario)
+}
+
+/// A story that tells the wires: a scenario's name or path, or `at_rest`.
+pub(super) fn wires<B: Bench>(name: &str) -> Result<Scenario, Trouble> {
+    match name {
+        AT_REST => Ok(Scenario::parse("at_rest.scenario", super::serve::AT_REST)?),
+        name => Ok(selection::all_of::<B>(&[name])?.remove(0).scenario),
+    }
 }
 
 /// What a file of `unit save` sets to another value than the declaration's.

@@ -92,6 +92,12 @@ impl<P: ParameterSet, F: FaultSet> Worker<P, F> {
         }
     }
 
+    /// It has done nothing yet, and nothing is under way: [`adopt`](Self::adopt) makes it what it would be had it had that set
+    /// from the start.
+    pub fn is_untouched(&self) -> bool {
+        self.flash.is_none() && self.under_way.is_none() && self.last == 0 && !self.saved && !self.restart
+    }
+
     /// Bits that nobody can guess on a board, and anybody who knows the seed can here.
     pub const fn entropy(&mut self) -> u32 {
         self.noise ^= self.noise << 13;

@@ -36,6 +36,19 @@ pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
         None
     }
 
+    /// Whether all that this plant has done so far, and does in its next period under these outputs, is the same with either
+    /// of two parameter sets, one of which it has [adopted](Self::adopt) where the other could have been: then one run of it
+    /// serves controllers with both ([`Twins`](super::Twins)). Adopting the other one makes it as if it had been there from the
+    /// start. Never by default.
+    fn is_alike(&self, _outputs: &M::Outputs, _one: &M::Parameters, _other: &M::Parameters) -> bool {
+        false
+    }
+
+    /// Whether breaking or mending a signal, by its place, does the same whatever the parameters are. Never by default.
+    fn breaks_alike(_place: u16) -> bool {
+        false
+    }
+
     /// The machine's bus, if others may join it. None by default.
     fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
         None
@@ -81,6 +94,14 @@ pub trait OnTheBus {
     /// From now on the plant's own units send nothing, and the controller hears only what is brought, in the period that
     /// comes next; [`traffic`](Self::traffic) gives what the controller sends. Its board has this serial number.
     fn play_back(&mut self, serial: u32);
+
+    /// From now on the units with which a person asks for something, such as levers, send nothing, and what is brought stands
+    /// in for them, in the period that comes next. All other units go on: what they say follows from the simulated machine.
+    /// Its board has this serial number.
+    fn play_demands(&mut self, serial: u32);
+
+    /// Whether a frame is one of those that [`play_demands`](Self::play_demands) silences, with the present parameters.
+    fn is_demand(&self, frame: &Frame) -> bool;
 
     /// Access codes that the board is asked about from now on are right, or wrong, whatever they are; `None` lets the board
     /// compare them itself.

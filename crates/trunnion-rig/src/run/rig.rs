@@ -11,7 +11,7 @@ use trunnion::machine::Machine;
 use super::Run;
 use super::plan::Cast;
 use super::plant::Plant;
-use super::session::{Session, Tick, Watched};
+use super::session::{Session, Tick, Twins, Watched};
 use crate::language::{Complaint, Complaints};
 use crate::requirement::{Constant, Expression, Monitor, RESERVED, Requirement, Signal, Vocabulary};
 use crate::scenario::Scenario;
@@ -101,6 +101,14 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
             }
         }
         Ok(session.finish())
+    }
+
+    /// Runs a scenario with two parameter sets, the plant once for as long as both controllers do the same: what
+    /// [`run`](Self::run) gives of each.
+    pub fn run_twins(&self, first: &Scenario, second: &Scenario) -> Result<[Run; 2], Complaints> {
+        let mut twins = Twins::new(self.start(first)?, self.start(second)?);
+        while twins.step() {}
+        Ok(twins.finish())
     }
 
     /// Prepares a run that the caller steps.

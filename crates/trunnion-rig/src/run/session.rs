@@ -1,4 +1,6 @@
 mod branch;
+mod twins;
+
 use std::sync::Arc;
 
 use trunnion::declare::{ParameterSet, Refusal};
@@ -13,6 +15,8 @@ use super::result::{EventRecord, RequirementResult, Run};
 use crate::requirement::{Expression, Monitor, Requirement};
 use crate::scenario::{Scenario, StatedRequirement};
 use crate::trace::{ColumnInfo, Layout, TickRecords, Trace, TraceHasher};
+
+pub use twins::Twins;
 
 /// A requirement under watch.
 #[derive(Debug, Clone)]
@@ -161,6 +165,15 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self
     }
 
+    /// It lasts so many ticks, whatever the scenario says: what would happen later does not, and behind its end all stays.
+    ///
+    /// For a session that has not been stepped.
+    #[must_use]
+    pub fn lasting(mut self, ticks: u32) -> Self {
+        self.plan.ticks = ticks;
+        self
+    }
+
     /// The controller has this serial number from its start on.
     ///
     /// For a session that has not been stepped.
@@ -287,9 +300,12 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
     }
 
     fn record(&mut self) {
-        if self.recorded {
-            self.hash();
-        }
+        self.fill_row(None);
+        self.keep_row();
+    }
+
+    /// The row of this tick, with what is true of another plant that stands in for its own.
+    fn fill_row(&mut self, stand_in: Option<&P>) {
         let no_fast = (FastInputs::<M>::default(), FastOutputs::<M>::default());
         let records = TickRecords {
             inputs: &self.inputs,
@@ -299,8 +315,13 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
             diagnostics: &self.diagnostics,
         };
         let machine = self.stepper.machine();
-        Layout::fill(&mut self.row, &records, machine, &self.plant, self.controls.values());
+        let plant = stand_in.unwrap_or(&self.plant);
+        Layout::fill(&mut self.row, &records, machine, plant, self.controls.values());
+    }
+
+    fn keep_row(&mut self) {
         if self.recorded {
+            self.hash();
             self.trace.push(&self.row);
         }
         for watched in &mut self.watched {

@@ -146,6 +146,8 @@ pub struct Bus {
     engine_duplicated: bool,
     engine_path: FramePath,
     flooded_from_outside: bool,
+    /// The levers send nothing: a log stands in for them.
+    pub levers_silent: bool,
 }
 
 impl Bus {
@@ -161,6 +163,7 @@ impl Bus {
             engine_duplicated: false,
             engine_path: FramePath::new(seed, "engine", NOBODY),
             flooded_from_outside: false,
+            levers_silent: false,
         })
     }
 
@@ -190,8 +193,10 @@ impl Bus {
         if self.flooded_from_outside {
             (0..FLOOD).for_each(|_| send(FIRST_OF_ALL));
         }
-        self.left.advance(dt_us, &mut send);
-        self.right.advance(dt_us, &mut send);
+        if !self.levers_silent {
+            self.left.advance(dt_us, &mut send);
+            self.right.advance(dt_us, &mut send);
+        }
         let own = self.engine.step(dt_us, engine.speed_rpm(), engine.torque_share());
         let other = self.engine_stranger.step(dt_us, 0.5 * engine.speed_rpm(), engine.torque_share());
         self.engine_path.step(own).chain(other.filter(|_| self.engine_duplicated)).for_each(send);

@@ -58,6 +58,11 @@ impl Supply {
         self.low.map(|(volts, _)| volts)
     }
 
+    /// It is what the battery gives, and nothing makes the processor start anew.
+    pub fn is_sound(&self) -> bool {
+        self.low.is_none() && !self.unplugged && self.cause.is_none() && self.held_with.is_none()
+    }
+
     fn holds(&self) -> bool {
         self.unplugged || self.low.is_some_and(|(volts, _)| volts <= BROWN_OUT_V)
     }

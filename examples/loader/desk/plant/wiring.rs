@@ -5,7 +5,7 @@ use loader::declaration::{Inputs, Parameters};
 use trunnion::declare::Record;
 use trunnion_can::frame::Frame;
 use trunnion_can::id::Id29;
-use trunnion_can::mailbox::Mailbox;
+use trunnion_can::mailbox::{Filter, Mailbox};
 use trunnion_rig::board::FrameQueue;
 use trunnion_rig::plant::{
     AnalogSensorConfig, ContactKind, PickupConfig, PlantConfigError, Pull, SpeedCommand,
@@ -24,6 +24,8 @@ pub const FAST_STEP_US: u32 = 1_000;
 const SENSOR_SUPPLY_MV: f64 = 5_000.0;
 /// Address of the engine on the bus.
 const ENGINE: u8 = 0;
+/// So many of the filters are for messages of the levers; they come first.
+const LEVER_MESSAGES: usize = 4;
 /// Engine speeds at the ends of the hand throttle.
 const LOW_IDLE_RPM: f64 = 1_000.0;
 const HIGH_IDLE_RPM: f64 = 2_600.0;
@@ -34,6 +36,7 @@ pub struct Wiring {
     wires: InputWires<Inputs>,
     pub bus: Bus,
     mailbox: Mailbox<5>,
+    filters: [Filter; 5],
     /// Frames for the controller's station.
     pub queue: FrameQueue,
     pub tester: Tester,
@@ -46,7 +49,7 @@ pub struct Wiring {
     broken: Option<Way>,
     /// All frames since somebody asked, once somebody listens.
     pub traffic: Option<Vec<Frame>>,
-    /// What a log brings in the next period, while the units here are silent.
+    /// What a log brings in the next period, while all units here are silent, or the levers.
     played: Option<Vec<Frame>>,
     pub oil_temperature_c: f64,
     pub throttle: f64,
@@ -97,6 +100,7 @@ impl Wiring {
             wires: wires(seed)?,
             bus: Bus::new(seed)?,
             mailbox: Mailbox::new(loader::filters(&Parameters::default())),
+            filters: loader::filters(&Parameters::default()),
             queue: FrameQueue::default(),
             tester: Tester::new(),
             speed_command: SpeedCommand::new(ENGINE),
@@ -112,7 +116,8 @@ impl Wiring {
 
     /// The hardware filters that the controller's shell takes from its parameters.
     pub fn adopt(&mut self, parameters: &Parameters) {
-        self.mailbox.reconfigure(loader::filters(parameters));
+        self.filters = loader::filters(parameters);
+        self.mailbox.reconfigure(self.filters);
     }
 
     /// Throttle of the engine: by hand, or by what is asked of it over the bus if it listens and that is more.
@@ -135,7 +140,9 @@ impl Wiring {
         self.wires.turn(Input::right_motor_edges as u16, motors.right);
         self.wires.advance(FAST_STEP_US);
         self.play();
-        let silent = self.is_silent() || self.played.is_some();
+        // A log stands in for everything, or for the levers alone.
+        let replayed = self.played.is_some() && !self.bus.levers_silent;
+        let silent = self.is_silent() || replayed;
         let (mailbox, traffic) = (&mut self.mailbox, &mut self.traffic);
         self.bus.advance(FAST_STEP_US, &mechanics.engine, |frame| {
             if silent {
@@ -147,9 +154,9 @@ impl Wiring {
             }
         });
         self.speed_command.advance(FAST_STEP_US);
-        let asked = if self.played.is_some() { Vec::new() } else { self.tester.step() };
+        let asked = if replayed { Vec::new() } else { self.tester.step() };
         for frame in asked {
-            self.bring(&frame);
+            self.let_in(&frame);
             self.carry(&frame);
         }
     }
@@ -157,6 +164,20 @@ impl Wiring {
     /// From now on only what is brought is heard: a log stands in for all units.
     pub fn play_back(&mut self) {
         self.played.get_or_insert_default();
+    }
+
+    /// From now on the levers are silent, and what is brought stands in for them.
+    pub fn play_demands(&mut self) {
+        self.bus.levers_silent = true;
+        self.play_back();
+    }
+
+    /// A frame that a lever sends, by the addresses of the present parameters.
+    pub fn is_of_a_lever(&self, frame: &Frame) -> bool {
+        let (levers, _) = self.filters.split_at(LEVER_MESSAGES);
+        frame.id29().is_some_and(|id| {
+            levers.iter().any(|filter| filter.pgn == id.pgn() && filter.source == id.source())
+        })
     }
 
     /// A log has what was on the bus: only a controller that has left it does not hear that.
@@ -173,6 +194,10 @@ impl Wiring {
             played.push(*frame);
             return true;
         }
+        self.let_in(frame)
+    }
+
+    fn let_in(&mut self, frame: &Frame) -> bool {
         let carried = self.carries(frame);
         if carried {
             self.take_in(frame);

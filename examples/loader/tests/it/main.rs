@@ -9,6 +9,8 @@ mod cells;
 #[cfg(feature = "desk")]
 mod hunted;
 mod permission;
+#[cfg(feature = "desk")]
+mod previews;
 mod properties;
 #[cfg(feature = "desk")]
 mod replays;

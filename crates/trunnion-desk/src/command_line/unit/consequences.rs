@@ -11,8 +11,10 @@ use trunnion::machine::Machine;
 use super::Desk;
 use crate::bench::Bench;
 use crate::command_line::Streams;
+use crate::command_line::drives::DriveArguments;
 use crate::command_line::preview::{self, Stored, Typed};
 use crate::command_line::trouble::Trouble;
+use crate::previewing::RecordedLog;
 use crate::tester::settings::{Setting, differing, typed};
 
 /// How long the bus is listened to between two looks at the preview.
@@ -27,6 +29,8 @@ pub(super) struct PreviewOptions {
     /// Write the set although requirements are violated with it that are not now; needs the safety level.
     #[arg(long)]
     despite_violations: bool,
+    #[command(flatten)]
+    drives: DriveArguments,
 }
 
 /// Whether a set may be written.
@@ -70,12 +74,13 @@ pub(super) fn weigh<B: Bench>(
     let present = typed::<Set<B>>(&differing(&all.collect::<Vec<_>>(), &standard));
     let file = options.file(set);
     let wanted = typed::<Set<B>>(changes);
-    let stored = match preview::fresh::<B>(&file, &present, &wanted)? {
+    let drives = options.drives.logs::<B>()?;
+    let stored = match preview::fresh::<B>(&file, &drives, &present, &wanted)? {
         Some(stored) => {
             writeln!(streams.errors, "this program has tried this very set: taken from {}", file.display())?;
             stored
         }
-        None => run::<B>(present, wanted, desk, streams)?,
+        None => run::<B>(&drives, present, wanted, desk, streams)?,
     };
     let shown: &mut dyn std::io::Write = if desk.json { &mut streams.errors } else { &mut streams.out };
     preview::tell(&stored, shown)?;
@@ -107,6 +112,7 @@ pub(super) fn weigh<B: Bench>(
 
 /// The runs go on beside the bus, which must be listened to or its frames pile up.
 fn run<B: Bench>(
+    drives: &[RecordedLog],
     present: Typed,
     wanted: Typed,
     desk: &mut Desk<B::Machine>,
@@ -114,7 +120,7 @@ fn run<B: Bench>(
 ) -> Result<Stored, Trouble> {
     let look = streams.look;
     thread::scope(|scope| {
-        let runs = scope.spawn(move || preview::stored::<B>(present, wanted, None, look));
+        let runs = scope.spawn(move || preview::stored::<B>(drives, present, wanted, None, look));
         while !runs.is_finished() {
             desk.unit.conversation().listen(LISTEN)?;
         }
