@@ -114,7 +114,7 @@ pub fn preview<B: Bench>(
     let runs = runs?;
     Ok(Preview {
         runs: runs.len(),
-        touched: runs.iter().filter(|run| run.judged.iter().any(|pair| differ(pair))).count(),
+        touched: runs.iter().filter(|run| run.judged.iter().any(differ)).count(),
         varied: varied::<B>(),
         lines: lines::<B>(&runs),
         stops: stops(&runs),
