@@ -275,7 +275,7 @@ fn one(
     twins: bool,
 ) -> Result<Vec<(book::Key, Figures, u32)>, String> {
     let key = subject.key();
-    let board = if subject.is_whole_machine() { library.board.roomy() } else { library.board };
+    let board = if subject.is_large() { library.board.roomy() } else { library.board };
     let archive = tools.compile(library, &key, &subject.image())?;
     let objects = [archive.clone()];
     let alone = tools

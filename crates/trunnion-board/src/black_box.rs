@@ -11,7 +11,7 @@
 //!   ([`BlackBoxConfig`]). The first of them is the rate of states, too: one is kept each time a segment begins. The rate of
 //!   inputs is none: a step leans on the one before, so with one period left out nothing behind it replays bit for bit.
 //! - New parameters begin a new segment and end what was before.
-//! - Memory: two copies of the program's state, `2 · BYTES`, and twice 1 KiB in which periods are compared.
+//! - Memory: two copies of the program's state, `2 · BYTES`, and twice 1 KiB in which periods are compared: [`Boxed::MEMORY`].
 //! - Recording costs a pass over inputs, reports and outputs each period, and a copy of the state when a segment begins. Reading costs a
 //!   pass over the whole state for each part that is read, so the service port reads it from a quiet machine only.
 //!
@@ -27,6 +27,7 @@
 //! as differences from the period before in its segment, word by word.
 
 pub mod header;
+mod memory;
 mod period;
 pub mod replay;
 mod segment;
@@ -45,6 +46,7 @@ use trunnion::quantity::{Millis, Period};
 use crate::layout::layout;
 use crate::state_bytes;
 use header::{Cause, Header};
+pub use memory::Memory;
 use period::Last;
 use segment::Segment;
 
@@ -122,8 +124,26 @@ pub trait Recorded:
 
     /// What a read gives.
     fn answer(&mut self, bytes: Result<&[u8], Unreadable>);
+
+    /// The faults that are active, 32 a word, the first of the declaration in the lowest bit of the first: of each what
+    /// [`Program::is_fault_active`] says. The box asks every period; a program that has the words gives them at once.
+    fn active_faults(&self) -> [u32; FAULT_WORDS] {
+        let mut words = [0; FAULT_WORDS];
+        let mut first = 0_u16;
+        for (word, rules) in words.iter_mut().zip(Self::Faults::RULES.chunks(32)) {
+            let mut bit = 1_u32;
+            for place in (first..).take(rules.len()) {
+                *word |= if self.is_fault_active(place) { bit } else { 0 };
+                bit = bit.wrapping_shl(1);
+            }
+            first = first.wrapping_add(32);
+        }
+        words
+    }
 }
 
+/// Words of 32 faults, all that a machine may have.
+pub const FAULT_WORDS: usize = 8;
 /// Most bytes that one read gives.
 pub const MOST_READ: usize = 512;
 
@@ -147,7 +167,7 @@ pub struct Boxed<P: Program, const BYTES: usize> {
     mode: Mode,
     cause: Cause,
     /// The faults that are active, a bit each.
-    faults: [u32; 8],
+    faults: [u32; FAULT_WORDS],
 }
 
 impl<P: Program + fmt::Debug, const BYTES: usize> fmt::Debug for Boxed<P, BYTES> {
@@ -279,26 +299,28 @@ impl<P: Recorded, const BYTES: usize> Boxed<P, BYTES> {
 
     /// Faults that became active in this period and that the rule names: the first of them.
     fn freezing_fault(&mut self) -> Option<u16> {
-        let mut found = None;
+        let before = mem::replace(&mut self.faults, self.program.active_faults());
+        let fresh = self.faults.iter().zip(&before).fold(0, |any, (active, before)| any | (active & !before));
+        if fresh == 0 { None } else { self.named_fault(&before) }
+    }
+
+    /// Seldom: kept out of the way of the period in which no fault comes.
+    #[cold]
+    #[inline(never)]
+    fn named_fault(&self, before: &[u32; FAULT_WORDS]) -> Option<u16> {
+        let rule = self.program.black_box().rule;
         let mut first = 0_u16;
-        for (rules, before) in P::Faults::RULES.chunks(32).zip(&mut self.faults) {
-            let mut active = 0_u32;
-            let mut bit = 1_u32;
-            for place in (first..).take(rules.len()) {
-                active |= if self.program.is_fault_active(place) { bit } else { 0 };
-                bit = bit.wrapping_shl(1);
-            }
-            let fresh = active & !mem::replace(before, active);
-            if fresh != 0 && found.is_none() {
-                let rule = self.program.black_box().rule;
-                let named = (0_u16..).zip(rules).find(|(place, rules)| {
-                    fresh.wrapping_shr(u32::from(*place)) & 1 == 1 && rule.names(rules.reactions)
-                });
-                found = named.map(|(place, _)| first.wrapping_add(place));
+        for (rules, (active, before)) in P::Faults::RULES.chunks(32).zip(self.faults.iter().zip(before)) {
+            let fresh = active & !before;
+            let named = (0_u16..).zip(rules).find(|(place, rules)| {
+                fresh.wrapping_shr(u32::from(*place)) & 1 == 1 && rule.names(rules.reactions)
+            });
+            if let Some((place, _)) = named {
+                return Some(first.wrapping_add(place));
             }
             first = first.wrapping_add(32);
         }
-        found
+        None
     }
 
     fn close(&mut self) {
@@ -339,7 +361,7 @@ impl<P: Recorded, const BYTES: usize> Program for Boxed<P, BYTES> {
             newer: false,
             mode: Mode::Recording,
             cause: Cause::None,
-            faults: [0; 8],
+            faults: [0; FAULT_WORDS],
         })
     }
 

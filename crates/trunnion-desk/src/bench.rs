@@ -11,7 +11,7 @@ use trunnion_rig::run::Plant;
 use trunnion_service::level::Level;
 use trunnion_service::served::Needs;
 
-use crate::black_box::{BoxOpener, Retelling};
+use crate::black_box::{BlackBox, Retelling};
 use crate::comparison::ComparisonError;
 use crate::lock_step::Board;
 use crate::report::{Comparison, Footprint, PlotGroup};
@@ -53,8 +53,8 @@ pub trait Bench {
     /// What it may be doing when something breaks, and what is expected then; a machine without it has no campaign.
     const CAMPAIGN: Option<Charter> = None;
 
-    /// Goes through a black box of this machine; a machine that keeps none has none.
-    const BLACK_BOX: Option<BoxOpener<Self::Machine>> = None;
+    /// The black box of this machine; a machine that keeps none has none.
+    const BLACK_BOX: Option<BlackBox<Self::Machine>> = None;
 
     /// How such a box is told as a scenario; a machine without it tells none.
     const RETELLING: Option<&'static Retelling<Self::Machine>> = None;

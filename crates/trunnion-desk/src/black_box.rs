@@ -6,9 +6,9 @@
 mod story;
 
 use trunnion::machine::Machine;
-use trunnion_board::black_box::Recorded;
 use trunnion_board::black_box::header::{Cause, Header, NoBox};
 use trunnion_board::black_box::replay::{NoReplay, Replay};
+use trunnion_board::black_box::{Boxed, Memory, Recorded};
 use trunnion_rig::trace::{Recording, Trace};
 
 pub use story::{Retelling, Tell, told};
@@ -40,6 +40,30 @@ pub struct OpenedBox<M: Machine> {
 
 /// Goes through the bytes of a box of this machine.
 pub type BoxOpener<M> = fn(&[u8]) -> Result<OpenedBox<M>, NoReplay>;
+
+/// The black box of a machine.
+#[derive(Clone, Copy)]
+pub struct BlackBox<M: Machine> {
+    /// Goes through its bytes.
+    pub open: BoxOpener<M>,
+    /// The memory that it takes in the controller.
+    pub memory: Memory,
+}
+
+impl<M: Machine> BlackBox<M> {
+    /// The box of two segments of `BYTES` each around the program `P`, the part of the machine that is recorded.
+    pub const fn of<P, const BYTES: usize>() -> Self
+    where
+        P: Recorded<
+                Inputs = M::Inputs,
+                Outputs = M::Outputs,
+                Diagnostics = M::Diagnostics,
+                Faults = M::Faults,
+            >,
+    {
+        Self { open: open::<M, P>, memory: Boxed::<P, BYTES>::MEMORY }
+    }
+}
 
 /// Goes through the bytes of a box whose program is `P`, the part of the machine `M` that is recorded.
 ///

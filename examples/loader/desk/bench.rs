@@ -1,10 +1,10 @@
 //! What the desk knows of the loader.
 
-use loader::Loader;
 use loader::control::Control;
+use loader::{BOX_BYTES, Loader};
 use trunnion_can::layout::BusRow;
 use trunnion_desk::bench::{Bench, FunctionGroup, GuidedMotion, PathColumns, RecordedDrive};
-use trunnion_desk::black_box::{self, BoxOpener, Retelling};
+use trunnion_desk::black_box::{BlackBox, Retelling};
 use trunnion_desk::comparison::ComparisonError;
 use trunnion_desk::function_group;
 use trunnion_desk::report::{Comparison, Footprint, PlotGroup};
@@ -37,7 +37,7 @@ impl Bench for LoaderBench {
     const DEMO: &'static [&'static str] = &["loading_cycle", "lever_lost_h_pattern", "stall_in_pile"];
     const TERRITORY: Option<Territory> = Some(territory::TERRITORY);
     const CAMPAIGN: Option<Charter> = Some(campaign::CHARTER);
-    const BLACK_BOX: Option<BoxOpener<Loader>> = Some(black_box::open::<Loader, Control>);
+    const BLACK_BOX: Option<BlackBox<Loader>> = Some(BlackBox::of::<Control, BOX_BYTES>());
     const RETELLING: Option<&'static Retelling<Loader>> = Some(&hands::RETELLING);
     const PORTS: &'static [(&'static str, &'static str)] = loader::declaration::inputs::PORTS;
     const MESSAGES: &'static [BusRow] = loader::declaration::MESSAGES;

@@ -5,7 +5,8 @@
 //! | [`scale`] | what a block must say about itself to be weighed, and its twins likewise |
 //! | [`random`] | streams of inputs that move as a machine moves |
 //! | [`loader_bench`] | what wiring and bus bring to the loader |
-//! | [`subject`] | every block of the core crate, one file each |
+//! | [`tester`] | what a tester and others bring to its station on the bus |
+//! | [`subject`] | every block of the core crate, and the parts of the bus, one file each |
 //! | [`float`](mod@float) | the same functions in `f32` |
 //! | [`c_twin`] | the same functions by hand in C, on the host |
 //!
@@ -20,6 +21,7 @@ pub mod loader_bench;
 pub mod random;
 pub mod scale;
 pub mod subject;
+pub mod tester;
 
 /// Every subject: all files of `src/subject`.
 pub const SUBJECTS: &[scale::Entry] = include!(concat!(env!("OUT_DIR"), "/subjects.rs"));

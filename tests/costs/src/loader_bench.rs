@@ -78,6 +78,22 @@ impl Bench {
         self
     }
 
+    /// A period later with nobody at the levers.
+    pub fn at_rest_after(mut self, random: &mut Random, outputs: &Outputs, set_points: &SetPoints) -> Self {
+        self.periods = self.periods.wrapping_add(1);
+        self.send(random);
+        self.feed_back(random, outputs, set_points);
+        self.turn(set_points);
+        self
+    }
+
+    /// The engine sends in the periods of the levers and not between them: `before` is the period before.
+    pub fn with_engine_beside_levers(mut self, before: &Self) -> Self {
+        let sent = u8::from(!self.periods.is_multiple_of(2));
+        self.inputs.engine_controller_count = before.inputs.engine_controller_count.wrapping_add(sent);
+        self
+    }
+
     /// Contacts that open for a while, hands that let go, analog values that wander.
     fn misuse(&mut self, random: &mut Random) {
         let inputs = &mut self.inputs;

@@ -25,15 +25,20 @@ macro_rules! started {
     };
 }
 
+pub mod can;
 pub mod fault;
 pub mod guard;
 pub mod lever;
+mod lever_frames;
+mod loader_on_bus;
 mod measured;
 pub mod path;
 pub mod propel;
 pub mod ramp;
 mod reading_words;
 pub mod sense;
+pub mod service;
+mod station;
 pub mod timing;
 pub mod valve;
 pub mod work;

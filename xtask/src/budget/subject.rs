@@ -23,9 +23,10 @@ impl Subject {
         format!("{}/{}", self.room, self.block)
     }
 
-    /// It is a machine, or a path through one, and not a block.
-    pub fn is_whole_machine(&self) -> bool {
-        self.room == "path"
+    /// It is a machine, a path through one, or its station on the bus, and not a block: it wants more memory than the
+    /// smallest board has.
+    pub fn is_large(&self) -> bool {
+        matches!(self.room.as_str(), "path" | "service")
     }
 
     /// `lever_axis`, as symbols and files are named.

@@ -39,7 +39,7 @@ pub(super) struct Last {
     /// The words of the last period and of the one under way.
     words: [[u8; MOST_IN]; 2],
     /// Bytes of each; behind them all are zero.
-    lengths: [usize; 2],
+    lengths: [u32; 2],
     /// The second of the two is the last period's.
     second: bool,
 }
@@ -79,10 +79,10 @@ impl Last {
             (first, second, *first_length, second_length)
         };
         let length = lay_out::<P>(present, inputs, report)?;
-        present.get_mut(length..*stale).unwrap_or_default().fill(0);
-        *stale = length;
+        present.get_mut(length..*stale as usize).unwrap_or_default().fill(0);
+        *stale = length as u32;
         self.second = !self.second;
-        let words = before.max(length).div_ceil(WORD);
+        let words = (before as usize).max(length).div_ceil(WORD);
         differences(last, present, words, out)
     }
 

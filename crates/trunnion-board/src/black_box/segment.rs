@@ -10,9 +10,9 @@ use super::period::{Last, PERIOD_HEAD, sum};
 pub(super) struct Segment<P: Program, const BYTES: usize> {
     state: Option<P>,
     periods: u32,
-    used: usize,
+    used: u32,
     /// Where the period under way has its sum.
-    open: Option<usize>,
+    open: Option<u32>,
     bytes: [u8; BYTES],
 }
 
@@ -46,7 +46,7 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     }
 
     pub fn bytes(&self) -> &[u8] {
-        self.bytes.get(..self.used).unwrap_or(&[])
+        self.bytes.get(..self.used as usize).unwrap_or(&[])
     }
 
     /// Adds what came in; false when it does not fit, which ends the segment.
@@ -54,11 +54,11 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     where
         <P::Fast as FastLoop>::Report: Serialize,
     {
-        let Some([l0, l1, _, _, room @ ..]) = self.bytes.get_mut(self.used..) else { return false };
+        let Some([l0, l1, _, _, room @ ..]) = self.bytes.get_mut(self.used as usize..) else { return false };
         let Some(written) = last.put::<P>(room, inputs, report) else { return false };
         [*l0, *l1] = written.to_le_bytes();
         self.open = Some(self.used.saturating_add(2));
-        self.used = self.used.saturating_add(PERIOD_HEAD).saturating_add(written.into());
+        self.used = self.used.saturating_add(PERIOD_HEAD as u32).saturating_add(written.into());
         self.periods = self.periods.saturating_add(1);
         true
     }
@@ -66,7 +66,7 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
     /// Ends the period: what the machine drives.
     pub fn close(&mut self, outputs: &P::Outputs) {
         let Some(place) = self.open.take() else { return };
-        if let Some([s0, s1, ..]) = self.bytes.get_mut(place..) {
+        if let Some([s0, s1, ..]) = self.bytes.get_mut(place as usize..) {
             [*s0, *s1] = sum(outputs).to_le_bytes();
         }
     }

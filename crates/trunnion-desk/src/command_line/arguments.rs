@@ -151,6 +151,8 @@ pub(super) enum Which {
     Messages,
     /// Every identifier, routine and trouble code of the service port.
     Identifiers,
+    /// The memory of the controller's state, and what its black box has of it.
+    Memory,
 }
 
 #[derive(Debug, Args)]

@@ -49,11 +49,11 @@ pub(super) fn black_box<B: Bench>(
     arguments: &BoxArguments,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
-    let Some(open) = B::BLACK_BOX else {
+    let Some(black_box) = B::BLACK_BOX else {
         return Err(Trouble::with_help(format!("the {} keeps no black box", B::NAME), "see `unit faults`"));
     };
     let bytes = fs::read(&arguments.file).map_err(|error| Trouble::unreadable(&arguments.file, &error))?;
-    let opened = open(&bytes).map_err(|reason| {
+    let opened = (black_box.open)(&bytes).map_err(|reason| {
         let (what, help) = refusal(reason);
         Trouble::with_help(format!("{}: {what}", arguments.file.display()), help)
     })?;

@@ -11,8 +11,8 @@ use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
 use crate::sheets::{
-    Format, PAPERS_CAUTIONS, Sheet, Subject, database, fault_list, identifier_list, message_list,
-    parameter_sheet, printable, signal_list, wiring_list,
+    Format, PAPERS_CAUTIONS, Sheet, Subject, database, fault_list, identifier_list, memory_list,
+    message_list, parameter_sheet, printable, signal_list, wiring_list,
 };
 
 /// Every sheet of a machine: name of its files, and content.
@@ -24,6 +24,7 @@ fn sheets<B: Bench>() -> Result<Vec<(&'static str, Sheet)>, Trouble> {
         ("faults", fault_list::<<B::Machine as Machine>::Faults>(B::REACTIONS)),
         ("messages", message_list(B::MESSAGES, &parameters)),
         ("identifiers", identifier_list::<B::Machine>(B::MOTIONS, B::BLACK_BOX.is_some())),
+        ("memory", memory_list::<B::Machine>(B::BLACK_BOX.as_ref().map(|black_box| &black_box.memory))),
         ("signals", signal_list(BenchRig::<B>::new(B::REQUIREMENTS)?.columns())),
     ])
 }

@@ -82,9 +82,9 @@ fn papers_are_one_folder_and_the_same_bytes_each_time() {
     for folder in [&first, &second] {
         let said = typed_words(&["papers", "--out", &folder.path("papers")]);
         assert_eq!(said.outcome, Outcome::AllHeld, "{}", said.errors);
-        assert_eq!(said.out.lines().count(), 14, "{}", said.out);
+        assert_eq!(said.out.lines().count(), 16, "{}", said.out);
     }
-    for name in ["wiring", "parameters", "faults", "messages", "identifiers", "signals"] {
+    for name in ["wiring", "parameters", "faults", "messages", "identifiers", "memory", "signals"] {
         for form in ["csv", "md"] {
             let file = format!("papers/{name}.{form}");
             assert_eq!(first.read(&file), second.read(&file));

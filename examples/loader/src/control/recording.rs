@@ -1,6 +1,6 @@
 //! What the black box keeps of the control program, and what a tester reads of it.
 
-use trunnion_board::black_box::{Asked, BlackBoxConfig, Recorded, Unreadable};
+use trunnion_board::black_box::{Asked, BlackBoxConfig, FAULT_WORDS, Recorded, Unreadable};
 use trunnion_service::negative::Negative;
 use trunnion_service::served::BoxOrder;
 
@@ -29,5 +29,13 @@ impl Recorded for Control {
             Unreadable::NotFrozen => Negative::ConditionsNotCorrect,
             Unreadable::Outside => Negative::OutOfRange,
         }));
+    }
+
+    fn active_faults(&self) -> [u32; FAULT_WORDS] {
+        let mut words = [0; FAULT_WORDS];
+        for (word, active) in words.iter_mut().zip(self.faults.active_words()) {
+            *word = *active;
+        }
+        words
     }
 }

@@ -2,10 +2,12 @@
 
 use loader::control::Control;
 use loader::declaration::{Fault, Parameter, Parameters};
+use loader::{BOX_BYTES, Loader};
 use trunnion::declare::ParameterSet;
-use trunnion_board::black_box::Unreadable;
+use trunnion::machine::SafeStart;
 use trunnion_board::black_box::header::{Cause, HEADER_BYTES, Header};
 use trunnion_board::black_box::replay::{NoReplay, Replay};
+use trunnion_board::black_box::{Boxed, Memory, Recorded, Unreadable};
 
 use crate::cab::Cab;
 
@@ -32,6 +34,29 @@ fn lever_lost(parameters: Parameters) -> Cab {
     cab.run(2_000);
     assert!(cab.stepper.machine().control().unwrap().faults().is_active(Fault::LeftLeverLost as u16));
     cab
+}
+
+#[test]
+fn the_faults_that_are_told_to_the_box_are_those_that_are_active() {
+    let cab = lever_lost(Parameters::default());
+    let control = cab.stepper.machine().control().unwrap();
+    let words = control.active_faults();
+    let active = (0..Fault::COUNT as u16).filter(|place| control.faults().is_active(*place));
+    let told = (0..256_u16).filter(|place| words[usize::from(place / 32)] >> (place % 32) & 1 == 1);
+    assert!(told.clone().any(|place| place == Fault::LeftLeverLost as u16));
+    assert!(told.eq(active));
+}
+
+/// The sum of the parts is what the type has; the state and the segments are those of the declaration.
+#[test]
+fn the_memory_that_is_told_is_that_of_the_type() {
+    const MEMORY: Memory = Boxed::<Control, BOX_BYTES>::MEMORY;
+    let (with, without) = (size_of::<Loader>(), size_of::<SafeStart<Control>>());
+    assert_eq!(MEMORY.all() as usize, with - without);
+    assert_eq!((MEMORY.state as usize, MEMORY.segment as usize), (size_of::<Control>(), BOX_BYTES));
+    assert!(MEMORY.marks < 256, "{MEMORY:?}");
+    let larger = Boxed::<Control, { 2 * BOX_BYTES }>::MEMORY;
+    assert_eq!(larger.all() - MEMORY.all(), Memory::SEGMENTS * BOX_BYTES as u32);
 }
 
 #[test]
@@ -127,13 +152,12 @@ fn a_box_is_told_as_a_scenario_that_raises_its_fault_again() {
     use loader::desk::LoaderBench;
     use trunnion_desk::bench::Bench;
 
-    let opened =
-        open::<loader::Loader, Control>(&read(&lever_lost(Parameters::default()), 200).unwrap()).unwrap();
+    let opened = open::<Loader, Control>(&read(&lever_lost(Parameters::default()), 200).unwrap()).unwrap();
     assert_eq!((opened.first_other(), opened.damaged_at), (None, None));
     let text = told::<LoaderBench>(&opened, "lever_lost").unwrap();
     let scenario = Scenario::parse("lever_lost", &text).unwrap_or_else(|wrong| panic!("{wrong}\n{text}"));
     assert!(text.contains("left_lever_y moves to 70 %") && text.contains("break left_lever: lost"), "{text}");
-    let rig = Rig::<loader::Loader, <LoaderBench as Bench>::Plant>::new(&[]).unwrap();
+    let rig = Rig::<Loader, <LoaderBench as Bench>::Plant>::new(&[]).unwrap();
     let run = rig.run(&scenario).unwrap_or_else(|wrong| panic!("{wrong}\n{text}"));
     let again = run.results.iter().find(|result| result.id == "B-01").unwrap();
     assert_eq!(again.verdict, Verdict::Held, "{text}");

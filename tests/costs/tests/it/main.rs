@@ -2,4 +2,6 @@
 
 mod c_twins;
 mod float_twins;
+mod memory;
 mod subjects;
+mod tester;

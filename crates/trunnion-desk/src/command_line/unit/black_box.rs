@@ -7,11 +7,13 @@ use clap::Args;
 use serde_json::json;
 use trunnion::declare::FaultSet;
 use trunnion::machine::Machine;
+use trunnion_board::black_box::Memory;
 use trunnion_board::black_box::header::{Cause, Header};
 use trunnion_service::level::Level;
 
 use super::{Desk, write_json};
 use crate::bench::Bench;
+use crate::black_box::BlackBox;
 use crate::command_line::progress::counted;
 use crate::command_line::trouble::Trouble;
 use crate::command_line::{Outcome, Streams};
@@ -39,21 +41,21 @@ pub(super) fn black_box<B: Bench>(
     desk: &mut Desk<B::Machine>,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome, Trouble> {
-    if B::BLACK_BOX.is_none() {
+    let Some(BlackBox { memory, .. }) = B::BLACK_BOX else {
         return Err(Trouble::with_help(format!("the {} keeps no black box", B::NAME), "see `unit faults`"));
-    }
+    };
     if arguments.freeze {
         desk.unlock(Level::Tune)?;
         desk.unit.freeze_box()?;
     }
     match desk.unit.box_header() {
-        Ok(header) => tell::<B>(&header, desk.json, streams)?,
+        Ok(header) => tell::<B>(&header, memory, desk.json, streams)?,
         Err(refusal) if refusal.code() == Some(CONDITIONS) && arguments.to.is_none() => {
             let state = "the box is still recording, or the machine is not at rest in neutral";
             if desk.json {
-                write_json(&json!({ "frozen": false }), streams)?;
+                write_json(&json!({ "frozen": false, "memory_bytes": memory.all() }), streams)?;
             } else {
-                writeln!(streams.out, "{state}")?;
+                writeln!(streams.out, "{state}; {}", room(memory))?;
             }
         }
         Err(refusal) => return Err(unread(refusal)),
@@ -91,7 +93,17 @@ fn unread(refusal: Refusal) -> Trouble {
     refusal.into()
 }
 
-fn tell<B: Bench>(header: &Header, as_json: bool, streams: &mut Streams<'_>) -> Result<(), Trouble> {
+/// What the box takes in the controller, whatever it holds.
+fn room(memory: Memory) -> String {
+    format!("it has {} bytes of the controller's memory", memory.all())
+}
+
+fn tell<B: Bench>(
+    header: &Header,
+    memory: Memory,
+    as_json: bool,
+    streams: &mut Streams<'_>,
+) -> Result<(), Trouble> {
     let seconds = f64::from(header.periods()) * f64::from(header.period_micros) / 1e6;
     let cause = cause::<B>(header);
     if as_json {
@@ -101,11 +113,12 @@ fn tell<B: Bench>(header: &Header, as_json: bool, streams: &mut Streams<'_>) -> 
             "periods": header.periods(),
             "seconds": seconds,
             "bytes": header.total_bytes(),
+            "memory_bytes": memory.all(),
         });
         return write_json(&told, streams);
     }
-    let (periods, bytes) = (header.periods(), header.total_bytes());
-    Ok(writeln!(streams.out, "frozen {cause}; {periods} periods, {seconds:.2} s, {bytes} bytes")?)
+    let (periods, bytes, room) = (header.periods(), header.total_bytes(), room(memory));
+    Ok(writeln!(streams.out, "frozen {cause}; {periods} periods, {seconds:.2} s, {bytes} bytes; {room}")?)
 }
 
 /// Why a box froze.
