@@ -29,7 +29,8 @@
 //! | [`AnalogSensor`] | ratiometric 0.5–4.5 V | practice | 1 ms |
 //!
 //! Below them: [`Lag`] (first order, exact), `bristle` (friction that sticks), `tyre` (slip on the friction
-//! circle), [`TorqueLaw`] and [`PushLaw`] (below), `broadcast` (period and phase of a message), [`units`].
+//! circle), [`TorqueLaw`] and [`PushLaw`] (below), `broadcast` (period and phase of a message), [`units`], and
+//! [`SharedMotion`] (what one plant computed serves others that are driven the same).
 //!
 //! # How the stiff parts are joined
 //!
@@ -95,6 +96,7 @@ mod pile;
 mod pump;
 mod random;
 mod service_tool;
+mod shared_motion;
 mod side_drive;
 mod speed_command;
 mod spool;
@@ -132,6 +134,7 @@ pub use pile::{Pile, PileConfig};
 pub use pump::{Pump, PumpConfig, PumpControl, PumpFault};
 pub use random::SplitMix64;
 pub use service_tool::ServiceTool;
+pub use shared_motion::SharedMotion;
 pub use side_drive::{SideControl, SideDrive};
 pub use speed_command::SpeedCommand;
 pub use spool::{FloatStage, Spool, SpoolConfig, SpoolCurrents, SpoolFault};

@@ -18,7 +18,7 @@ use trunnion::machine::{Boot, ResetCause};
 use trunnion_can::bus_slot::BusSlot;
 use trunnion_can::frame::Frame;
 use trunnion_rig::board::Worker;
-use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, units};
+use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, SharedMotion, units};
 use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant, Way};
 use trunnion_rig::wiring::{BreakPlace, LooseContacts, OutputWires, SenseWires};
 use trunnion_service::work::{WorkKind, WorkOrder};
@@ -59,6 +59,7 @@ impl BrokenCoil {
 #[derive(Debug, Clone)]
 pub struct LoaderPlant {
     mechanics: Mechanics,
+    motion: SharedMotion<Drives, Mechanics>,
     wiring: Wiring,
     senses: SenseWires<FastInputs>,
     outputs: OutputWires<Outputs>,
@@ -79,6 +80,7 @@ impl LoaderPlant {
     fn build(seed: u64) -> Result<Self, PlantConfigError> {
         Ok(Self {
             mechanics: Mechanics::new()?,
+            motion: SharedMotion::default(),
             wiring: Wiring::new(seed)?,
             senses: SenseWires::new()?,
             outputs: OutputWires::default(),
@@ -169,6 +171,7 @@ impl LoaderPlant {
             BreakPlace::Unit(breaks::RIGHT_LEVER) => self.wiring.bus.right.set_way(way),
             BreakPlace::Unit(breaks::MACHINE_BUS) => self.wiring.set_bus_way(way),
             BreakPlace::Unit(breaks::CONTROLLER_SUPPLY) => {
+                self.motion.leave();
                 self.supply.set_way(way);
                 self.feed();
             }
@@ -239,8 +242,12 @@ impl LoaderPlant {
         if let (Some(coil), Some(broken)) =
             (self.mechanics.coils.get_mut(place), self.broken_coils.get_mut(place))
         {
+            let before = broken.effective();
             change(broken);
-            coil.set_way(broken.effective());
+            if broken.effective() != before {
+                self.motion.leave();
+                coil.set_way(broken.effective());
+            }
         }
     }
 }
@@ -280,6 +287,14 @@ impl Plant<Loader> for LoaderPlant {
 
     fn breaks_alike(place: u16) -> bool {
         !matches!(BREAKS.place(place), Some(BreakPlace::Unit(unit)) if unit >= breaks::CONTROLLER_SUPPLY)
+    }
+
+    fn lead(&mut self) {
+        self.motion.lead();
+    }
+
+    fn follow(&mut self, leader: &mut Self) {
+        self.motion.follow(&mut leader.motion);
     }
 
     fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
@@ -355,7 +370,7 @@ impl Plant<Loader> for LoaderPlant {
             key: if cranking || self.key != Key::Start { self.key } else { Key::Run },
             throttle: self.wiring.engine_throttle(),
         };
-        self.mechanics.advance(&drives);
+        self.motion.step(drives, &mut self.mechanics, Mechanics::advance);
         self.wiring.advance(&self.mechanics);
     }
 

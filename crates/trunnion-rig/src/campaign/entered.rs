@@ -67,17 +67,18 @@ pub(super) fn enter<M: Machine, P: Plant<M>>(
             violated,
         });
     }
-    let sound = sound(&session, state, eyes)?;
+    let sound = sound(&mut session, state, eyes)?;
     Ok(Entered { state, session, sound })
 }
 
-/// What a sound machine does. One that has a fault or breaks a requirement by itself is no measure for others.
+/// What a sound machine does, which those that are broken follow while they can. One that has a fault or breaks a requirement by itself is no measure for others.
 fn sound<M: Machine, P: Plant<M>>(
-    session: &Session<M, P>,
+    session: &mut Session<M, P>,
     state: &'static State,
     eyes: &Eyes,
 ) -> Result<Vec<Sound>, CampaignError> {
     let mut twin = session.clone();
+    twin.lead();
     let mut walker = Walker::new(eyes, session.row());
     let mut watch = Watch::new(eyes, session.row());
     let mut ways = Vec::new();
@@ -92,6 +93,7 @@ fn sound<M: Machine, P: Plant<M>>(
         watch.see(eyes, tick, row, &sound);
         ways.push(sound);
     }
+    session.follow(&mut twin);
     let mut wrong: Vec<String> = watch.measured.faults.iter().map(|(name, _)| name.clone()).collect();
     wrong.extend(watch.measured.violated);
     wrong.extend(twin.violated().map(|(id, _)| id.to_owned()));

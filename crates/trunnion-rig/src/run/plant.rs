@@ -49,6 +49,14 @@ pub trait Plant<M: Machine>: Clone + Send + Sync + 'static {
         false
     }
 
+    /// Keeps from now on how it moves, for copies of it as it is now that are to [follow](Self::follow). Nothing by default.
+    fn lead(&mut self) {}
+
+    /// Follows one that has led since it was the same as this: as long as both are driven the same, what moves is taken over
+    /// instead of being computed ([`SharedMotion`](crate::plant::SharedMotion)); the values are those that it would have alone.
+    /// It must be told the same actions at the same times; what is broken may differ. Nothing by default.
+    fn follow(&mut self, _leader: &mut Self) {}
+
     /// The machine's bus, if others may join it. None by default.
     fn bus(&mut self) -> Option<&mut dyn OnTheBus> {
         None

@@ -33,6 +33,16 @@ pub struct Drives {
     pub throttle: f64,
 }
 
+/// Equal to the last bit.
+impl PartialEq for Drives {
+    fn eq(&self, other: &Self) -> bool {
+        let bits = |drives: &Self| (drives.duties.map(f64::to_bits), drives.throttle.to_bits());
+        let rest =
+            |drives: &Self| (drives.coil_supply, drives.park_brake_valve, drives.two_speed_valve, drives.key);
+        bits(self) == bits(other) && rest(self) == rest(other)
+    }
+}
+
 /// The machine without its wires.
 #[derive(Debug, Clone)]
 pub struct Mechanics {

@@ -7,6 +7,8 @@ mod causes;
 #[cfg(feature = "desk")]
 mod cells;
 #[cfg(feature = "desk")]
+mod followers;
+#[cfg(feature = "desk")]
 mod hunted;
 mod permission;
 #[cfg(feature = "desk")]

@@ -35,6 +35,17 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         known
     }
 
+    /// Keeps from now on how the plant moves, for branches off this tick that are to [follow](Self::follow).
+    pub fn lead(&mut self) {
+        self.plant.lead();
+    }
+
+    /// Follows a branch that has led since this tick: it costs less, and the values are the same. Branches of this session follow,
+    /// too.
+    pub fn follow(&mut self, leader: &mut Self) {
+        self.plant.follow(&mut leader.plant);
+    }
+
     /// A restart that a deed of the last tick asked for comes before the deeds of this one, as in a scenario.
     pub(super) fn do_deeds(&mut self) {
         for deed in std::mem::take(&mut self.deeds) {
