@@ -150,6 +150,9 @@ struct ProveOptions {
     /// Cases of each property; 0 leaves them out. A run that was ended goes on where it was
     #[arg(long, value_name = "NUMBER")]
     cases: Option<u64>,
+    /// Begin nothing new after so long; what was done is kept in tests/proofs/record, and the next run goes on there
+    #[arg(long, value_name = "MINUTES")]
+    minutes: Option<u64>,
     /// Write what was covered, or with `--list` the list, to this file as JSON
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,

@@ -26,6 +26,9 @@ pub fn verb(workspace: &Workspace, options: &ProveOptions) -> Verdict {
     if let Some(cases) = options.cases {
         words.extend(["--cases".to_owned(), cases.to_string()]);
     }
+    if let Some(minutes) = options.minutes {
+        words.extend(["--minutes".to_owned(), minutes.to_string()]);
+    }
     if let Some(file) = &options.json {
         words.extend(["--json".to_owned(), absolute(file)?]);
     }

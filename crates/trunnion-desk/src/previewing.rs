@@ -4,10 +4,12 @@ mod outcome;
 mod recorded;
 mod stopping;
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 use serde::Serialize;
+use trunnion::machine::Machine;
 use trunnion_rig::hunt::Range;
 use trunnion_rig::language::Complaints;
 use trunnion_rig::requirement::Verdict;
@@ -22,6 +24,7 @@ pub use recorded::{NoDrive, RecordedLog};
 pub use stopping::Driven;
 
 use recorded::Drive;
+use stopping::Track;
 
 /// Under which surroundings the stories are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -65,6 +68,8 @@ struct Story<'a> {
     drive: Option<&'a Drive>,
     before: Scenario,
     after: Scenario,
+    /// Control periods that it lasts.
+    periods: u32,
 }
 
 /// What a requirement came to in a run.
@@ -102,16 +107,17 @@ pub fn preview<B: Bench>(
     let drives: Result<Vec<Drive>, NoDrive> =
         logs.par_iter().map(|log| Drive::read::<B>(rig, log, present)).collect();
     let drives = drives?;
-    let stories = stories::<B>(&drives, present, settings)?;
-    let runs: Result<Vec<Both>, Complaints> = stories
-        .par_iter()
-        .map(|story| {
-            let both = both::<B>(rig, story)?;
-            told();
-            Ok(both)
-        })
-        .collect();
-    let runs = runs?;
+    let stories = stories::<B>(rig, &drives, present, settings)?;
+    // The longest first, one after the other: at the end all threads have something short.
+    let mut order: Vec<usize> = (0..stories.len()).collect();
+    order.sort_by_key(|place| Reverse(stories[*place].periods));
+    let run = |place: usize| {
+        let both = both::<B>(rig, &stories[place])?;
+        told();
+        Ok((place, both))
+    };
+    let runs: Result<BTreeMap<usize, Both>, Complaints> = order.into_iter().par_bridge().map(run).collect();
+    let runs: Vec<Both> = runs?.into_values().collect();
     Ok(Preview {
         runs: runs.len(),
         touched: runs.iter().filter(|run| run.judged.iter().any(differ)).count(),
@@ -132,6 +138,7 @@ fn conditions<B: Bench>() -> &'static [Condition] {
 }
 
 fn stories<'a, B: Bench>(
+    rig: &Rig<B::Machine, B::Plant>,
     drives: &'a [Drive],
     present: &[(String, String)],
     settings: &[(String, String)],
@@ -156,7 +163,11 @@ fn stories<'a, B: Bench>(
                 before.requirements.clear();
                 after.requirements.clear();
             }
-            stories.push(Story { name: name.clone(), condition: *condition, drive, before, after });
+            let periods = match drive {
+                Some(drive) => drive.demands.periods,
+                None => rig.start_unrecorded(&before)?.ticks(),
+            };
+            stories.push(Story { name: name.clone(), condition: *condition, drive, before, after, periods });
         }
     }
     Ok(stories)
@@ -205,12 +216,17 @@ fn varied<B: Bench>() -> Vec<Varied> {
 }
 
 fn both<B: Bench>(rig: &Rig<B::Machine, B::Plant>, story: &Story<'_>) -> Result<Both, Complaints> {
-    let runs = match story.drive {
-        Some(drive) => drive.demands.drive::<B>(rig, &story.before, &story.after)?,
-        None => rig.run_twins(&story.before, &story.after)?,
+    let mut tracks = Track::of::<B>(rig.columns()).map(|track| [track.clone(), track]);
+    let mut told = |rows: [&[f64]; 2]| {
+        let tracks = tracks.iter_mut().flatten().zip(rows);
+        tracks.for_each(|(track, row)| track.take(row));
     };
-    let driven =
-        stopping::driven::<B>(&runs[0]).zip(stopping::driven::<B>(&runs[1])).map(<[Driven; 2]>::from);
+    let runs = match story.drive {
+        Some(drive) => drive.demands.drive_unrecorded::<B>(rig, &story.before, &story.after, &mut told)?,
+        None => rig.run_twins_unrecorded(&story.before, &story.after, &mut told)?,
+    };
+    let period = f64::from(B::Machine::PERIOD.micros()) / 1e6;
+    let driven = tracks.map(|tracks| tracks.map(|track| track.driven(period)));
     let [before, after] = runs.map(|run: Run| {
         run.results.into_iter().map(|result| Judged {
             id: result.id,

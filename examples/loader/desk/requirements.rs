@@ -111,7 +111,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "R-16",
         sentence: "The machine neither speeds up nor slows down harder than an operator stands",
         hazard: "H-02",
-        formula: "always (abs(true_acceleration) < 6 m/s^2 or emergency_stop_first falls or (once within 300 ms not coil_supply))",
+        formula: "always (abs(true_acceleration) < 6 m/s^2 or emergency_stop_first falls or (once within 600 ms not coil_supply))",
     },
     Requirement {
         id: "R-17",

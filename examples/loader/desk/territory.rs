@@ -71,6 +71,7 @@ pub const TERRITORY: Territory = Territory {
         range("shift_down_below", 200.0, 800.0),
     ],
     breaks: &[
+        "supply_voltage",
         "left_lever",
         "right_lever",
         "engine_controller",

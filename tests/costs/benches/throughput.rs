@@ -5,8 +5,11 @@
 //! path of a skid-steer drive (four lever axes, neutral start, mix, two ramps, four current maps, a pulse pickup, 32
 //! debounced contacts) and a kinematic plant (two sides that follow their currents with a lag, a position and a heading).
 //! Both programs drive the same script and must end with the same outputs: the sum over all currents and contacts to the
-//! bit, the position within a micrometre. Nothing fails for being slow: the figures are to be read.
+//! bit, the position within a micrometre. Then the whole loader: its control code with a quick plant, and closed with the plant
+//! that scenarios run on. Nothing fails for being slow: the figures are to be read.
 
+#[path = "throughput/loader.rs"]
+mod loader_runs;
 #[path = "throughput/machine.rs"]
 mod machine;
 
@@ -26,7 +29,8 @@ Steps a skid-steer drive and its kinematic plant in Rust and in plain Python, si
   --help            this text
 
 The Python is `python3`, or what TRUNNION_PYTHON names. One thread each: the figures are per core.
-Aims: 150000 times the machine's own time in Rust, a hundredth of the time that Python takes.";
+Aims: 150000 times the machine's own time in Rust, a hundredth of the time that Python takes; the whole loader 20000 times
+with a quick plant, 300 times with the full one.";
 
 struct Options {
     ticks: u32,
@@ -53,12 +57,26 @@ fn main() -> ExitCode {
         return ExitCode::FAILURE;
     };
     let rust = time.as_secs_f64() / f64::from(options.ticks);
+    tell("Rust", rust);
+    if beside(rust, options.ticks) == ExitCode::FAILURE {
+        return ExitCode::FAILURE;
+    }
+    match loader_runs::seconds_a_tick() {
+        Ok(runs) => runs.into_iter().for_each(|(what, seconds)| tell(&format!("loader: {what}"), seconds)),
+        Err(why) => {
+            eprintln!("{why}");
+            return ExitCode::FAILURE;
+        }
+    }
+    ExitCode::SUCCESS
+}
+
+fn tell(what: &str, seconds: f64) {
     println!(
-        "Rust    {:9.1} ns a tick {:12.0} times the machine's own time",
-        rust * 1e9,
-        TICK_SECONDS / rust
+        "{what:<38} {:9.1} ns a tick {:9.0} times the machine's own time",
+        seconds * 1e9,
+        TICK_SECONDS / seconds
     );
-    beside(rust, options.ticks)
 }
 
 /// The same in Python, and whether it came to the same.
@@ -85,11 +103,7 @@ fn beside(rust: f64, ticks: u32) -> ExitCode {
     };
     let number = |word: &str| word.parse::<f64>().unwrap_or(f64::NAN);
     let python = number(python);
-    println!(
-        "Python  {:9.1} ns a tick {:12.0} times the machine's own time",
-        python * 1e9,
-        TICK_SECONDS / python
-    );
+    tell("Python", python);
     println!("Rust takes 1/{:.0} of the time that Python takes", python / rust);
     let (_, ours) = run(ticks);
     let near = [(x, ours.x()), (y, ours.y()), (heading, ours.heading())]

@@ -18,7 +18,7 @@ use std::{
 };
 
 pub use discover::{Property, properties};
-pub use ledger::{Ledger, Piece};
+pub use ledger::{KEPT, Ledger, Piece};
 
 use crate::{proof::Bench, sources, threads};
 
@@ -38,11 +38,12 @@ pub struct Done {
     pub seconds: f64,
 }
 
-/// Runs every property until it has `cases` cases; gives what each of them has, and the failures.
+/// Runs every property until it has `cases` cases, or until it is time; gives what each of them has, and the failures.
 pub fn run(
     bench: &Bench<'_>,
     cases: u64,
     only: &[String],
+    until: Option<Instant>,
 ) -> Result<(BTreeMap<String, Done>, Vec<String>), String> {
     let chosen = chosen(only)?;
     let binaries = binaries()?;
@@ -60,6 +61,9 @@ pub fn run(
     bench.progress.begin("properties", wanted.len() as u64);
     let failures = threads::in_order(bench.threads, wanted.len() as u64, |place| {
         let (property, seed, cases) = wanted[place as usize];
+        if until.is_some_and(|until| Instant::now() >= until) {
+            return None;
+        }
         let failure = piece(property, seed, cases, &binaries, &ledger);
         bench.progress.advance(1);
         if let Err(why) = &failure {
@@ -71,9 +75,15 @@ pub fn run(
     Ok((done, failures.into_iter().flatten().collect()))
 }
 
-/// What earlier runs have done with the present sources.
+/// What all runs have done with the present sources.
 pub fn done_so_far() -> Result<BTreeMap<String, Done>, String> {
     Ok(Ledger::open()?.summary())
+}
+
+/// Writes it into the project, so that another clone goes on there.
+pub fn keep() -> Result<(), String> {
+    let text = Ledger::open()?.kept()?;
+    std::fs::write(sources::root().join(KEPT), text).map_err(|error| format!("{KEPT}: {error}"))
 }
 
 fn chosen(only: &[String]) -> Result<Vec<Property>, String> {

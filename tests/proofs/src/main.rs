@@ -1,6 +1,11 @@
 //! The command line of the proofs; `cargo xtask prove` calls it.
 
-use std::{fs, process::ExitCode, thread, time::Instant};
+use std::{
+    fs,
+    process::ExitCode,
+    thread,
+    time::{Duration, Instant},
+};
 
 use clap::{Args, Parser, Subcommand};
 use proofs::{
@@ -45,8 +50,11 @@ struct RunOptions {
     #[arg(long)]
     quick: bool,
     /// Cases of each property; 0 leaves them out
-    #[arg(long, default_value_t = 1_000_000, value_name = "NUMBER")]
+    #[arg(long, default_value_t = record::CASES, value_name = "NUMBER")]
     cases: u64,
+    /// Begin nothing new after so long; what was done is kept in tests/proofs/record, and the next run goes on there
+    #[arg(long, value_name = "MINUTES")]
+    minutes: Option<u64>,
     /// Write what was covered here, as JSON
     #[arg(long, value_name = "FILE")]
     json: Option<std::path::PathBuf>,
@@ -102,10 +110,15 @@ fn run(options: &RunOptions) -> Result<bool, String> {
         Err(_) if campaign_has(&options.only)? => Vec::new(),
         Err(refusal) => return Err(refusal),
     };
+    let until = options.minutes.map(|minutes| Instant::now() + Duration::from_secs(60 * minutes));
     let (mut passed, mut failed) = (0, Vec::new());
-    let mut entries = Vec::new();
+    let (mut entries, mut left) = (Vec::new(), Vec::new());
     let of = proofs.len();
     for (place, proof) in proofs.iter().enumerate() {
+        if keeper.of(proof.name).is_none() && until.is_some_and(|until| Instant::now() >= until) {
+            left.push(proof.name.to_owned());
+            continue;
+        }
         let entry = match keeper.of(proof.name).filter(|_| effort == Effort::Whole) {
             Some(known) => known.clone(),
             None => prove(proof, &bench, place + 1, of),
@@ -123,12 +136,12 @@ fn run(options: &RunOptions) -> Result<bool, String> {
         entries.push(entry);
     }
     if !options.quick && options.cases > 0 && (options.only.is_empty() || campaign_has(&options.only)?) {
-        let (done, failures) = campaign::run(&bench, options.cases, &options.only)?;
+        let (done, failures) = campaign::run(&bench, options.cases, &options.only, until)?;
         passed += done.values().filter(|done| done.cases >= options.cases).count();
         failed.extend(failures);
     }
     progress.end();
-    conclude(options, entries, passed, &failed)
+    conclude(options, entries, left, passed, &failed)
 }
 
 /// Whether any of the names is one of a property or of a block that has some.
@@ -171,6 +184,7 @@ fn prove(proof: &Proof, bench: &Bench<'_>, place: usize, of: usize) -> Entry {
 fn conclude(
     options: &RunOptions,
     entries: Vec<Entry>,
+    left: Vec<String>,
     passed: usize,
     failed: &[String],
 ) -> Result<bool, String> {
@@ -178,6 +192,7 @@ fn conclude(
     let record = Record {
         toolchain: sources::toolchain(),
         sources: sources::hash().map_err(|error| error.to_string())?,
+        left,
         proofs: entries,
         properties,
     };
@@ -186,12 +201,18 @@ fn conclude(
         fs::write(path, text).map_err(|error| format!("{}: {error}", path.display()))?;
     }
     if !options.quick && options.only.is_empty() && failed.is_empty() {
+        Keeper::keep_in_project(&record.proofs)?;
+        campaign::keep()?;
         record::write(&record)?;
         println!("written: {}", record::PATH);
     } else if let Ok(text) = fs::read_to_string(sources::root().join(record::PATH))
         && !text.contains(&record.sources)
     {
         println!("note: {} is of other sources; `cargo xtask prove` writes it anew", record::PATH);
+    }
+    if options.minutes.is_some() {
+        let (left, short) = (record.left.len(), record.short_of(options.cases));
+        println!("left for the next run: {left} sweeps and walks, {short} properties");
     }
     println!("{passed} passed, {} failed, 0 skipped", failed.len());
     Ok(failed.is_empty())

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 pub use keeper::Keeper;
-pub use markdown::{PATH, write};
+pub use markdown::{CASES, PATH, write};
 
 use crate::{
     campaign::{Done, Property},
@@ -32,7 +32,7 @@ pub struct Entry {
 }
 
 /// A property and how far it is.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Counted {
     /// Package and test.
     pub name: String,
@@ -51,10 +51,19 @@ pub struct Record {
     pub toolchain: String,
     /// Hash of the sources.
     pub sources: String,
+    /// Sweeps and walks that were not run yet.
+    pub left: Vec<String>,
     /// Sweeps and walks.
     pub proofs: Vec<Entry>,
     /// Properties.
     pub properties: Vec<Counted>,
+}
+
+impl Record {
+    /// Properties that have fewer cases than were asked for.
+    pub fn short_of(&self, cases: u64) -> usize {
+        self.properties.iter().filter(|property| property.cases < cases).count()
+    }
 }
 
 /// Each property with what was done for it.

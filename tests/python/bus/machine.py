@@ -35,6 +35,8 @@ KEY = b"simulated Q36, key of no machine"
 TOO_SLOW = re.compile(r"this computer is too slow for real time: \S+ were left out\n")
 COMMIT = 0x0201
 DISCARD = 0x0202
+FREEZE_BOX = 0x0203
+ARM_BOX = 0x0204
 
 
 def sheet(which):

@@ -6,10 +6,9 @@ import subprocess
 from udsoncan import MemoryLocation
 
 import machine
-from machine import Scanner, refusal, wait_for
+from machine import ARM_BOX, FREEZE_BOX, Scanner, refusal, wait_for
 
 CONDITIONS, OUT_OF_RANGE, DENIED = 0x22, 0x31, 0x33
-FREEZE, ARM = 0x0203, 0x0204
 HEADER, PART = 48, 224
 
 def part(tester, place, length):
@@ -63,14 +62,14 @@ def test_a_box_that_records_is_frozen_by_a_tester_with_a_level_and_armed_again(o
     with Scanner(own_machine) as tester:
         assert refusal(lambda: part(tester, 0, HEADER)) == CONDITIONS, "it records"
         tester.client.change_session(3)
-        assert refusal(lambda: tester.client.start_routine(FREEZE)) == DENIED
+        assert refusal(lambda: tester.client.start_routine(FREEZE_BOX)) == DENIED
         tester.unlock()
-        tester.client.start_routine(FREEZE)
+        tester.client.start_routine(FREEZE_BOX)
         file = tmp_path / "frozen.box"
         file.write_bytes(whole(tester))
         told = gone_through(file)
         assert told["first_other"] is None and told["cause"] == "by a tester"
         tester.unlock()
-        tester.client.start_routine(ARM)
+        tester.client.start_routine(ARM_BOX)
         assert refusal(lambda: part(tester, 0, HEADER)) == CONDITIONS, "it records anew"
         tester.client.change_session(1)

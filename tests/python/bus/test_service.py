@@ -6,7 +6,7 @@ import pytest
 from udsoncan import services
 
 import machine
-from machine import COMMIT, DISCARD, Scanner, refusal
+from machine import ARM_BOX, COMMIT, DISCARD, FREEZE_BOX, Scanner, refusal
 
 NOT_IN_SESSION, DENIED, OUT_OF_RANGE, CONDITIONS, SEQUENCE = 0x7F, 0x33, 0x31, 0x22, 0x24
 INVALID_KEY, TOO_MANY, DELAY, LENGTH, UNKNOWN = 0x35, 0x36, 0x37, 0x13, 0x11
@@ -139,6 +139,8 @@ def test_nothing_is_written_or_cleared_while_a_lever_is_held(lever_held):
         assert refusal(lambda: tester.client.clear_dtc(0xFFFFFF)) == CONDITIONS
         assert refusal(lambda: tester.client.ecu_reset(1)) == CONDITIONS
         assert refusal(lambda: tester.client.start_routine(0x0310)) == CONDITIONS
+        assert refusal(lambda: tester.client.start_routine(ARM_BOX)) == CONDITIONS
+        tester.client.start_routine(FREEZE_BOX)
 
 
 def test_a_wrong_code_opens_nothing_and_three_lock_out_over_a_restart(own_machine):

@@ -1,7 +1,7 @@
 //! How far a machine went in a run, and how far without permission.
 
 use serde::{Deserialize, Serialize};
-use trunnion_rig::run::Run;
+use trunnion_rig::trace::ColumnInfo;
 
 use crate::bench::Bench;
 
@@ -21,17 +21,41 @@ pub struct Driven {
     pub permitted: f64,
 }
 
-/// What a run says of it, if the machine moves in the plane.
-pub(super) fn driven<B: Bench>(run: &Run) -> Option<Driven> {
-    let (path, group) = (B::PATH?, B::GROUPS.first()?);
-    let values = |name| run.trace.column(name).map(|column| column.values.as_slice());
-    let (x, y, permission) = (values(path.x)?, values(path.y)?, values(group.permission)?);
-    let permitted = permission.iter().filter(|permitted| **permitted != 0.0).count();
-    Some(Driven {
-        way: steps(x, y).iter().sum(),
-        longest_stop: longest_stop(x, y, permission, run.trace.period),
-        permitted: permitted as f64 * run.trace.period,
-    })
+/// What of a run is needed to say it, period by period.
+#[derive(Debug, Clone)]
+pub(super) struct Track {
+    places: [usize; 3],
+    x: Vec<f64>,
+    y: Vec<f64>,
+    permission: Vec<f64>,
+}
+
+impl Track {
+    /// Of a machine that moves in the plane, whose rows have these columns.
+    pub fn of<B: Bench>(columns: &[ColumnInfo]) -> Option<Self> {
+        let (path, group) = (B::PATH?, B::GROUPS.first()?);
+        let place = |name| columns.iter().position(|column| column.name == name);
+        let places = [place(path.x)?, place(path.y)?, place(group.permission)?];
+        Some(Self { places, x: Vec::new(), y: Vec::new(), permission: Vec::new() })
+    }
+
+    pub fn take(&mut self, row: &[f64]) {
+        let [x, y, permission] = self.places.map(|place| row.get(place).copied().unwrap_or_default());
+        self.x.push(x);
+        self.y.push(y);
+        self.permission.push(permission);
+    }
+
+    /// What it comes to, with a row each `period` seconds.
+    pub fn driven(&self, period: f64) -> Driven {
+        let Self { x, y, permission, .. } = self;
+        let permitted = permission.iter().filter(|permitted| **permitted != 0.0).count();
+        Driven {
+            way: steps(x, y).iter().sum(),
+            longest_stop: longest_stop(x, y, permission, period),
+            permitted: permitted as f64 * period,
+        }
+    }
 }
 
 fn steps(x: &[f64], y: &[f64]) -> Vec<f64> {

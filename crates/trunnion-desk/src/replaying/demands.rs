@@ -106,7 +106,32 @@ impl Demands {
         before: &Scenario,
         after: &Scenario,
     ) -> Result<[Run; 2], Complaints> {
-        let mut twins = Twins::new(self.start::<B>(rig, before)?, self.start::<B>(rig, after)?);
+        let sessions = [rig.start(before)?, rig.start(after)?];
+        Ok(self.driven::<B>(sessions, &mut |_| ()))
+    }
+
+    /// The same without trace and hash: what is wanted of a period is taken from the rows of both, which `told` sees.
+    ///
+    /// # Errors
+    /// The story makes no sense for this machine.
+    pub fn drive_unrecorded<B: Bench>(
+        &self,
+        rig: &BenchRig<B>,
+        before: &Scenario,
+        after: &Scenario,
+        told: &mut dyn FnMut([&[f64]; 2]),
+    ) -> Result<[Run; 2], Complaints> {
+        let sessions = [rig.start_unrecorded(before)?, rig.start_unrecorded(after)?];
+        Ok(self.driven::<B>(sessions, told))
+    }
+
+    fn driven<B: Bench>(
+        &self,
+        sessions: [BenchSession<B>; 2],
+        told: &mut dyn FnMut([&[f64]; 2]),
+    ) -> [Run; 2] {
+        let [first, second] = sessions.map(|session| self.on_the_bus::<B>(session));
+        let mut twins = Twins::new(first, second);
         let mut frames = self.frames.iter().peekable();
         for period in 0..self.periods {
             while let Some((_, frame)) = frames.next_if(|(heard, _)| *heard <= period) {
@@ -116,15 +141,16 @@ impl Demands {
                 });
             }
             twins.step();
+            told(twins.rows());
         }
-        Ok(twins.finish())
+        twins.finish()
     }
 
-    fn start<B: Bench>(&self, rig: &BenchRig<B>, scenario: &Scenario) -> Result<BenchSession<B>, Complaints> {
-        let mut session = rig.start(scenario)?.lasting(self.periods).with_serial(self.serial);
+    fn on_the_bus<B: Bench>(&self, session: BenchSession<B>) -> BenchSession<B> {
+        let mut session = session.lasting(self.periods).with_serial(self.serial);
         if let Some(bus) = session.plant_mut().bus() {
             bus.play_demands(self.serial);
         }
-        Ok(session)
+        session
     }
 }

@@ -156,7 +156,7 @@ fn of_black_box() -> [Vec<String>; 2] {
         routine(
             ARM_BOX,
             "arm_box",
-            "level 1",
+            "level 1, at rest, neutral",
             "Forgets what the black box holds and lets it record anew. A frozen box is read at rest in neutral, with \
              ReadMemoryByAddress from byte 0.",
         ),

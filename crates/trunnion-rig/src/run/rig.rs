@@ -111,14 +111,27 @@ impl<M: Machine, P: Plant<M>> Rig<M, P> {
         Ok(twins.finish())
     }
 
+    /// The same without trace and hash: what is wanted of a tick is taken from the rows of both, which `told` sees.
+    pub fn run_twins_unrecorded(
+        &self,
+        first: &Scenario,
+        second: &Scenario,
+        told: &mut dyn FnMut([&[f64]; 2]),
+    ) -> Result<[Run; 2], Complaints> {
+        let mut twins = Twins::new(self.start_unrecorded(first)?, self.start_unrecorded(second)?);
+        while twins.step() {
+            told(twins.rows());
+        }
+        Ok(twins.finish())
+    }
+
     /// Prepares a run that the caller steps.
     pub fn start(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
         self.prepare(scenario, true)
     }
 
     /// A run that keeps neither trace nor hash: only its requirements are asked for, and copies are cheap.
-    #[cfg(feature = "hunt")]
-    pub(crate) fn start_unrecorded(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
+    pub fn start_unrecorded(&self, scenario: &Scenario) -> Result<Session<M, P>, Complaints> {
         self.prepare(scenario, false)
     }
 

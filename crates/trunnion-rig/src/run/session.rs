@@ -184,6 +184,11 @@ impl<M: Machine, P: Plant<M>> Session<M, P> {
         self
     }
 
+    /// How many ticks it lasts.
+    pub const fn ticks(&self) -> u32 {
+        self.plan.ticks
+    }
+
     /// The requirements that are violated for good, in their order: id and sentence.
     pub fn violated(&self) -> impl Iterator<Item = (&str, &str)> {
         let broken = self.watched.iter().filter(|watched| !watched.monitor.so_far().0);

@@ -222,14 +222,25 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
         Ok(Outcome::Acting(Action::Box(BoxOrder::Read { place: number(place), length })))
     }
 
-    fn freeze_or_arm(&mut self, sub: u8, id: u16) -> Result<Outcome, Negative> {
+    /// What goes on is kept at any time; what is kept is forgotten as a fault's history is, on a quiet machine only.
+    fn freeze_or_arm<M: Served<Parameters = P>>(
+        &mut self,
+        served: &M,
+        sub: u8,
+        id: u16,
+    ) -> Result<Outcome, Negative> {
         if sub != 0x01 {
             return Err(Negative::SubFunctionNotSupported);
         }
         self.unlocked(Level::Tune)?;
+        let order = if id == FREEZE_BOX {
+            BoxOrder::Freeze
+        } else {
+            self.quiet_machine(served)?;
+            BoxOrder::Arm
+        };
         let [high, low] = id.to_be_bytes();
         self.answer.begin(0x31).put(&[sub, high, low]);
-        let order = if id == FREEZE_BOX { BoxOrder::Freeze } else { BoxOrder::Arm };
         Ok(Outcome::Answered(Action::Box(order)))
     }
 
@@ -307,7 +318,7 @@ impl<P: ParameterSet, const R: usize, const S: usize> Server<P, R, S> {
             return self.commit_or_discard(served, sub, id);
         }
         if M::BLACK_BOX && (id == FREEZE_BOX || id == ARM_BOX) {
-            return self.freeze_or_arm(sub, id);
+            return self.freeze_or_arm(served, sub, id);
         }
         let motion = find(M::ROUTINES, id)?;
         let running = self.dead_man.running() == Some(Running::Routine(id));

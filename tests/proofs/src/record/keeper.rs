@@ -3,13 +3,16 @@
 use std::{
     fs::{self, OpenOptions},
     io::Write,
-    path::PathBuf,
+    path::{Path, PathBuf},
 };
 
 use serde::{Deserialize, Serialize};
 
 use super::Entry;
 use crate::{proof::Kind, sources};
+
+/// Where what was done lies in the project, from its top folder.
+pub const KEPT: &str = "tests/proofs/record/sweeps_and_walks.jsonl";
 
 #[derive(Serialize, Deserialize)]
 struct Line {
@@ -25,12 +28,13 @@ pub struct Keeper {
 }
 
 impl Keeper {
-    /// Reads what this clone has done so far.
+    /// Reads what the project keeps and what this clone has done since.
     pub fn open() -> Result<Self, String> {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
         let path = target.join("prove").join("proofs.jsonl");
-        let text = fs::read_to_string(&path).unwrap_or_default();
+        let read = |path: &Path| fs::read_to_string(path).unwrap_or_default();
+        let text = read(&sources::root().join(KEPT)) + &read(&path);
         let lines = text.lines().filter_map(|line| serde_json::from_str::<Line>(line).ok());
         let [sweeps, walks] = [hash(Kind::Sweep)?, hash(Kind::Walk)?];
         let present = |line: &Line| match line.entry.kind {
@@ -50,6 +54,20 @@ impl Keeper {
     /// The outcome of a proof, where it held.
     pub fn of(&self, name: &str) -> Option<&Entry> {
         self.entries.iter().rev().find(|entry| entry.name == name && entry.outcome.findings.is_empty())
+    }
+
+    /// Writes what held into the project, so that another clone goes on there.
+    pub fn keep_in_project(entries: &[Entry]) -> Result<(), String> {
+        let mut text = String::new();
+        for entry in entries.iter().filter(|entry| entry.outcome.findings.is_empty()) {
+            let line = Line { sources: hash(entry.kind)?, entry: entry.clone() };
+            text.push_str(&serde_json::to_string(&line).map_err(|error| error.to_string())?);
+            text.push('\n');
+        }
+        let path = sources::root().join(KEPT);
+        let told = |error| format!("{KEPT}: {error}");
+        fs::create_dir_all(path.parent().unwrap_or(Path::new("."))).map_err(told)?;
+        fs::write(path, text).map_err(told)
     }
 
     /// Keeps an outcome.

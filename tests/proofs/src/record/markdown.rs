@@ -8,6 +8,9 @@ use crate::{proof::Kind, sources};
 /// Where the record lies, from the top folder.
 pub const PATH: &str = "tests/proofs/RECORD.md";
 
+/// Cases that a property is to have.
+pub const CASES: u64 = 1_000_000;
+
 /// Writes the record into the clone.
 pub fn write(record: &Record) -> Result<(), String> {
     fs::write(sources::root().join(PATH), text(record)).map_err(|error| format!("{PATH}: {error}"))
@@ -24,6 +27,18 @@ fn text(record: &Record) -> String {
          have changed since, this record is of others: `cargo xtask prove` tells.\n",
         record.toolchain, record.sources
     );
+    if !record.left.is_empty() {
+        let _ = writeln!(text, "Not run yet, so nothing is said of them: {}.\n", record.left.join(", "));
+    }
+    let short = record.short_of(CASES);
+    if short > 0 {
+        let all = record.properties.len();
+        let _ = writeln!(
+            text,
+            "{short} of {all} properties have fewer than {} cases as yet; `cargo xtask prove` goes on with them.\n",
+            grouped(CASES)
+        );
+    }
     sweeps(&mut text, record);
     walks(&mut text, record);
     properties(&mut text, &record.properties);
@@ -172,12 +187,17 @@ mod tests {
         let record = Record {
             toolchain: "rustc 1".to_owned(),
             sources: "00ff".to_owned(),
+            left: vec!["blink_code".to_owned()],
             proofs: vec![entry],
-            properties: Vec::new(),
+            properties: vec![Counted { cases: 999_999, ..Counted::default() }],
         };
         let text = text(&record);
         assert!(
             text.contains("| rustc 1 | `00ff` |") && text.contains("| axis | lever/axis | all | 2 | 4 000 |"),
+            "{text}"
+        );
+        assert!(
+            text.contains("nothing is said of them: blink_code.") && text.contains("1 of 1 properties"),
             "{text}"
         );
     }

@@ -30,7 +30,7 @@ pub(super) struct BoxArguments {
     /// Read the whole box into this file.
     #[arg(long, value_name = "FILE")]
     to: Option<PathBuf>,
-    /// At the end, forget what it holds and let it record anew; needs --key.
+    /// At the end, forget what it holds and let it record anew; needs --key and a machine at rest in neutral.
     #[arg(long)]
     arm: bool,
 }
