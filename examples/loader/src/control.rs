@@ -19,6 +19,7 @@ pub mod reasons;
 mod recording;
 pub mod sensing;
 mod showing;
+mod state_copy;
 pub mod work;
 
 use serde::{Deserialize, Serialize};
@@ -76,7 +77,7 @@ pub type WhyNotLog = ReasonLog<3, 32>;
 const LOOK_BACK: ReasonLogConfig = ReasonLogConfig { look_back: Millis::from_ticks(30_000) };
 
 /// The loader's control program.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Serialize, Deserialize)]
 pub struct Control {
     sensing: Sensing,
     levers: Levers,

@@ -11,6 +11,8 @@ pub struct Board {
     pub emulator: &'static [&'static str],
     /// Where code begins, where data begins, where the stack begins (downwards).
     pub memory: (u32, u32, u32),
+    /// Bytes below a call that are painted before it: a stack that is deeper is told as this deep.
+    pub painted: u32,
     /// Ticks of the counter in so many instructions: 1024 ns of virtual time each, times the counter's clock.
     pub ticks: (u64, u64),
     /// The C compiler of its trade, and how it is told the core.
@@ -26,6 +28,7 @@ const ARM: &str = "qemu-system-arm";
 const ROOMY_M0: Board = Board {
     emulator: &[ARM, "-M", "mps2-an385"],
     memory: (0, 0x2000_0000, 0x2040_0000),
+    painted: 65_536,
     ticks: (25_600, 1_000),
     ..M0
 };
@@ -35,6 +38,7 @@ const M0: Board = Board {
     triple: "thumbv6m-none-eabi",
     emulator: &[ARM, "-M", "microbit"],
     memory: (0, 0x2000_0000, 0x2000_4000),
+    painted: 4_096,
     // 16 MHz.
     ticks: (16_384, 1_000),
     gcc: ("arm-none-eabi-gcc", &["-mcpu=cortex-m0", "-mthumb"]),
@@ -49,6 +53,7 @@ pub const BOARDS: &[Board] = &[
         triple: "thumbv7m-none-eabi",
         emulator: &[ARM, "-M", "mps2-an385"],
         memory: (0, 0x2000_0000, 0x2040_0000),
+        painted: 65_536,
         // 25 MHz.
         ticks: (25_600, 1_000),
         gcc: ("arm-none-eabi-gcc", &["-mcpu=cortex-m3", "-mthumb"]),
@@ -59,6 +64,7 @@ pub const BOARDS: &[Board] = &[
         triple: "thumbv7em-none-eabihf",
         emulator: &[ARM, "-M", "mps2-an386"],
         memory: (0, 0x2000_0000, 0x2040_0000),
+        painted: 65_536,
         ticks: (25_600, 1_000),
         gcc: ("arm-none-eabi-gcc", &["-mcpu=cortex-m4", "-mthumb", "-mfloat-abi=hard", "-mfpu=fpv4-sp-d16"]),
         clang: &["--target=thumbv7em-none-eabihf", "-mcpu=cortex-m4", "-mfloat-abi=hard"],
@@ -68,6 +74,7 @@ pub const BOARDS: &[Board] = &[
         triple: "thumbv8m.main-none-eabihf",
         emulator: &[ARM, "-M", "mps2-an505"],
         memory: (0x1000_0000, 0x3800_0000, 0x3810_0000),
+        painted: 65_536,
         // 20 MHz.
         ticks: (20_480, 1_000),
         gcc: (
@@ -82,6 +89,7 @@ pub const BOARDS: &[Board] = &[
         triple: "riscv32imac-unknown-none-elf",
         emulator: &["qemu-system-riscv32", "-M", "virt", "-bios", "none"],
         memory: (0x8000_0000, 0x8010_0000, 0x8020_0000),
+        painted: 65_536,
         // Its own counter of instructions, which QEMU derives from virtual time.
         ticks: (1_024, 1),
         gcc: ("riscv64-unknown-elf-gcc", &["-march=rv32imac", "-mabi=ilp32", "-mcmodel=medany"]),
@@ -116,7 +124,7 @@ impl Board {
 
     /// What the linker is told: sections, where they go, and that no block may have data that is written.
     pub fn layout(&self, whole: bool) -> String {
-        let (code, data, stack) = self.memory;
+        let ((code, data, stack), painted) = (self.memory, self.painted);
         // Without its beginning an image is the block alone.
         let vectors = if whole { "KEEP(*(.vectors))" } else { "" };
         format!(
@@ -126,6 +134,7 @@ impl Board {
   .written : {{ *(.data .data.* .sdata .sdata.*) }}
   ASSERT(SIZEOF(.written) == 0, \"a block has data that is written: its state belongs into the block\")
   stack_begin = {stack:#x};
+  painted = {painted};
   /DISCARD/ : {{ *(.vectors) *(.ARM.exidx*) *(.ARM.attributes) *(.riscv.attributes) *(.eh_frame*) *(.comment) }}
 }}
 "

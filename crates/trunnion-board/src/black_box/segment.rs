@@ -27,7 +27,9 @@ impl<P: Program, const BYTES: usize> Segment<P, BYTES> {
         self.open = None;
     }
 
-    /// Begins anew in this state.
+    /// Begins anew in this state. Seldom: kept out of the way of the other periods, and of their stack.
+    #[cold]
+    #[inline(never)]
     pub fn begin(&mut self, state: &P) {
         self.clear();
         match &mut self.state {

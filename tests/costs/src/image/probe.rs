@@ -10,7 +10,8 @@ pub type Step = unsafe extern "C" fn(*mut c_void, *const c_void, *mut c_void);
 unsafe extern "C" {
     /// Ticks that the counter moves while the function runs.
     pub fn counted(function: Step, state: *mut c_void, input: *const c_void, output: *mut c_void) -> u32;
-    /// Bytes of stack, from the call on, down to the deepest that the function writes; at most [`PAINTED`].
+    /// Bytes of stack, from the call on, down to the deepest that the function writes; at most those that are painted,
+    /// which the board's layout tells.
     pub fn depth(function: Step, state: *mut c_void, input: *const c_void, output: *mut c_void) -> u32;
     /// Returns.
     pub fn nothing(state: *mut c_void, input: *const c_void, output: *mut c_void);
@@ -90,7 +91,7 @@ global_asm!(
     "mov r2, r3",
     "ldr r6, =0xA5C3A5C3",
     "mov r7, sp",
-    "ldr r3, ={painted}",
+    "ldr r3, =painted",
     "subs r5, r7, r3",
     "1:",
     "str r6, [r5]",
@@ -99,7 +100,7 @@ global_asm!(
     "bne 1b",
     "blx r4",
     "mov r7, sp",
-    "ldr r3, ={painted}",
+    "ldr r3, =painted",
     "subs r5, r7, r3",
     "2:",
     "ldr r0, [r5]",
@@ -126,7 +127,6 @@ global_asm!(
     "nop",
     ".endr",
     "bx lr",
-    painted = const PAINTED,
     floats = const cfg!(target_abi = "eabihf") as u32,
 );
 
@@ -167,14 +167,16 @@ global_asm!(
     "mv a1, a2",
     "mv a2, a3",
     "li s0, 0xA5C3A5C3",
-    "li t1, {painted}",
+    "lui t1, %hi(painted)",
+    "addi t1, t1, %lo(painted)",
     "sub t1, sp, t1",
     "1:",
     "sw s0, 0(t1)",
     "addi t1, t1, 4",
     "bne t1, sp, 1b",
     "jalr t0",
-    "li t1, {painted}",
+    "lui t1, %hi(painted)",
+    "addi t1, t1, %lo(painted)",
     "sub t1, sp, t1",
     "2:",
     "lw t2, 0(t1)",
@@ -198,8 +200,4 @@ global_asm!(
     "nop",
     ".endr",
     "ret",
-    painted = const PAINTED,
 );
-
-/// Bytes below the call that are painted before it. A block whose stack is deeper is told as this deep.
-pub const PAINTED: u32 = 4_096;
