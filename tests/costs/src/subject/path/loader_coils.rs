@@ -1,16 +1,16 @@
 //! One step of the loader's coil loop: eleven coils, five pairs. A coil takes an eleventh of it.
 
-use loader::Loader;
-use loader::declaration::{Coil, FastInputs, FastOutputs, SetPoints};
+use loader::control::Control;
+use loader::declaration::{Coil, FastInputs, FastOutputs, Parameters, SetPoints};
 use trunnion::declare::Record;
-use trunnion::machine::{Boot, FastLoop, Machine};
+use trunnion::machine::{FastLoop, Program};
 use trunnion::quantity::{Milliamps, Millivolts};
 
 use crate::random::Random;
 use crate::scale::{Subject, Words};
 
 /// With its default parameters.
-pub struct Block(<Loader as Machine>::Fast);
+pub struct Block(<Control as Program>::Fast);
 
 /// What is asked for and what is measured.
 #[derive(Clone, Copy)]
@@ -28,7 +28,7 @@ impl Subject for Block {
     type Output = FastOutputs;
 
     fn new() -> Self {
-        Self(Loader::start(&Boot::default()).1)
+        Self(Control::fast(&Parameters::default()).unwrap_or_else(|_| Control::idle_fast()))
     }
 
     fn input(_: &mut Random, _: Option<&Currents>) -> Currents {
