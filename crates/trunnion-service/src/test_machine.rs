@@ -62,6 +62,7 @@ impl Served for Machine {
         Motion { id: MEASUREMENT, level: Level::Tune, needs: Needs::Withheld },
     ];
     const CONTROLS: &'static [Motion] = &[Motion { id: HORN, level: Level::Tune, needs: Needs::Quiet }];
+    const BLACK_BOX: bool = true;
 
     fn parameters(&self) -> &Few {
         &self.parameters

@@ -145,24 +145,6 @@ impl LoaderPlant {
         }
     }
 
-    /// A loose contact is open now and turns later, by [`advance`](Plant::advance).
-    fn break_or_mend(&mut self, index: u16, way: Option<Way>) {
-        self.loose.fasten(index);
-        if way == Some(Way::Intermittent)
-            && let Some(info) = BREAKS.infos.get(usize::from(index))
-        {
-            self.loose.loosen(index, info.signal);
-            return self.turn(index, true);
-        }
-        self.put(index, way);
-    }
-
-    /// Opens or closes a loose contact: of a unit the plug, so that its frames are lost.
-    fn turn(&mut self, index: u16, open: bool) {
-        let steady = [Failure::Open, Failure::Lost].into_iter().find(|way| BREAKS.is_possible(index, *way));
-        self.put(index, open.then(|| steady.map_or(Way::Intermittent, Way::from)));
-    }
-
     fn put(&mut self, index: u16, way: Option<Way>) {
         let Some(place) = BREAKS.place(index) else { return };
         let steady = way.and_then(Way::steady);
@@ -208,7 +190,7 @@ impl LoaderPlant {
     /// What time alone does to what is broken.
     fn age(&mut self, dt_us: u32) {
         for (index, open) in self.loose.step(dt_us) {
-            self.turn(index, open);
+            self.put(index, BREAKS.while_loose(index, open));
         }
         if self.supply.forced_v().is_some() {
             self.supply.advance(dt_us);
@@ -345,12 +327,14 @@ impl Plant<Loader> for LoaderPlant {
 
     fn break_signal(&mut self, place: u16, way: Way) {
         if BREAKS.is_possible(place, way) {
-            self.break_or_mend(place, Some(way));
+            let now = BREAKS.now(&mut self.loose, place, Some(way));
+            self.put(place, now);
         }
     }
 
     fn mend(&mut self, place: u16) {
-        self.break_or_mend(place, None);
+        let now = BREAKS.now(&mut self.loose, place, None);
+        self.put(place, now);
     }
 
     fn fast_inputs(&mut self) -> FastInputs {

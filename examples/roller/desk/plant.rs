@@ -76,24 +76,6 @@ impl RollerPlant {
         }
     }
 
-    /// A loose contact is open now and turns later, by [`advance`](Plant::advance).
-    fn break_or_mend(&mut self, index: u16, way: Option<Way>) {
-        self.loose.fasten(index);
-        if way == Some(Way::Intermittent)
-            && let Some(info) = BREAKS.infos.get(usize::from(index))
-        {
-            self.loose.loosen(index, info.signal);
-            return self.turn(index, true);
-        }
-        self.put(index, way);
-    }
-
-    /// Opens or closes a loose contact: of a unit the plug, so that its frames are lost.
-    fn turn(&mut self, index: u16, open: bool) {
-        let steady = [Failure::Open, Failure::Lost].into_iter().find(|way| BREAKS.is_possible(index, *way));
-        self.put(index, steady.filter(|_| open).map(Way::from));
-    }
-
     fn put(&mut self, index: u16, way: Option<Way>) {
         let steady = way.and_then(Way::steady);
         match BREAKS.place(index) {
@@ -163,12 +145,14 @@ impl Plant<Roller> for RollerPlant {
 
     fn break_signal(&mut self, place: u16, way: Way) {
         if BREAKS.is_possible(place, way) {
-            self.break_or_mend(place, Some(way));
+            let now = BREAKS.now(&mut self.loose, place, Some(way));
+            self.put(place, now);
         }
     }
 
     fn mend(&mut self, place: u16) {
-        self.break_or_mend(place, None);
+        let now = BREAKS.now(&mut self.loose, place, None);
+        self.put(place, now);
     }
 
     fn fast_inputs(&mut self) -> FastInputs {
@@ -177,7 +161,7 @@ impl Plant<Roller> for RollerPlant {
 
     fn advance(&mut self, fast: &FastOutputs, outputs: &Outputs) {
         for (index, open) in self.loose.step(wiring::FAST_STEP_US) {
-            self.turn(index, open);
+            self.put(index, BREAKS.while_loose(index, open));
         }
         self.outputs.drive(outputs);
         let on = |output: Output| self.outputs.is_on(output as u16);

@@ -1,8 +1,9 @@
 //! Everything that can break on a machine.
 
-use trunnion::declare::{FieldInfo, Record};
+use trunnion::declare::{Failure, FieldInfo, Record};
 use trunnion::machine::{FastInputs, FastOutputs, Machine};
 
+use super::LooseContacts;
 use crate::run::{BreakInfo, Way};
 
 /// Where a break is.
@@ -101,6 +102,26 @@ impl<const N: usize> BreakTable<N> {
         table
     }
 
+    /// How a row is broken from now on when a scenario breaks or mends it; of a loose contact, which is open now and turns
+    /// later by [`LooseContacts::step`], what [`while_loose`](Self::while_loose) says.
+    pub fn now(&self, loose: &mut LooseContacts, index: u16, way: Option<Way>) -> Option<Way> {
+        loose.fasten(index);
+        match self.infos.get(usize::from(index)) {
+            Some(info) if way == Some(Way::Intermittent) => {
+                loose.loosen(index, info.signal);
+                self.while_loose(index, true)
+            }
+            _ => way,
+        }
+    }
+
+    /// How a loose contact is broken while it is open, and while it is closed: of a unit it is the plug, so that its frames are
+    /// lost.
+    pub fn while_loose(&self, index: u16, open: bool) -> Option<Way> {
+        let steady = [Failure::Open, Failure::Lost].into_iter().find(|way| self.is_possible(index, *way));
+        open.then(|| steady.map_or(Way::Intermittent, Way::from))
+    }
+
     /// Where the break of a row is.
     pub fn place(&self, index: u16) -> Option<BreakPlace> {
         self.places.get(usize::from(index)).copied()
@@ -110,5 +131,33 @@ impl<const N: usize> BreakTable<N> {
     pub fn is_possible(&self, index: u16, way: impl Into<Way>) -> bool {
         let way = way.into();
         self.infos.get(usize::from(index)).is_some_and(|info| info.ways().any(|known| known == way))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trunnion::declare::Wire;
+
+    const TABLE: BreakTable<2> = BreakTable {
+        infos: [
+            BreakInfo::wired("seat", "", Wire::SwitchToSupply),
+            BreakInfo::steady("lever", "", &[Failure::Lost, Failure::Frozen]),
+        ],
+        places: [BreakPlace::Input(0), BreakPlace::Unit(0)],
+    };
+
+    #[test]
+    fn a_loose_contact_is_open_at_first_and_closed_in_between_and_another_break_or_a_mend_fastens_it() {
+        let mut loose = LooseContacts::new(7);
+        assert_eq!(TABLE.now(&mut loose, 0, Some(Way::Intermittent)), Some(Failure::Open.into()));
+        let turned: Vec<(u16, bool)> = (0..1_000).flat_map(|_| loose.step(1_000)).collect();
+        assert!(turned.len() > 3 && !turned[0].1, "{turned:?}");
+        let ways = turned.iter().map(|(place, open)| TABLE.while_loose(*place, *open));
+        assert!(ways.zip(&turned).all(|(way, (_, open))| way == open.then(|| Failure::Open.into())));
+        assert_eq!(TABLE.now(&mut loose, 0, None), None);
+        assert!((0..1_000).all(|_| loose.step(1_000).is_empty()), "mended");
+        assert_eq!(TABLE.now(&mut loose, 1, Some(Failure::Frozen.into())), Some(Failure::Frozen.into()));
+        assert_eq!(TABLE.while_loose(1, true), Some(Failure::Lost.into()), "a unit is unplugged");
     }
 }

@@ -6,7 +6,7 @@ use trunnion_can::iso_tp::Addressing;
 use super::*;
 use crate::access::CODE_BYTES;
 use crate::level::Standing;
-use crate::served::Progress;
+use crate::served::{BoxOrder, Progress};
 use crate::test_machine::{Board, COIL_SWEEP, Few, HORN, KEY, MEASUREMENT, Machine, TICK};
 
 /// A tester, the bus, the server, its machine and its board.
@@ -179,6 +179,27 @@ fn nothing_is_written_without_session_level_rest_and_neutral() {
     }
     assert_eq!(bench.machine.parameters, Few::default());
     assert!(bench.actions.is_empty());
+}
+
+#[test]
+fn the_black_box_is_frozen_at_any_time_and_armed_at_rest_in_neutral() {
+    const FREEZE: [u8; 4] = [0x31, 0x01, 0x02, 0x03];
+    const ARM: [u8; 4] = [0x31, 0x01, 0x02, 0x04];
+    let mut bench = bench();
+    bench.ask(&[0x10, 0x03]);
+    for order in [FREEZE, ARM] {
+        assert_eq!(bench.ask(&order), [0x7F, 0x31, 0x33], "locked");
+    }
+    bench.unlock(1);
+    for (at_rest, neutral) in [(false, true), (true, false)] {
+        bench.machine.standing = Standing { at_rest, neutral, permitted: true, withheld: false };
+        assert_eq!(bench.ask(&ARM), [0x7F, 0x31, 0x22]);
+        assert_eq!(bench.ask(&FREEZE), [0x71, 0x01, 0x02, 0x03]);
+    }
+    bench.machine.standing = Standing { at_rest: true, neutral: true, permitted: true, withheld: false };
+    assert_eq!(bench.ask(&ARM), [0x71, 0x01, 0x02, 0x04]);
+    let [freeze, arm] = [BoxOrder::Freeze, BoxOrder::Arm].map(Action::Box);
+    assert_eq!(bench.actions, [freeze, freeze, arm]);
 }
 
 #[test]
