@@ -54,7 +54,7 @@ fn the_memory_that_is_told_is_that_of_the_type() {
     let (with, without) = (size_of::<Loader>(), size_of::<SafeStart<Control>>());
     assert_eq!(MEMORY.all() as usize, with - without);
     assert_eq!((MEMORY.state as usize, MEMORY.segment as usize), (size_of::<Control>(), BOX_BYTES));
-    assert!(MEMORY.marks < 256, "{MEMORY:?}");
+    const { assert!(MEMORY.marks < 256) };
     let larger = Boxed::<Control, { 2 * BOX_BYTES }>::MEMORY;
     assert_eq!(larger.all() - MEMORY.all(), Memory::SEGMENTS * BOX_BYTES as u32);
 }
