@@ -140,15 +140,15 @@ pub fn verb(workspace: &Workspace, options: &Options) -> Verdict {
     Ok(ExitCode::FAILURE)
 }
 
-/// The step of the suite: every block alone on every core links, so cannot panic, and keeps its budget.
+/// The core of the suite's steps, that of the machines' images: all five take half an hour.
+const OF_SUITE: &str = "M4F";
+
+/// The step of the suite: every block alone links, so cannot panic, and keeps its budget.
 pub fn prove(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
-    let links = "every block alone, on every core: the image links, so no panic is reachable";
-    let keeps = "no figure of a block grew by more than 3 %";
-    let order = subject::all(workspace, &[]).map(|subjects| Order {
-        subjects,
-        boards: BOARDS.iter().collect(),
-        twins: false,
-    });
+    let links = "every block alone on the M4F: the image links, so no panic is reachable";
+    let keeps = "no figure of a block on the M4F grew by more than 3 %";
+    let order = subject::all(workspace, &[])
+        .and_then(|subjects| Ok(Order { subjects, boards: vec![Board::named(OF_SUITE)?], twins: false }));
     let (tools, order) = match tools(workspace, own).and_then(|tools| Ok((tools, order?))) {
         Ok(both) => both,
         Err(why) => return tally.fail(links, why),
@@ -172,13 +172,13 @@ pub fn prove(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
     }
 }
 
-/// The other step: a block with a planted panic must not link, on any core.
+/// The other step: a block with a planted panic must not link.
 pub fn refute(workspace: &Workspace, own: &Toolchain, tally: &mut Tally) {
     let tools = match tools(workspace, own) {
         Ok(tools) => tools,
         Err(why) => return tally.fail("a block with a planted panic", why),
     };
-    for board in BOARDS {
+    for board in BOARDS.iter().filter(|board| board.name == OF_SUITE) {
         let claim = format!("a block with a planted panic does not link for {}", board.name);
         let linked = tools.library(board).and_then(|library| {
             let root = subject::root("image!(costs::image::Planted)");

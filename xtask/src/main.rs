@@ -21,6 +21,7 @@ mod python;
 mod reuse;
 mod setup;
 mod slurm;
+mod socketcan;
 mod suite;
 mod tally;
 mod toolchain;
@@ -91,6 +92,8 @@ enum Verb {
     Defects(defects::Options),
     /// Try the job-array script for Slurm on a Slurm of its own: a campaign and a hunt in shards, merged, against one process
     SlurmTry,
+    /// Try the desk program on SocketCAN, on a Linux with a virtual CAN interface in an emulated PC
+    SocketcanTry,
     /// Sweep maps over all inputs, walk guards through all states, run properties a million times
     Prove(ProveOptions),
 }
@@ -180,6 +183,7 @@ fn main() -> ExitCode {
         Verb::Firmware(options) => firmware::verb(&workspace, &options.machine, options.log),
         Verb::Reuse(options) => reuse::verb(&workspace, &options.machine),
         Verb::SlurmTry => slurm::verb(&workspace),
+        Verb::SocketcanTry => socketcan::verb(&workspace),
         Verb::Prove(options) => prove::verb(&workspace, &options),
     });
     match done {

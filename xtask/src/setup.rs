@@ -48,6 +48,14 @@ pub enum Need {
     Munge,
     /// Runs a job array.
     Slurm,
+    /// Runs a Linux with CAN.
+    QemuPc,
+    /// The commands of that Linux.
+    Busybox,
+    /// Linux's own tools for CAN.
+    CanUtils,
+    /// Packs the files of that Linux.
+    Cpio,
 }
 
 /// Where programs that Cargo installs for us go, below the target folder.
@@ -89,6 +97,10 @@ impl Need {
             Self::Coverage => "llvm-cov and llvm-profdata of the compiler's LLVM",
             Self::Munge => "MUNGE, which Slurm needs",
             Self::Slurm => "Slurm",
+            Self::QemuPc => "QEMU for a PC",
+            Self::Busybox => "BusyBox, linked statically",
+            Self::CanUtils => "candump and cansend",
+            Self::Cpio => "cpio",
         }
     }
 
@@ -106,6 +118,10 @@ impl Need {
             Self::Coverage => &["llvm-22"],
             Self::Munge => &["munge"],
             Self::Slurm => &["slurm-wlm"],
+            Self::QemuPc => &["qemu-system-x86"],
+            Self::Busybox => &["busybox-static"],
+            Self::CanUtils => &["can-utils"],
+            Self::Cpio => &["cpio"],
             Self::Mutants => &[],
         }
     }
@@ -134,6 +150,10 @@ impl Need {
             | Self::AnyLinker
             | Self::Munge
             | Self::Slurm
+            | Self::QemuPc
+            | Self::Busybox
+            | Self::CanUtils
+            | Self::Cpio
             | Self::Python => None,
         }
     }
@@ -153,6 +173,10 @@ impl Need {
             Self::Python => python::interpreter().map(|path| shown(&path)),
             Self::Mutants => mutants::program(workspace).map(|path| shown(&path)),
             Self::Coverage => coverage::Tools::find(own).map(|tools| shown(&tools.cov)),
+            Self::QemuPc => on_path("qemu-system-x86_64").map(|path| shown(&path)),
+            Self::Busybox => on_path("busybox").map(|path| shown(&path)),
+            Self::CanUtils => on_path("candump").map(|path| shown(&path)),
+            Self::Cpio => on_path("cpio").map(|path| shown(&path)),
             Self::Munge => slurm::program("munged").map(|path| shown(&path)),
             Self::Slurm => {
                 let all =

@@ -107,13 +107,13 @@ pub const STEPS: &[Step] = &[
     },
     Step {
         name: "budget",
-        about: "every block alone on five cores: no panic is reachable; instructions, flash, state, stack in budget",
+        about: "every block alone on the M4F: no panic is reachable; instructions, flash, state, stack in budget",
         needs: budget::NEEDS,
         run: weigh,
     },
     Step {
         name: "planted-block",
-        about: "that proof can fail: a block with a planted panic does not link on any core",
+        about: "that proof can fail: a block with a planted panic does not link",
         needs: budget::NEEDS,
         run: planted_block,
     },

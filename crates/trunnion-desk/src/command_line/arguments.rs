@@ -18,6 +18,7 @@ use super::unit::UnitArguments;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
 use crate::sheets::Format;
+use crate::tester::port::Place;
 
 #[derive(Debug, Parser)]
 #[command(subcommand_required = true, arg_required_else_help = true, disable_help_subcommand = true)]
@@ -302,6 +303,10 @@ pub(super) struct ServeArguments {
     /// Let other computers in, on a closed bench network only. Else this computer alone.
     #[arg(long)]
     pub(super) network: bool,
+    /// Put the bus onto this one as well: can:INTERFACE of Linux's SocketCAN, a serial adaptor such as /dev/ttyACM0, or
+    /// tcp:HOST:PORT. Units that are on it take part: real levers, other controllers, tools.
+    #[arg(long, value_name = "PLACE")]
+    pub(super) onto: Option<Place>,
     /// Let this firmware image answer beside the host's own copy, tick by tick; the first bit that differs ends it.
     #[arg(long, value_name = "ELF")]
     pub(super) firmware: Option<PathBuf>,

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io::{BufWriter, Write};
+use std::net::{Ipv4Addr, SocketAddr};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -16,9 +17,11 @@ use super::selection::{self, BenchRig};
 use super::trouble::Trouble;
 use super::{Outcome, Streams};
 use crate::bench::Bench;
+use crate::gateway::bridge::Bridge;
 use crate::gateway::log::{self, Logged};
 use crate::gateway::port::{Port, Reach};
 use crate::lock_step::{Board, follow};
+use crate::tester::port::Place;
 
 /// What a machine does that no scenario was named for.
 pub(super) const AT_REST: &str = "scenario  At rest\nlength    1 s\n";
@@ -52,8 +55,9 @@ pub(super) fn serve<B: Bench>(
             return Err(Trouble::with_help(format!("the {} has no bus to serve", B::NAME), help));
         }
     }
-    let mut live =
-        Live::<B> { session, board: None, port: open(arguments)?, record: None, broken: Vec::new() };
+    let port = open(arguments)?;
+    let bridge = arguments.onto.as_ref().map(|place| onto(place, &port)).transpose()?;
+    let mut live = Live::<B> { session, board: None, port, bridge, record: None, broken: Vec::new() };
     if let Some(path) = &arguments.record {
         let file = File::create(path).map_err(|error| Trouble::unwritable(path, &error))?;
         live.record = Some(BufWriter::new(file));
@@ -70,6 +74,16 @@ fn open(arguments: &ServeArguments) -> Result<Port, Trouble> {
     })
 }
 
+/// Makes one bus of the machine's and another one.
+fn onto(place: &Place, port: &Port) -> Result<Bridge, Trouble> {
+    let own = Place::Tcp(SocketAddr::new(Ipv4Addr::LOCALHOST.into(), port.address().port()).to_string());
+    let joined = place.open().and_then(|other| Bridge::between(own.open()?, other));
+    joined.map_err(|error| {
+        let help = "bring the interface up with `ip link`, or plug the adaptor in";
+        Trouble::with_help(format!("{place} cannot be opened: {error}"), help)
+    })
+}
+
 fn welcome<B: Bench>(
     arguments: &ServeArguments,
     port: &Port,
@@ -80,6 +94,9 @@ fn welcome<B: Bench>(
     writeln!(streams.out, "  {}, simulated, in real time; its bus at {} kbit/s", B::TITLE, BIT_RATE / 1000)?;
     writeln!(streams.out, "  lines of a serial CAN adaptor (SLCAN), any number of tools, for example")?;
     writeln!(streams.out, "    python -m can.viewer -i slcan -c socket://{address}")?;
+    if let Some(place) = &arguments.onto {
+        writeln!(streams.out, "  also on {place}: whatever is on that bus takes part")?;
+    }
     if arguments.network {
         writeln!(
             streams.out,
@@ -100,6 +117,7 @@ struct Live<B: Bench> {
     session: Session<B::Machine, B::Plant>,
     board: Option<Box<dyn Board<B::Machine>>>,
     port: Port,
+    bridge: Option<Bridge>,
     record: Option<BufWriter<File>>,
     /// Requirements that were told to be violated.
     broken: Vec<String>,
@@ -138,6 +156,12 @@ impl<B: Bench> Live<B> {
         micros: u64,
         streams: &mut Streams<'_>,
     ) -> Result<(), Trouble> {
+        if let Some(error) = self.bridge.as_ref().and_then(Bridge::failure) {
+            let place = arguments.onto.as_ref().map(Place::to_string).unwrap_or_default();
+            let help =
+                "a bus takes frames only when another unit that is on it, at 250 kbit/s, acknowledges them";
+            return Err(Trouble::with_help(format!("{place} carries no more frames: {error}"), help));
+        }
         let room = BIT_RATE * u64::from(<B::Machine as Machine>::PERIOD.micros()) / 1_000_000 / FRAME_BITS;
         for _ in 0..room {
             let Some(frame) = self.port.receive() else { break };
