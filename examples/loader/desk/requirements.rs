@@ -135,7 +135,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "R-20",
         sentence: "The park brake comes on at standstill, at its time-out, when the supply is cut or charge pressure is lost",
         hazard: "H-02",
-        formula: "always (park_brake_valve falls implies (standstill or not coil_supply or why_not_drive = charge_pressure_low or (why_not_drive = engine_stopped and charge_pressure < charge_pressure_low) or held for brake_time_out not permission_drive))",
+        formula: "always (park_brake_valve falls implies (standstill or not coil_supply or why_not_drive = charge_pressure_low or (not permission_drive and charge_pressure < charge_pressure_low) or held for brake_time_out not permission_drive))",
     },
     Requirement {
         id: "R-21",

@@ -12,18 +12,44 @@ const ELITE: usize = 12;
 /// Situations that are kept: copies of whole machines take memory.
 const MOST_SITUATIONS: usize = 1_500;
 
+/// A way of making a trial.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    /// From the opening.
+    Anew,
+    /// From a situation that was seldom gone on from.
+    Explore,
+    /// From one of the best, a few genes drawn anew.
+    Redraw,
+    /// A stretch of legs drawn anew.
+    Stretch,
+    /// Many genes a little more or less.
+    Nudge,
+}
+
+/// All ways, each with the share of trials that it has while none does better than another.
+const WAYS: [(Way, f64); 5] =
+    [(Way::Anew, 2.0), (Way::Explore, 3.0), (Way::Redraw, 1.0), (Way::Stretch, 1.0), (Way::Nudge, 1.0)];
+/// What a trial that comes nearer than all before earns its way; one that is among the best, a quarter.
+const EARNED: f64 = 8.0;
+/// What is left of it after a round.
+const LEFT: f64 = 0.95;
+
 /// Branches off copies of earlier runs.
 ///
 /// An archive keeps one copy for every situation that was ever seen, and the runs that came nearest to a violation. A
 /// trial opens anew, or goes on from the copy of a situation that was seldom gone on from, or from a copy of one of the
-/// best runs, with the rest of its genes changed here and there. Genes are drawn from the ends of their range as often as
-/// from between: an operator who provokes pushes a lever to its stop. The archive of situations follows A. Ecoffet et al.,
-/// "First return, then explore", Nature 590, 2021.
+/// best runs, with the rest of its genes changed: a few, a stretch of legs, or many of them a little. Genes are drawn from the
+/// ends of their range as often as from between, and often held over several legs: an operator who provokes pushes a lever to
+/// its stop and keeps it there. A way that has lately brought runs among the best is taken more often, and what it has
+/// earned fades. The archive of situations follows A. Ecoffet et al., "First return, then explore", Nature 590, 2021.
 #[derive(Debug, Clone)]
 pub struct Branching<R> {
     random: SplitMix64,
     situations: BTreeMap<(usize, u64), Place<R>>,
     elite: Vec<Line<R>>,
+    /// How well each way of making a trial has done lately.
+    credit: [f64; WAYS.len()],
 }
 
 /// A copy in a situation, and how often a trial went on from it.
@@ -49,6 +75,7 @@ impl<R: Clone> Branching<R> {
             random: SplitMix64::for_part(seed, "branching"),
             situations: BTreeMap::new(),
             elite: Vec::new(),
+            credit: [0.0; WAYS.len()],
         }
     }
 
@@ -65,11 +92,31 @@ impl<R: Clone> Branching<R> {
         }
     }
 
-    fn anew(&mut self, genes: usize) -> Trial<R> {
+    fn anew<F: Field<Run = R>>(&mut self, field: &F) -> Trial<R> {
         // Every other one is by lot alone: ends of ranges are no good where a gene chooses among many.
         let ends = self.below(2) == 0;
         let mut draw = || if ends { self.gene() } else { self.random.next_unit() };
-        Trial { start: Start::Opening, genes: (0..genes).map(|_| draw()).collect(), keep: true }
+        let mut genes: Vec<f64> = (0..field.genes()).map(|_| draw()).collect();
+        // Every other one holds what it does over several legs: one that changes its mind each leg gets nowhere far.
+        if self.below(2) == 0 {
+            let longest = self.below(5);
+            self.hold(&mut genes, field.opening_genes(), field.leg_genes(), 1 << longest);
+        }
+        Trial { start: Start::Opening, genes, keep: true }
+    }
+
+    /// Repeats legs in stretches of up to so many.
+    fn hold(&mut self, genes: &mut [f64], opening: usize, leg: usize, longest: usize) {
+        let legs = genes.get_mut(opening..).unwrap_or_default();
+        let mut first = 0;
+        while first < legs.len() {
+            let length = leg * (1 + self.below(longest));
+            let end = (first + length).min(legs.len());
+            for place in (first + leg)..end {
+                legs[place] = legs[place - leg];
+            }
+            first = end.max(first + 1);
+        }
     }
 
     /// From the least visited of a few situations by lot.
@@ -91,7 +138,7 @@ impl<R: Clone> Branching<R> {
     }
 
     /// From a copy of one of the best runs, with what follows changed here and there.
-    fn refine(&mut self, opening: usize, leg: usize) -> Option<Trial<R>> {
+    fn refine(&mut self, way: Way, opening: usize, leg: usize) -> Option<Trial<R>> {
         // The better, the more often.
         let count = self.elite.len();
         let place = self.below(count).min(self.below(count));
@@ -103,42 +150,80 @@ impl<R: Clone> Branching<R> {
         };
         let mut genes = line.genes;
         let open = genes.len().saturating_sub(begin).max(1);
-        // A few genes, or a stretch of them.
-        if self.below(2) == 0 {
-            let changes = 1 + self.below(3);
-            for _ in 0..changes {
-                let which = begin + self.below(open);
-                let drawn = self.gene();
-                if let Some(gene) = genes.get_mut(which) {
-                    *gene = drawn;
-                }
-            }
-        } else {
-            let length = leg * (1 + self.below(4));
-            let first = begin + self.below(open) / leg.max(1) * leg;
-            for which in first..(first + length).min(genes.len()) {
-                let drawn = self.gene();
-                if let Some(gene) = genes.get_mut(which) {
-                    *gene = drawn;
-                }
-            }
+        match way {
+            Way::Nudge => self.nudge(&mut genes, begin),
+            Way::Stretch => self.redraw_stretch(&mut genes, begin, open, leg),
+            _ => self.redraw(&mut genes, begin, open),
         }
         Some(Trial { start, genes, keep: true })
     }
 
-    fn next<F: Field<Run = R>>(&mut self, field: &F) -> Trial<R> {
-        let fresh = self.situations.is_empty() && self.elite.is_empty();
-        let drawn = if fresh { 0 } else { self.below(8) };
-        let branch = match drawn {
-            0 | 1 => None,
-            2..=4 => self.explore(field.opening_genes(), field.leg_genes()),
-            _ => self.refine(field.opening_genes(), field.leg_genes()),
+    /// A few genes anew.
+    fn redraw(&mut self, genes: &mut [f64], begin: usize, open: usize) {
+        let changes = 1 + self.below(3);
+        for _ in 0..changes {
+            let which = begin + self.below(open);
+            let drawn = self.gene();
+            if let Some(gene) = genes.get_mut(which) {
+                *gene = drawn;
+            }
+        }
+    }
+
+    /// A stretch of legs anew; every other one is one that holds what it does.
+    fn redraw_stretch(&mut self, genes: &mut [f64], begin: usize, open: usize, leg: usize) {
+        let length = leg * (1 + self.below(4));
+        let first = begin + self.below(open) / leg.max(1) * leg;
+        let end = (first + length).min(genes.len());
+        let Some(stretch) = genes.get_mut(first..end) else { return };
+        for gene in stretch.iter_mut() {
+            *gene = self.gene();
+        }
+        if self.below(2) == 0 {
+            let legs = stretch.len() / leg.max(1);
+            self.hold(stretch, 0, leg, legs.max(1));
+        }
+    }
+
+    /// Some genes a little more or less: where a margin hangs on little, a gene drawn anew passes it by.
+    fn nudge(&mut self, genes: &mut [f64], begin: usize) {
+        let reach = [0.3, 0.1, 0.03, 0.01][self.below(4)];
+        let one_in = 1 + self.below(6);
+        for gene in genes.iter_mut().skip(begin) {
+            if self.below(one_in) == 0 {
+                *gene = (*gene + reach * (2.0 * self.random.next_unit() - 1.0)).clamp(0.0, 1.0);
+            }
+        }
+    }
+
+    /// By lot, each way with its share and what it has earned.
+    fn way(&mut self) -> Way {
+        if self.situations.is_empty() && self.elite.is_empty() {
+            return Way::Anew;
+        }
+        let weights = WAYS.iter().zip(self.credit).map(|((_, share), credit)| share + credit);
+        let mut left = self.random.next_unit() * weights.clone().sum::<f64>();
+        for ((way, _), weight) in WAYS.iter().zip(weights) {
+            left -= weight;
+            if left < 0.0 {
+                return *way;
+            }
+        }
+        Way::Anew
+    }
+
+    fn next<F: Field<Run = R>>(&mut self, field: &F) -> (Way, Trial<R>) {
+        let way = self.way();
+        let branch = match way {
+            Way::Anew => None,
+            Way::Explore => self.explore(field.opening_genes(), field.leg_genes()),
+            way => self.refine(way, field.opening_genes(), field.leg_genes()),
         };
-        branch.unwrap_or_else(|| self.anew(field.genes()))
+        (way, branch.unwrap_or_else(|| self.anew(field)))
     }
 
     /// Keeps what a trial has shown.
-    fn learn(&mut self, trial: &Trial<R>, outcome: Outcome<R>) {
+    fn learn(&mut self, way: Way, trial: &Trial<R>, outcome: Outcome<R>) {
         for mark in &outcome.marks {
             let key = (mark.legs, mark.finding.situation);
             if self.situations.len() >= MOST_SITUATIONS && !self.situations.contains_key(&key) {
@@ -154,6 +239,9 @@ impl<R: Clone> Branching<R> {
         let margin = outcome.finding.margin;
         let place = self.elite.partition_point(|line| line.margin <= margin);
         if place < ELITE {
+            let earned = if place == 0 { EARNED } else { EARNED / 4.0 };
+            let ways = WAYS.iter().zip(&mut self.credit);
+            ways.filter(|((own, _), _)| *own == way).for_each(|(_, credit)| *credit += earned);
             self.elite.insert(place, Line { genes: trial.genes.clone(), margin, marks: outcome.marks });
             self.elite.truncate(ELITE);
         }
@@ -167,10 +255,11 @@ impl<F: Field> Strategy<F> for Branching<F::Run> {
 
     fn search(&mut self, hunt: &mut Hunt<'_, F>) {
         while !hunt.is_over() {
-            let round: Vec<Trial<F::Run>> = (0..ROUND).map(|_| self.next(hunt.field())).collect();
-            let outcomes = hunt.play(round.clone());
-            for (trial, outcome) in round.iter().zip(outcomes) {
-                self.learn(trial, outcome);
+            let round: Vec<(Way, Trial<F::Run>)> = (0..ROUND).map(|_| self.next(hunt.field())).collect();
+            let outcomes = hunt.play(round.iter().map(|(_, trial)| trial.clone()).collect());
+            self.credit.iter_mut().for_each(|credit| *credit *= LEFT);
+            for ((way, trial), outcome) in round.iter().zip(outcomes) {
+                self.learn(*way, trial, outcome);
             }
         }
     }
