@@ -45,7 +45,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "R-05",
         sentence: "Both sides stop together: neither comes to rest in a stop while the other still runs",
         hazard: "H-03",
-        formula: "always ((((held for 30 ms stop_drive = controlled) and left_command = 0 and abs(previous(left_command)) > 0 %) implies abs(right_command) < 2 %) and (((held for 30 ms stop_drive = controlled) and right_command = 0 and abs(previous(right_command)) > 0 %) implies abs(left_command) < 2 %))",
+        formula: "always ((((held for 30 ms stop_drive = controlled) and left_command = 0 and abs(previous(left_command)) > 0.1 %) implies abs(right_command) < 2 %) and (((held for 30 ms stop_drive = controlled) and right_command = 0 and abs(previous(right_command)) > 0.1 %) implies abs(left_command) < 2 %))",
     },
     Requirement {
         id: "R-06",

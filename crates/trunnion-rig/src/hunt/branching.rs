@@ -1,4 +1,5 @@
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::Strategy;
 use super::field::{Field, Mark, Outcome, Start, Trial};
@@ -9,6 +10,8 @@ use crate::plant::SplitMix64;
 const ROUND: usize = 8;
 /// Runs that are kept as the best.
 const ELITE: usize = 12;
+/// Runs that are kept as the nearest to a requirement.
+const NEAREST: usize = 3;
 /// Situations that are kept: copies of whole machines take memory.
 const MOST_SITUATIONS: usize = 1_500;
 
@@ -42,12 +45,15 @@ const LEFT: f64 = 0.95;
 /// best runs, with the rest of its genes changed: a few, a stretch of legs, or many of them a little. Genes are drawn from the
 /// ends of their range as often as from between, and often held over several legs: an operator who provokes pushes a lever to
 /// its stop and keeps it there. A way that has lately brought runs among the best is taken more often, and what it has
-/// earned fades. The archive of situations follows A. Ecoffet et al., "First return, then explore", Nature 590, 2021.
+/// earned fades. The best are those with the smallest margin, and of several requirements those that came nearest to each.
+/// The archive of situations follows A. Ecoffet et al., "First return, then explore", Nature 590, 2021.
 #[derive(Debug, Clone)]
 pub struct Branching<R> {
     random: SplitMix64,
     situations: BTreeMap<(usize, u64), Place<R>>,
-    elite: Vec<Line<R>>,
+    elite: Vec<Arc<Line<R>>>,
+    /// The runs that came nearest to a violation of each requirement, where there are several.
+    nearest: Vec<Vec<Arc<Line<R>>>>,
     /// How well each way of making a trial has done lately.
     credit: [f64; WAYS.len()],
 }
@@ -65,6 +71,8 @@ struct Place<R> {
 struct Line<R> {
     genes: Vec<f64>,
     margin: f64,
+    /// Of each requirement.
+    margins: Vec<f64>,
     marks: Vec<Mark<R>>,
 }
 
@@ -75,6 +83,7 @@ impl<R: Clone> Branching<R> {
             random: SplitMix64::for_part(seed, "branching"),
             situations: BTreeMap::new(),
             elite: Vec::new(),
+            nearest: Vec::new(),
             credit: [0.0; WAYS.len()],
         }
     }
@@ -137,18 +146,29 @@ impl<R: Clone> Branching<R> {
         Some(Trial { start, genes: changed, keep: true })
     }
 
+    /// One of the best runs, the better the more often; every other one for any requirement by lot: one that is near to its
+    /// limit in every run would hide the others.
+    fn good_one(&mut self) -> Option<Arc<Line<R>>> {
+        let of_one = if self.nearest.len() > 1 && self.below(2) == 0 {
+            let which = self.below(self.nearest.len());
+            self.nearest.get(which).filter(|lines| !lines.is_empty()).cloned()
+        } else {
+            None
+        };
+        let count = of_one.as_ref().unwrap_or(&self.elite).len();
+        let place = self.below(count).min(self.below(count));
+        of_one.as_ref().unwrap_or(&self.elite).get(place).cloned()
+    }
+
     /// From a copy of one of the best runs, with what follows changed here and there.
     fn refine(&mut self, way: Way, opening: usize, leg: usize) -> Option<Trial<R>> {
-        // The better, the more often.
-        let count = self.elite.len();
-        let place = self.below(count).min(self.below(count));
-        let line = self.elite.get(place)?.clone();
+        let line = self.good_one()?;
         let from = self.below(line.marks.len() + 1);
         let (start, begin) = match from.checked_sub(1).and_then(|from| line.marks.get(from)) {
             Some(mark) => (Start::Copy { run: mark.run.clone(), legs: mark.legs }, opening + mark.legs * leg),
             None => (Start::Opening, 0),
         };
-        let mut genes = line.genes;
+        let mut genes = line.genes.clone();
         let open = genes.len().saturating_sub(begin).max(1);
         match way {
             Way::Nudge => self.nudge(&mut genes, begin),
@@ -236,14 +256,27 @@ impl<R: Clone> Branching<R> {
                 known.mark = mark.clone();
             }
         }
-        let margin = outcome.finding.margin;
-        let place = self.elite.partition_point(|line| line.margin <= margin);
+        let Outcome { finding, margins, marks, .. } = outcome;
+        let line = Arc::new(Line { genes: trial.genes.clone(), margin: finding.margin, margins, marks });
+        let place = self.elite.partition_point(|known| known.margin <= line.margin);
         if place < ELITE {
             let earned = if place == 0 { EARNED } else { EARNED / 4.0 };
             let ways = WAYS.iter().zip(&mut self.credit);
             ways.filter(|((own, _), _)| *own == way).for_each(|(_, credit)| *credit += earned);
-            self.elite.insert(place, Line { genes: trial.genes.clone(), margin, marks: outcome.marks });
+            self.elite.insert(place, Arc::clone(&line));
             self.elite.truncate(ELITE);
+        }
+        if line.margins.len() > 1 {
+            self.nearest.resize(line.margins.len(), Vec::new());
+            for (which, (nearest, margin)) in self.nearest.iter_mut().zip(&line.margins).enumerate() {
+                let known =
+                    |known: &Arc<Line<R>>| known.margins.get(which).is_some_and(|known| known <= margin);
+                let place = nearest.partition_point(known);
+                if place < NEAREST && margin.is_finite() {
+                    nearest.insert(place, Arc::clone(&line));
+                    nearest.truncate(NEAREST);
+                }
+            }
         }
     }
 }

@@ -29,6 +29,11 @@ pub trait Field: Sync {
     /// What the run has come to so far.
     fn finding(&self, run: &Self::Run) -> Finding;
 
+    /// The margin of each requirement on the same scale; endless where it has none. One that knows of one only need not say.
+    fn margins(&self, run: &Self::Run) -> Vec<f64> {
+        vec![self.finding(run).margin]
+    }
+
     /// Number of all genes.
     fn genes(&self) -> usize {
         self.opening_genes() + self.legs() * self.leg_genes()
@@ -96,6 +101,8 @@ pub struct Mark<R> {
 pub struct Outcome<R> {
     /// At its end.
     pub finding: Finding,
+    /// The margin of each requirement there.
+    pub margins: Vec<f64>,
     /// Legs that were played, without those of the copy it began with.
     pub played: usize,
     /// Copies between the legs, if they were to be kept.
@@ -109,7 +116,8 @@ pub(super) fn play<F: Field>(field: &F, trial: &Trial<F::Run>) -> Outcome<F::Run
         Start::Opening => (field.open(opening), 0),
         Start::Copy { run, legs } => (F::Run::clone(run), *legs),
     };
-    let mut outcome = Outcome { finding: field.finding(&run), played: 0, marks: Vec::new() };
+    let mut outcome =
+        Outcome { finding: field.finding(&run), margins: Vec::new(), played: 0, marks: Vec::new() };
     for (place, genes) in legs.chunks_exact(field.leg_genes().max(1)).enumerate().skip(behind) {
         if outcome.finding.violated.is_some() {
             return outcome;
@@ -126,5 +134,6 @@ pub(super) fn play<F: Field>(field: &F, trial: &Trial<F::Run>) -> Outcome<F::Run
         field.end(&mut run);
         outcome.finding = field.finding(&run);
     }
+    outcome.margins = field.margins(&run);
     outcome
 }

@@ -6,6 +6,7 @@ use super::hand::Hand;
 use super::story::{Names, Story};
 use super::territory::{Offered, Places, Range, Territory, TerritoryError, span_of};
 use crate::language::Complaints;
+use crate::requirement::Monitor;
 use crate::run::{Plant, Rig, Session};
 use crate::scenario::Scenario;
 
@@ -244,6 +245,15 @@ impl<M: Machine, P: Plant<M>> Field for Stories<'_, M, P> {
             finding.situation = (finding.situation ^ level(value, *span)).wrapping_mul(0x100_0000_01b3);
         }
         finding
+    }
+
+    fn margins(&self, run: &Chase<M, P>) -> Vec<f64> {
+        let share = |monitor: &Monitor| {
+            let (_, margin, unit) = monitor.so_far();
+            let share = margin / span_of(unit, false);
+            if share.is_finite() { share } else { f64::INFINITY }
+        };
+        run.session.monitors().map(share).collect()
     }
 }
 
