@@ -230,7 +230,7 @@ fn is_cargo_at_work(line: &str) -> bool {
     line.starts_with(' ') && words.next().is_some_and(|word| at_work.contains(&word))
 }
 
-/// The first line that a command prints, or nothing when it cannot be run or fails.
+/// What a command prints, or nothing when it cannot be run or fails.
 pub fn ask<S: AsRef<OsStr>>(program: impl AsRef<OsStr>, args: impl IntoIterator<Item = S>) -> Option<String> {
     let answer = Command::new(program).args(args).stdin(Stdio::null()).output().ok()?;
     answer.status.success().then(|| String::from_utf8_lossy(&answer.stdout).trim().to_owned())

@@ -60,13 +60,18 @@ pub fn verb(workspace: &Workspace) -> Verdict {
         .args([archive])
         .limit(LIMIT);
     let outcome = task.run(workspace);
-    let tally = judged(&outcome.text);
+    let tally = judged(&outcome.text, checks());
     say(tally.counts());
     Ok(if tally.failed.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
 
+/// How many checks the script makes.
+fn checks() -> usize {
+    INIT.lines().filter(|line| line.starts_with("holds \"")).count()
+}
+
 /// What the emulated computer said of each check.
-fn judged(text: &str) -> Tally {
+fn judged(text: &str, checks: usize) -> Tally {
     let mut tally = Tally::default();
     let lines = || text.lines().map(str::trim);
     for line in lines() {
@@ -76,8 +81,10 @@ fn judged(text: &str) -> Tally {
             tally.fail(what, "see what was said, above".to_owned());
         }
     }
-    if !lines().any(|line| line == "END") {
-        tally.fail("the emulated computer comes to its end", "it stopped before; see above".to_owned());
+    let made = tally.passed + tally.failed.len();
+    if made != checks || !lines().any(|line| line == "END") {
+        let why = format!("{made} of {checks} checks were made; see above");
+        tally.fail("the emulated computer comes to its end", why);
     }
     tally
 }
@@ -90,9 +97,9 @@ struct Kernel {
 
 fn kernel(workspace: &Workspace, scratch: &Path) -> Result<Kernel, String> {
     let depends = ask("apt-cache", ["depends", KERNEL]).unwrap_or_default();
-    let package = depends.split_whitespace().find(|word| word.starts_with("linux-image-"));
-    let package = package
-        .filter(|word| *word != KERNEL)
+    let package = depends
+        .split_whitespace()
+        .find(|word| word.starts_with("linux-image-") && *word != KERNEL)
         .ok_or("apt-cache names no kernel: are there package lists?")?;
     let folder = scratch.join(package);
     if !folder.is_dir() {
@@ -192,16 +199,17 @@ mod tests {
 
     #[test]
     fn what_the_emulated_computer_says_is_counted_and_an_early_end_is_a_failure() {
-        let whole = judged("boot\r\nPASS a b\r\nFAIL c\r\nwhy\r\nEND\r\n");
+        let whole = judged("boot\r\nPASS a b\r\nFAIL c\r\nwhy\r\nEND\r\n", 2);
         assert_eq!((whole.passed, whole.failed.len()), (1, 1));
-        let cut = judged("PASS a b\r\n");
+        let cut = judged("PASS a b\r\n", 1);
         assert_eq!((cut.passed, cut.failed.len()), (1, 1));
+        let lost = judged("xPASS a\r\nPASS b\r\nEND\r\n", 2);
+        assert_eq!((lost.passed, lost.failed.len()), (1, 1));
     }
 
     #[test]
     fn every_check_of_the_script_is_one_that_can_fail() {
-        let checks = INIT.lines().filter(|line| line.starts_with("holds \"")).count();
-        assert!(checks >= 9, "{checks}");
+        assert!(checks() >= 10, "{}", checks());
         assert!(INIT.contains("poweroff -f"));
     }
 }

@@ -25,7 +25,7 @@ struct Options {
     #[arg(long = "strategy", value_name = "NAME", value_parser = PossibleValuesParser::new(STRATEGIES))]
     strategies: Vec<String>,
     /// Runs for each defect and strategy
-    #[arg(long, value_name = "NUMBER", default_value_t = 2_000)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 5_000)]
     simulations: u64,
     /// Seed of every hunt
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]

@@ -2,6 +2,8 @@
 # All that runs in the emulated computer: a bus of its own, the simulated machine on it, and two kinds of tools.
 /bin/busybox --install -s /bin
 export PATH=/bin
+# The console begins with codes of its own, on a line of their own.
+echo
 mount -t proc proc /proc
 mount -t sysfs sysfs /sys
 mount -t devtmpfs devtmpfs /dev
