@@ -187,9 +187,7 @@ fn the_black_box_is_frozen_at_any_time_and_armed_at_rest_in_neutral() {
     const ARM: [u8; 4] = [0x31, 0x01, 0x02, 0x04];
     let mut bench = bench();
     bench.ask(&[0x10, 0x03]);
-    for order in [FREEZE, ARM] {
-        assert_eq!(bench.ask(&order), [0x7F, 0x31, 0x33], "locked");
-    }
+    assert_eq!([FREEZE, ARM].map(|order| bench.ask(&order)), [[0x7F, 0x31, 0x33]; 2], "locked");
     bench.unlock(1);
     for (at_rest, neutral) in [(false, true), (true, false)] {
         bench.machine.standing = Standing { at_rest, neutral, permitted: true, withheld: false };
@@ -198,8 +196,8 @@ fn the_black_box_is_frozen_at_any_time_and_armed_at_rest_in_neutral() {
     }
     bench.machine.standing = Standing { at_rest: true, neutral: true, permitted: true, withheld: false };
     assert_eq!(bench.ask(&ARM), [0x71, 0x01, 0x02, 0x04]);
-    let [freeze, arm] = [BoxOrder::Freeze, BoxOrder::Arm].map(Action::Box);
-    assert_eq!(bench.actions, [freeze, freeze, arm]);
+    let orders = [BoxOrder::Freeze, BoxOrder::Freeze, BoxOrder::Arm];
+    assert_eq!(bench.actions, orders.map(Action::Box));
 }
 
 #[test]
