@@ -5,8 +5,9 @@
 //! path of a skid-steer drive (four lever axes, neutral start, mix, two ramps, four current maps, a pulse pickup, 32
 //! debounced contacts) and a kinematic plant (two sides that follow their currents with a lag, a position and a heading).
 //! Both programs drive the same script and must end with the same outputs: the sum over all currents and contacts to the
-//! bit, the position within a micrometre. Then the whole loader: its control code with a quick plant, and closed with the plant
-//! that scenarios run on. Nothing fails for being slow: the figures are to be read.
+//! bit, the position within a micrometre. Then the whole loader: its control code with a quick plant, first with coils that carry
+//! what they are asked for and then with its coil loop, ten steps of eleven coils a tick; and closed with the plant that
+//! scenarios run on. Nothing fails for being slow: the figures are to be read.
 
 #[path = "throughput/loader.rs"]
 mod loader_runs;

@@ -240,6 +240,13 @@ mod tests {
     }
 
     #[test]
+    fn a_raw_value_is_extended_by_its_sign_where_its_range_has_one() {
+        assert_eq!([extend(0xFF, 1, false), extend(0xFF, 1, true), extend(0x7F, 1, true)], [255, -1, 127]);
+        assert_eq!([extend(0x8000, 2, false), extend(0x8000, 2, true)], [0x8000, -0x8000]);
+        assert_eq!([extend(i64::MIN, 8, false), extend(i64::MIN, 8, true)], [i64::MIN; 2]);
+    }
+
+    #[test]
     fn the_default_is_the_safe_value_of_each_row() {
         let mixed = Mixed::default();
         assert_eq!(mixed.frame, u64::MAX);

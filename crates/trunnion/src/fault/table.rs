@@ -370,6 +370,10 @@ mod tests {
                     *active = expected(&history[..=step], *fault as usize, *active);
                     prop_assert_eq!(table.active(*fault), *active, "{:?} at {}", fault, step);
                 }
+                // What waits is what contradicts, and nothing else: a row that did not change costs nothing.
+                for (fault, (condition, active)) in conditions.iter().zip(active).enumerate() {
+                    prop_assert_eq!(table.waiting.as_ref()[0] & (1 << fault) != 0, *condition != active);
+                }
                 let places: Vec<u16> = (0..4).filter(|place| active[usize::from(*place)]).collect();
                 let rules: Vec<&FaultRule> = places.iter().map(|place| &Fault::RULES[usize::from(*place)]).collect();
                 prop_assert_eq!(table.active_places().collect::<Vec<u16>>(), places);

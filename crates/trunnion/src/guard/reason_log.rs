@@ -207,8 +207,19 @@ mod tests {
             log.step([Reasons::none().with(9); 2], false);
         }
         assert_eq!(log.entries().map(|entry| entry.period).collect::<Vec<_>>(), [1]);
+        assert!(log.is_frozen());
         log.step([Reasons::none(); 2], true);
         assert!(!log.is_frozen());
+    }
+
+    #[test]
+    fn a_change_is_remembered_for_the_look_back_and_no_step_longer() {
+        let mut log = log();
+        log.step([Reasons::none().with(1), Reasons::none()], false);
+        for periods in 1..=300 {
+            log.step([Reasons::none().with(1), Reasons::none()], false);
+            assert_eq!(log.entries().count(), usize::from(periods <= 100), "after {periods} periods of 10 ms");
+        }
     }
 
     proptest! {

@@ -272,6 +272,36 @@ mod tests {
         );
     }
 
+    #[test]
+    fn directions_and_limits_are_those_of_the_numbers() {
+        let some = [-Ratio::ONE_BITS, -7, -1, 0, 1, 7, Ratio::ONE_BITS];
+        for (a, b) in some.iter().flat_map(|a| some.iter().map(move |b| (*a, *b))) {
+            let (one, other) = (Ratio::from_bits(a).unwrap(), Ratio::from_bits(b).unwrap());
+            let product = i64::from(a) * i64::from(b);
+            assert_eq!(one.same_direction(other), product > 0, "{a} and {b}");
+            assert_eq!(one.opposite_direction(other), product < 0, "{a} and {b}");
+            assert_eq!(one.at_most(other).to_bits(), a.min(b));
+            assert_eq!(one.at_least(other).to_bits(), a.max(b));
+            assert_eq!(one.within(other).to_bits(), a.clamp(-b.abs(), b.abs()));
+            assert_eq!(one.directed_as(other).to_bits(), a.abs() * b.signum());
+            assert_eq!((one.is_zero(), one.magnitude().to_bits()), (a == 0, a.abs()));
+        }
+        for permille in -1000..=1000 {
+            assert_eq!(Some(Ratio::from(Permille::saturating(permille))), Ratio::from_permille(permille as i32));
+        }
+    }
+
+    #[test]
+    fn beyond_the_range_a_number_is_held_at_the_nearer_end() {
+        let end = i64::from(Ratio::ONE_BITS);
+        for bits in [i64::MIN, -end - 1, -end, -end + 1, 0, end - 1, end, end + 1, i64::MAX] {
+            let held = bits.clamp(-end, end) as i32;
+            assert_eq!(Ratio::saturating(bits).to_bits(), held);
+            let narrow = bits.clamp(i32::MIN.into(), i32::MAX.into()) as i32;
+            assert_eq!(Ratio::held(narrow).to_bits(), narrow.clamp(-Ratio::ONE_BITS, Ratio::ONE_BITS));
+        }
+    }
+
     proptest! {
         #[test]
         fn no_operation_leaves_the_range_and_all_are_symmetric(a in ratio(), b in ratio()) {

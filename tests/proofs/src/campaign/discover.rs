@@ -26,6 +26,8 @@ pub struct Property {
     pub folder: String,
     /// Its name in the test binary.
     pub test: String,
+    /// The file of the block below `src`, without its ending.
+    pub file: String,
     /// Room and file of the block.
     pub block: String,
     /// The name of the test as the sentence that it is.
@@ -62,6 +64,7 @@ fn property(package: &str, folder: &str, file: &str, module: Option<String>, fun
         package: package.to_owned(),
         folder: folder.to_owned(),
         test,
+        file: file.trim_end_matches("/tests").to_owned(),
         block: format!("{room}{}", file.trim_end_matches("/tests")),
         claim: function.replace('_', " "),
     }

@@ -9,7 +9,7 @@ use std::{
 
 use serde::{Deserialize, Serialize};
 
-use super::{Done, PIECE, discover::PACKAGES};
+use super::{Done, PIECE, discover::properties};
 use crate::sources;
 
 /// Where what was done lies in the project, from its top folder: whole pieces only, one line a property.
@@ -55,7 +55,7 @@ impl Kept {
 pub struct Ledger {
     file: File,
     path: PathBuf,
-    /// Hash of the sources that a package's properties depend on.
+    /// Hash of the sources that a property depends on.
     sources: BTreeMap<String, String>,
     pieces: Vec<Piece>,
     known: BTreeSet<(String, u64, u64)>,
@@ -67,10 +67,16 @@ impl Ledger {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
         let mut hashes = BTreeMap::new();
-        for (package, folder) in PACKAGES {
-            let hash = sources::hash_for_properties(folder);
-            let hash = hash.map_err(|error| format!("the sources cannot be read: {error}"))?;
-            hashes.insert((*package).to_owned(), hash);
+        let mut of_files: BTreeMap<(String, String), String> = BTreeMap::new();
+        for property in properties()? {
+            let file = (property.folder, property.file);
+            let hash = match of_files.get(&file) {
+                Some(hash) => hash.clone(),
+                None => sources::hash_for_property(&file.0, &file.1)
+                    .map_err(|error| format!("the sources cannot be read: {error}"))?,
+            };
+            of_files.insert(file, hash.clone());
+            hashes.insert(property.name, hash);
         }
         let kept = fs::read_to_string(sources::root().join(KEPT)).unwrap_or_default();
         Self::at(&target.join("prove").join("properties.jsonl"), &kept, hashes)
@@ -88,7 +94,7 @@ impl Ledger {
         let all = kept.chain(lines.map(|line| (line.sources, line.piece)));
         let mut known = BTreeSet::new();
         let pieces: Vec<Piece> = all
-            .filter(|(of, piece)| sources.get(package(&piece.property)) == Some(of))
+            .filter(|(of, piece)| sources.get(&piece.property) == Some(of))
             .map(|(_, piece)| piece)
             .filter(|piece| known.insert((piece.property.clone(), piece.seed, piece.cases)))
             .collect();
@@ -103,7 +109,7 @@ impl Ledger {
 
     /// Notes a piece that held.
     pub fn note(&mut self, piece: Piece) -> Result<(), String> {
-        let sources = self.sources.get(package(&piece.property)).cloned().unwrap_or_default();
+        let sources = self.sources.get(&piece.property).cloned().unwrap_or_default();
         let line = Line { sources, piece: piece.clone() };
         let text = serde_json::to_string(&line).map_err(|error| error.to_string())?;
         writeln!(self.file, "{text}").map_err(|error| format!("{}: {error}", self.path.display()))?;
@@ -140,7 +146,7 @@ impl Ledger {
                 continue;
             }
             let line = Kept {
-                sources: self.sources.get(package(property)).cloned().unwrap_or_default(),
+                sources: self.sources.get(property).cloned().unwrap_or_default(),
                 property: property.to_owned(),
                 pieces: whole.len() as u64,
                 seconds: (whole.iter().sum::<f64>() * 10.0).round() / 10.0,
@@ -152,11 +158,6 @@ impl Ledger {
     }
 }
 
-/// A property is named by its package and its test.
-fn package(property: &str) -> &str {
-    property.split(' ').next().unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -166,7 +167,7 @@ mod tests {
         let path = std::env::temp_dir().join(format!("ledger-{}.jsonl", std::process::id()));
         let _ = fs::remove_file(&path);
         let of = |hash: &str| {
-            BTreeMap::from([("core".to_owned(), hash.to_owned()), ("top".to_owned(), "x".to_owned())])
+            BTreeMap::from([("core a".to_owned(), hash.to_owned()), ("top b".to_owned(), "x".to_owned())])
         };
         let piece = Piece { property: "core a".to_owned(), seed: 1, cases: 10, seconds: 0.5 };
         let mut ledger = Ledger::at(&path, "", of("one")).unwrap();
@@ -186,7 +187,7 @@ mod tests {
     fn what_the_project_keeps_are_the_pieces_from_the_first_on_and_they_count_in_another_clone() {
         let path =
             |name: &str| std::env::temp_dir().join(format!("kept-{name}-{}.jsonl", std::process::id()));
-        let of = |hash: &str| BTreeMap::from([("core".to_owned(), hash.to_owned())]);
+        let of = |hash: &str| BTreeMap::from([("core a".to_owned(), hash.to_owned())]);
         let [here, there] = ["here", "there"].map(path);
         for file in [&here, &there] {
             let _ = fs::remove_file(file);

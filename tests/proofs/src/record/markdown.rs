@@ -23,8 +23,9 @@ fn text(record: &Record) -> String {
         "# What was proven\n\n\
          Written by `cargo xtask prove`; not to be edited. `cargo xtask prove --list` says what each line claims.\n\n\
          | compiler | sources |\n|---|---|\n| {} | `{}` |\n\n\
-         The second is a hash over `crates/trunnion/src`, `crates/trunnion-can/src` and `tests/proofs/src`. Where those\n\
-         have changed since, this record is of others: `cargo xtask prove` tells.\n",
+         The second is a hash over the code, without tests and comments, of `crates/trunnion/src` and\n\
+         `crates/trunnion-can/src` and over `tests/proofs/src`. Where those have changed since, this record is of others:\n\
+         `cargo xtask prove` tells.\n",
         record.toolchain, record.sources
     );
     if !record.left.is_empty() {

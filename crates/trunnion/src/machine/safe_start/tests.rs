@@ -129,6 +129,7 @@ fn stored_parameters_that_both_loops_take_are_in_force() {
     assert!(machine.step(&Reads { level: 35 }, &0).lamp && !machine.step(&Reads { level: 15 }, &0).lamp);
     assert_eq!((fast, machine.is_fault_active(0)), (Fast(Some(40)), false));
     assert_eq!(machine.set_points().level, 40);
+    assert!(machine.diagnostics().lamp, "what the program shows is shown");
 }
 
 #[test]

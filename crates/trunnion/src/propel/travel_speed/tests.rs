@@ -168,3 +168,30 @@ fn new_values_keep_the_sum_within_their_authority_and_bad_ones_change_nothing() 
     speed.reset();
     assert_eq!(speed.correction(), Ratio::ZERO);
 }
+
+#[test]
+fn a_configuration_is_taken_up_to_its_bounds_and_no_further() {
+    let sound = config(500, 1_000, 500);
+    let with_speed = |whole: i32, part: i32| {
+        let full_speed = Rpm::saturating(i64::from(rpm(whole).raw()) + i64::from(part));
+        TravelSpeedConfig { full_speed, ..sound }
+    };
+    for (config, taken) in [
+        (with_speed(8, 0), true),
+        (with_speed(8, -1), false),
+        (with_speed(16_000, 0), true),
+        (with_speed(16_000, 1), false),
+        (with_speed(16_000, 1_000), false),
+        (config(0, 1_000, 500), true),
+        (config(-1, 1_000, 500), false),
+        (config(500, 100, 500), true),
+        (config(500, 99, 500), false),
+        (config(500, 60_000, 500), true),
+        (config(500, 60_001, 500), false),
+        (config(500, 90_000, 500), false),
+        (config(500, 1_000, 10), true),
+        (config(500, 1_000, 9), false),
+    ] {
+        assert_eq!(config.check().is_ok(), taken, "{config:?}");
+    }
+}
