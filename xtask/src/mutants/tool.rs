@@ -24,9 +24,9 @@ use crate::{
 pub const PROGRAM: &str = "cargo-mutants";
 /// The version whose outcomes are in the ledger: another may plant other mutants.
 pub const VERSION: &str = "27.1.0";
-/// Seconds of processor time that a process may take; tests and builds take a fifth. A loop without end is found by this
+/// Seconds of processor time that a process may take; tests and builds take a third. A loop without end is found by this
 /// and not by the clock: on a busy computer a sound test would seem to hang.
-const PROCESSOR_SECONDS: &str = "120";
+const PROCESSOR_SECONDS: &str = "30";
 /// What a process says that took more.
 const ENDLESS: &str = "SIGXCPU";
 /// Seconds by the clock after which even a busy computer should be through.

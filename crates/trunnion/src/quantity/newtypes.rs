@@ -234,6 +234,7 @@ mod tests {
         use std::string::ToString;
         assert_eq!(Rpm::new(-17_601).unwrap().to_string(), "-2200.125 rpm");
         assert_eq!(Rpm::from_whole(900).to_string(), "900 rpm");
+        assert_eq!(Rpm::ZERO.to_string(), "0 rpm");
         assert_eq!(Celsius::new(-5).unwrap().to_string(), "-0.5 °C");
         assert_eq!(Duty::new(4_005).unwrap().to_string(), "40.05 %");
         assert_eq!(Hertz::new(1).unwrap().to_string(), "0.001 Hz");
