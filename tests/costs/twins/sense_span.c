@@ -1,22 +1,15 @@
 /* From a share of a span to a pressure of 0 to 4000 kPa. */
-#include "twin.h"
+#include "sense_span.h"
 
 struct sense_span {
-    int32_t low;
-    int32_t high;
+    struct span span;
 };
 
 const uint32_t sense_span_size = sizeof(struct sense_span);
 
-void sense_span_new(struct sense_span *self)
-{
-    self->low = 0;
-    self->high = 4000;
-}
+void sense_span_new(struct sense_span *self) { self->span = (struct span){ 0, 4000 }; }
 
-static int32_t span_at(const struct sense_span *self, int32_t share)
+void sense_span_step(struct sense_span *self, const int32_t *in, int32_t *out)
 {
-    return self->low + (int32_t)rounded_shift((int64_t)(self->high - self->low) * at_least(share, 0), 30);
+    out[0] = span_at(&self->span, in[0]);
 }
-
-void sense_span_step(struct sense_span *self, const int32_t *in, int32_t *out) { out[0] = span_at(self, in[0]); }

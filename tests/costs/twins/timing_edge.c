@@ -1,19 +1,15 @@
 /* The step in which a level became true. */
-#include "twin.h"
+#include "timing_edge.h"
 
 struct timing_edge {
-    bool before;
+    struct edge edge;
 };
 
 const uint32_t timing_edge_size = sizeof(struct timing_edge);
 
-void timing_edge_new(struct timing_edge *self) { self->before = true; }
+void timing_edge_new(struct timing_edge *self) { self->edge.before = true; }
 
-static bool edge_step(struct timing_edge *self, bool level)
+void timing_edge_step(struct timing_edge *self, const int32_t *in, int32_t *out)
 {
-    bool edge = level && !self->before;
-    self->before = level;
-    return edge;
+    out[0] = edge_step(&self->edge, in[0] != 0);
 }
-
-void timing_edge_step(struct timing_edge *self, const int32_t *in, int32_t *out) { out[0] = edge_step(self, in[0] != 0); }

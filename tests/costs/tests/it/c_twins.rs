@@ -13,9 +13,13 @@ fn every_twin_in_c_gives_the_bits_of_its_block_over_a_million_steps() {
     if !C_TWINS.iter().any(|twin| twin.compiler == "clang") {
         println!("skipped: c_twins::clang: no clang on this computer");
     }
+    let only = std::env::var("COSTS_TWIN").ok();
+    let chosen: Vec<_> =
+        C_TWINS.iter().filter(|twin| only.as_ref().is_none_or(|only| twin.name == only)).collect();
+    assert!(!chosen.is_empty(), "COSTS_TWIN={}: no such twin", only.unwrap_or_default());
     let findings: Vec<String> = thread::scope(|scope| {
         let halves = [0, 1].map(|half| {
-            let twins = C_TWINS.iter().skip(half).step_by(2);
+            let twins = chosen.iter().skip(half).step_by(2);
             scope.spawn(|| twins.filter_map(|twin| difference(twin, subject(twin))).collect::<Vec<_>>())
         });
         halves.into_iter().flat_map(|half| half.join().expect("a comparison")).collect()
