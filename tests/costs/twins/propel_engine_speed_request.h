@@ -12,13 +12,6 @@ struct engine_speed_request {
     int32_t share;
 };
 
-/* Change in one period that covers the whole in the time, rounded up. */
-static inline int32_t share_in_period(uint32_t milliseconds)
-{
-    int64_t time_us = (int64_t)milliseconds * 1000;
-    return ratio_held(((int64_t)RATIO_ONE * TICK_US + time_us - 1) / time_us);
-}
-
 static inline void engine_speed_request_init(struct engine_speed_request *self, int32_t low_idle, int32_t high_idle,
                                              uint32_t rise_ms, uint32_t fall_ms)
 {

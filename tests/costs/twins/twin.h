@@ -156,6 +156,13 @@ static inline uint32_t steps_of(uint32_t millis, uint32_t period_us)
     return (millis * 1000u + period_us - 1u) / period_us;
 }
 
+/* Share of a whole that passes in one period when the whole takes this time, rounded up. */
+static inline int32_t share_in_period(uint32_t millis)
+{
+    int64_t time_us = (int64_t)millis * 1000;
+    return ratio_held(((int64_t)RATIO_ONE * TICK_US + time_us - 1) / time_us);
+}
+
 /* What was measured, or that there is nothing to be believed. */
 struct reading {
     bool valid;

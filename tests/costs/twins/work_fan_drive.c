@@ -18,20 +18,13 @@ struct work_fan_drive {
 
 const uint32_t work_fan_drive_size = sizeof(struct work_fan_drive);
 
-/* Share of a whole that passes in one period when the whole takes this time, rounded up. */
-static int32_t share_in_a_period(uint32_t millis)
-{
-    int64_t time_us = (int64_t)millis * 1000;
-    return ratio_held(((int64_t)RATIO_ONE * TICK_US + time_us - 1) / time_us);
-}
-
 void work_fan_drive_new(struct work_fan_drive *self)
 {
     self->media[0] = (struct medium){ 800, divisor_of(200) };
     self->media[1] = (struct medium){ 500, divisor_of(400) };
     self->least = ratio_permille(200);
-    self->rise = share_in_a_period(5000);
-    self->fall = share_in_a_period(10000);
+    self->rise = share_in_period(5000);
+    self->fall = share_in_period(10000);
     self->output = 0;
 }
 
