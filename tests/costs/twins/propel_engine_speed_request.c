@@ -1,5 +1,6 @@
 /* Which speed the engine is asked for, by hand throttle and pedal. */
 #include "propel_engine_speed_request.h"
+#include "sense_reading.h"
 
 struct propel_engine_speed_request {
     struct engine_speed_request request;
@@ -14,7 +15,8 @@ void propel_engine_speed_request_new(struct propel_engine_speed_request *self)
 
 void propel_engine_speed_request_step(struct propel_engine_speed_request *self, const int32_t *in, int32_t *out)
 {
-    const struct reading hand = { in[0] != 0, in[1] };
-    const struct reading foot = { in[2] != 0, in[3] };
-    out[0] = engine_speed_request_step(&self->request, reading_or(hand, 0), reading_or(foot, 0), in[4], in[5]);
+    const struct sensed hand = sensed_from(in);
+    const struct sensed foot = sensed_from(in + 2);
+    /* A lever that is not read is let go of: its value is 0. */
+    out[0] = engine_speed_request_step(&self->request, hand.value, foot.value, in[4], in[5]);
 }

@@ -1,5 +1,5 @@
 /* The bucket keeps its angle while the boom moves. */
-#include "twin.h"
+#include "sense_reading.h"
 
 #define POINTS 3
 /* Gains in steps of 2^-16. */
@@ -86,11 +86,11 @@ static int32_t bucket_command(const struct work_auto_level *self, int32_t comman
 }
 
 static int32_t auto_level_step(struct work_auto_level *self, bool on, int32_t boom_command, int32_t lever,
-                               struct reading boom, struct reading bucket)
+                               struct sensed boom, struct sensed bucket)
 {
     bool released = ratio_magnitude(lever) <= self->neutral;
     bool asked_way = boom_command > 0 || (boom_command < 0 && self->both_ways);
-    if (!boom.valid || !bucket.valid || !on || !released || !asked_way) {
+    if (boom.health != HEALTH_GOOD || bucket.health != HEALTH_GOOD || !on || !released || !asked_way) {
         self->levels = false;
         return lever;
     }
@@ -110,7 +110,5 @@ static int32_t auto_level_step(struct work_auto_level *self, bool on, int32_t bo
 
 void work_auto_level_step(struct work_auto_level *self, const int32_t *in, int32_t *out)
 {
-    struct reading boom = { in[3] != 0, in[4] };
-    struct reading bucket = { in[5] != 0, in[6] };
-    out[0] = auto_level_step(self, in[0] != 0, in[1], in[2], boom, bucket);
+    out[0] = auto_level_step(self, in[0] != 0, in[1], in[2], sensed_from(in + 3), sensed_from(in + 5));
 }

@@ -1,5 +1,5 @@
 /* The cooler's fan, no faster than it must be. */
-#include "twin.h"
+#include "sense_reading.h"
 
 #define MEDIA 2
 
@@ -30,9 +30,9 @@ void work_fan_drive_new(struct work_fan_drive *self)
 
 /* Without a temperature the fan does all that it can. */
 static int32_t fan_drive_asked(const struct work_fan_drive *self, const struct medium *medium,
-                               struct reading temperature)
+                               struct sensed temperature)
 {
-    if (!temperature.valid)
+    if (temperature.health != HEALTH_GOOD)
         return RATIO_ONE;
     int32_t along = divisor_share(&medium->width, at_least(temperature.value - medium->cool, 0));
     return self->least + ratio_times(RATIO_ONE - self->least, along);
@@ -42,7 +42,7 @@ void work_fan_drive_step(struct work_fan_drive *self, const int32_t *in, int32_t
 {
     int32_t asked = self->least;
     for (unsigned medium = 0; medium < MEDIA; medium++) {
-        struct reading temperature = { in[2 * medium] != 0, in[2 * medium + 1] };
+        struct sensed temperature = sensed_from(in + 2 * medium);
         asked = at_least(asked, fan_drive_asked(self, &self->media[medium], temperature));
     }
     if (asked > self->output)
