@@ -48,9 +48,9 @@ pub fn hash_for_property(folder: &str, block: &str) -> io::Result<String> {
     let through = CORE.iter().position(|core| core.starts_with(&format!("{folder}/")));
     let core = through.and_then(|last| CORE.get(..=last)).unwrap_or(CORE);
     let own = format!("{folder}/src/{block}");
-    let tests = files(&format!("{folder}/src"))?.into_iter().filter(|(path, _)| {
-        *path == format!("{own}.rs") || path.starts_with(&format!("{own}/tests"))
-    });
+    let tests = files(&format!("{folder}/src"))?
+        .into_iter()
+        .filter(|(path, _)| *path == format!("{own}.rs") || path.starts_with(&format!("{own}/tests")));
     let tests = tests.map(|(path, text)| (path, lines_of_code(&text)));
     Ok(digest(code_of(core)?.into_iter().chain(tests)))
 }
@@ -133,10 +133,17 @@ mod tests {
 
     #[test]
     fn a_comment_and_a_test_are_no_code() {
-        let text = "//! What.\n\nfn a() {\n    // Why.\n    b()\n}\n\n#[cfg(test)]\nmod tests {\n    fn c() {}\n}\n";
+        let text =
+            "//! What.\n\nfn a() {\n    // Why.\n    b()\n}\n\n#[cfg(test)]\nmod tests {\n    fn c() {}\n}\n";
         assert_eq!(lines_of_code(text.split(TESTS).next().unwrap_or_default()), "fn a() {\nb()\n}\n");
         let code = code_of(CORE).unwrap_or_default();
-        assert!(code.iter().all(|(_, text)| !text.contains("mod tests {")), "tests stand at the end of a file");
-        assert!(code.iter().any(|(path, _)| path.ends_with("four_verbs.rs")), "what all tests share counts as code");
+        assert!(
+            code.iter().all(|(_, text)| !text.contains("mod tests {")),
+            "tests stand at the end of a file"
+        );
+        assert!(
+            code.iter().any(|(path, _)| path.ends_with("four_verbs.rs")),
+            "what all tests share counts as code"
+        );
     }
 }

@@ -218,7 +218,11 @@ mod tests {
         log.step([Reasons::none().with(1), Reasons::none()], false);
         for periods in 1..=300 {
             log.step([Reasons::none().with(1), Reasons::none()], false);
-            assert_eq!(log.entries().count(), usize::from(periods <= 100), "after {periods} periods of 10 ms");
+            assert_eq!(
+                log.entries().count(),
+                usize::from(periods <= 100),
+                "after {periods} periods of 10 ms"
+            );
         }
     }
 

@@ -287,7 +287,10 @@ mod tests {
             assert_eq!((one.is_zero(), one.magnitude().to_bits()), (a == 0, a.abs()));
         }
         for permille in -1000..=1000 {
-            assert_eq!(Some(Ratio::from(Permille::saturating(permille))), Ratio::from_permille(permille as i32));
+            assert_eq!(
+                Some(Ratio::from(Permille::saturating(permille))),
+                Ratio::from_permille(permille as i32)
+            );
         }
     }
 
