@@ -1,5 +1,7 @@
 //! Where the project lies, and a hash of what was proven, so that a record of other sources is seen to be one.
 
+mod rooms;
+
 use std::{
     fs, io,
     path::{Path, PathBuf},
@@ -8,6 +10,7 @@ use std::{
 
 use sha2::{Digest, Sha256};
 
+use self::rooms::Rooms;
 use crate::proof::Kind;
 
 /// The core crates: what every result depends on.
@@ -28,31 +31,74 @@ pub fn hash() -> io::Result<String> {
     Ok(digest(code_of(CORE)?.into_iter().chain(files(PROOFS)?)))
 }
 
-/// The same over what a result of this kind depends on: a new walk does not make a sweep of an hour stale, nor does a test
-/// or a comment in the core.
-pub fn hash_for(kind: Kind) -> io::Result<String> {
-    let parts: &[&str] = match kind {
-        Kind::Sweep => &["/sweep.rs", "/maps.rs", "/maps/"],
-        Kind::Walk => &["/walk.rs", "/walk/", "/walks.rs", "/walks/"],
-        Kind::Property => &[],
-    };
-    let proofs = files(PROOFS)?;
-    let of_kind = |path: &str| parts.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}")));
-    let proofs = proofs.into_iter().filter(|(path, _)| of_kind(path));
-    Ok(digest(code_of(CORE)?.into_iter().chain(proofs)))
+/// What results are of: the core's code by its rooms, the tests of its blocks, the proofs. Each result depends on a part of
+/// that, so that a change in one room does not make an hour of sweeps in another stale.
+pub struct Basis {
+    rooms: Rooms,
+    /// The code of all core crates.
+    core: Vec<(String, String)>,
+    /// Files of the core with their tests.
+    whole: Vec<(String, String)>,
+    proofs: Vec<(String, String)>,
 }
 
-/// The same over what a property of this block of a crate depends on: the code of the crate and of what it stands on, as it
-/// is built into a machine, and the tests of the block. `trunnion` knows nothing of the crates above it.
-pub fn hash_for_property(folder: &str, block: &str) -> io::Result<String> {
-    let through = CORE.iter().position(|core| core.starts_with(&format!("{folder}/")));
-    let core = through.and_then(|last| CORE.get(..=last)).unwrap_or(CORE);
-    let own = format!("{folder}/src/{block}");
-    let tests = files(&format!("{folder}/src"))?
-        .into_iter()
-        .filter(|(path, _)| *path == format!("{own}.rs") || path.starts_with(&format!("{own}/tests")));
-    let tests = tests.map(|(path, text)| (path, lines_of_code(&text)));
-    Ok(digest(code_of(core)?.into_iter().chain(tests)))
+impl Basis {
+    /// Reads all of it.
+    pub fn read() -> io::Result<Self> {
+        let mut whole = Vec::new();
+        for folder in CORE {
+            whole.extend(files(folder)?);
+        }
+        let core = code_of(CORE)?;
+        Ok(Self { rooms: Rooms::of(&core), core, whole, proofs: files(PROOFS)? })
+    }
+
+    /// Hash over what a sweep or a walk of this block depends on: the machinery of its kind, its own file where that is named
+    /// after the block and all of them where it is not, and the rooms that those name.
+    pub fn hash_for(&self, kind: Kind, block: &str) -> String {
+        let folder = match kind {
+            Kind::Sweep => "maps",
+            Kind::Walk => "walks",
+            Kind::Property => return String::new(),
+        };
+        let (room, file) = block.split_once('/').unwrap_or((block, ""));
+        let own = format!("{PROOFS}/{folder}/{file}.rs");
+        let has_own = self.proofs.iter().any(|(path, _)| *path == own);
+        let machinery: &[&str] = if kind == Kind::Sweep { &["/sweep.rs"] } else { &["/walk.rs", "/walk/"] };
+        let of_kind = |path: &str| {
+            machinery.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}")))
+                || path == format!("{PROOFS}/{folder}.rs")
+                || if has_own { path == own } else { path.starts_with(&format!("{PROOFS}/{folder}/")) }
+        };
+        let proofs = self.proofs.iter().filter(|(path, _)| of_kind(path)).cloned();
+        let named: Vec<(String, String)> = proofs.collect();
+        let code = if has_own && self.rooms.has(room) {
+            self.rooms.needed_by(room, named.iter().map(|(_, text)| text.as_str()))
+        } else {
+            self.core.clone()
+        };
+        digest(code.into_iter().chain(named))
+    }
+
+    /// Hash over what a property in this file of a crate depends on: the file with its tests, its room and the rooms that
+    /// those name. What stands above `trunnion` may use all of it.
+    pub fn hash_for_property(&self, folder: &str, file: &str) -> String {
+        let own = format!("{folder}/src/{file}");
+        let of_file = |path: &str| path == format!("{own}.rs") || path.starts_with(&format!("{own}/tests"));
+        let tests: Vec<(String, String)> = self
+            .whole
+            .iter()
+            .filter(|(path, _)| of_file(path))
+            .map(|(path, text)| (path.clone(), lines_of_code(text)))
+            .collect();
+        let room = file.split('/').next().unwrap_or(file);
+        let code = if CORE.first().is_some_and(|core| core.starts_with(&format!("{folder}/"))) {
+            self.rooms.needed_by(room, tests.iter().map(|(_, text)| text.as_str()))
+        } else {
+            self.core.clone()
+        };
+        digest(code.into_iter().chain(tests))
+    }
 }
 
 fn digest(files: impl Iterator<Item = (String, String)>) -> String {
@@ -122,13 +168,34 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_hash_is_the_same_twice_and_sees_the_core() {
+    fn the_hash_is_the_same_twice_and_each_result_has_its_own() {
         assert_eq!(hash().ok(), hash().ok());
-        assert_ne!(hash_for(Kind::Sweep).ok(), hash_for(Kind::Walk).ok());
-        let of = |block| hash_for_property("crates/trunnion", block).ok();
+        let basis = Basis::read().unwrap();
+        assert_ne!(basis.hash_for(Kind::Sweep, "lever/axis"), basis.hash_for(Kind::Walk, "lever/axis"));
+        assert_ne!(basis.hash_for(Kind::Walk, "guard/lock"), basis.hash_for(Kind::Walk, "guard/creep"));
+        let of = |block| basis.hash_for_property("crates/trunnion", block);
         assert_ne!(of("guard/lock"), of("guard/neutral_start"));
-        let core = files("crates/trunnion/src").unwrap_or_default();
-        assert!(core.iter().any(|(name, _)| name.ends_with("guard/neutral_start.rs")), "{}", core.len());
+    }
+
+    #[test]
+    fn a_change_in_a_room_is_one_of_what_names_it_and_of_nothing_else() {
+        let before = Basis::read().unwrap();
+        let changed = |end: &str| {
+            let mut core = before.core.clone();
+            let place = core.iter().position(|(path, _)| path.ends_with(end)).unwrap();
+            core[place].1.push_str("fn more() {}\n");
+            Basis { rooms: Rooms::of(&core), core, whole: Vec::new(), proofs: before.proofs.clone() }
+        };
+        let is_stale =
+            |basis: &Basis, kind, block| basis.hash_for(kind, block) != before.hash_for(kind, block);
+        let ramp = changed("ramp/fine.rs");
+        assert!(is_stale(&ramp, Kind::Walk, "ramp/motion_ramp"));
+        assert!(is_stale(&ramp, Kind::Sweep, "can/joystick"), "nothing is known of the crates above");
+        assert!(!is_stale(&ramp, Kind::Sweep, "lever/axis") && !is_stale(&ramp, Kind::Walk, "guard/lock"));
+        let ratio = changed("quantity/ratio.rs");
+        assert!(
+            is_stale(&ratio, Kind::Sweep, "lever/axis") && is_stale(&ratio, Kind::Walk, "ramp/motion_ramp")
+        );
     }
 
     #[test]

@@ -10,7 +10,7 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::{Done, PIECE, discover::properties};
-use crate::sources;
+use crate::sources::{self, Basis};
 
 /// Where what was done lies in the project, from its top folder: whole pieces only, one line a property.
 pub const KEPT: &str = "tests/proofs/record/properties.jsonl";
@@ -67,16 +67,14 @@ impl Ledger {
         let target = std::env::var_os("CARGO_TARGET_DIR")
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
         let mut hashes = BTreeMap::new();
+        let basis = Basis::read().map_err(|error| format!("the sources cannot be read: {error}"))?;
         let mut of_files: BTreeMap<(String, String), String> = BTreeMap::new();
         for property in properties()? {
             let file = (property.folder, property.file);
-            let hash = match of_files.get(&file) {
-                Some(hash) => hash.clone(),
-                None => sources::hash_for_property(&file.0, &file.1)
-                    .map_err(|error| format!("the sources cannot be read: {error}"))?,
-            };
-            of_files.insert(file, hash.clone());
-            hashes.insert(property.name, hash);
+            let hash = of_files
+                .entry(file)
+                .or_insert_with_key(|(folder, file)| basis.hash_for_property(folder, file));
+            hashes.insert(property.name, hash.clone());
         }
         let kept = fs::read_to_string(sources::root().join(KEPT)).unwrap_or_default();
         Self::at(&target.join("prove").join("properties.jsonl"), &kept, hashes)

@@ -9,7 +9,10 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::Entry;
-use crate::{proof::Kind, sources};
+use crate::{
+    proof::Kind,
+    sources::{self, Basis},
+};
 
 /// Where what was done lies in the project, from its top folder.
 pub const KEPT: &str = "tests/proofs/record/sweeps_and_walks.jsonl";
@@ -25,6 +28,7 @@ struct Line {
 pub struct Keeper {
     path: PathBuf,
     entries: Vec<Entry>,
+    basis: Basis,
 }
 
 impl Keeper {
@@ -36,14 +40,13 @@ impl Keeper {
         let read = |path: &Path| fs::read_to_string(path).unwrap_or_default();
         let text = read(&sources::root().join(KEPT)) + &read(&path);
         let lines = text.lines().filter_map(|line| serde_json::from_str::<Line>(line).ok());
-        let [sweeps, walks] = [hash(Kind::Sweep)?, hash(Kind::Walk)?];
-        let present = |line: &Line| match line.entry.kind {
-            Kind::Sweep => line.sources == sweeps,
-            Kind::Walk => line.sources == walks,
-            Kind::Property => false,
+        let basis = basis()?;
+        let present = |line: &Line| {
+            line.entry.kind != Kind::Property
+                && line.sources == basis.hash_for(line.entry.kind, &line.entry.block)
         };
         let entries = lines.filter(present).map(|line| line.entry).collect();
-        Ok(Self { path, entries })
+        Ok(Self { path, entries, basis })
     }
 
     /// What was done.
@@ -58,9 +61,9 @@ impl Keeper {
 
     /// Writes what held into the project, so that another clone goes on there.
     pub fn keep_in_project(entries: &[Entry]) -> Result<(), String> {
-        let mut text = String::new();
+        let (mut text, basis) = (String::new(), basis()?);
         for entry in entries.iter().filter(|entry| entry.outcome.findings.is_empty()) {
-            let line = Line { sources: hash(entry.kind)?, entry: entry.clone() };
+            let line = Line { sources: basis.hash_for(entry.kind, &entry.block), entry: entry.clone() };
             text.push_str(&serde_json::to_string(&line).map_err(|error| error.to_string())?);
             text.push('\n');
         }
@@ -76,7 +79,7 @@ impl Keeper {
         if let Some(folder) = self.path.parent() {
             fs::create_dir_all(folder).map_err(told)?;
         }
-        let line = Line { sources: hash(entry.kind)?, entry: entry.clone() };
+        let line = Line { sources: self.basis.hash_for(entry.kind, &entry.block), entry: entry.clone() };
         let text = serde_json::to_string(&line).map_err(|error| error.to_string())?;
         let mut file = OpenOptions::new().create(true).append(true).open(&self.path).map_err(told)?;
         writeln!(file, "{text}").map_err(told)?;
@@ -85,6 +88,6 @@ impl Keeper {
     }
 }
 
-fn hash(kind: Kind) -> Result<String, String> {
-    sources::hash_for(kind).map_err(|error| format!("the sources cannot be read: {error}"))
+fn basis() -> Result<Basis, String> {
+    Basis::read().map_err(|error| format!("the sources cannot be read: {error}"))
 }
