@@ -234,6 +234,19 @@ mod tests {
     }
 
     #[test]
+    fn another_level_counts_for_a_test_that_runs() {
+        let mut test = CutOffTest::new(CONFIG, TICK).unwrap();
+        while test.state() == CutOffState::TestingOff {
+            test.step(Millivolts::ZERO);
+        }
+        test.reconfigure(CutOffTestConfig { high: Millivolts::new(10_000).unwrap(), ..CONFIG }).unwrap();
+        while test.is_running() {
+            test.step(Millivolts::new(9_500).unwrap());
+        }
+        assert_eq!(test.state(), CutOffState::StuckOff);
+    }
+
+    #[test]
     fn a_supply_that_falls_slowly_but_within_the_settling_time_passes() {
         let falling = |supply_on, step: u32| {
             if supply_on { 24_000 } else { 24_000u16.saturating_sub(2_300 * step as u16) }

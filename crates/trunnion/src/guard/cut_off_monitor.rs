@@ -163,6 +163,14 @@ mod tests {
     }
 
     #[test]
+    fn a_supply_exactly_at_its_level_is_as_it_was_told() {
+        for (on, level) in [(true, CONFIG.high), (false, CONFIG.low)] {
+            let mut monitor = CutOffMonitor::new(CONFIG, TICK).unwrap();
+            assert!((0..100).all(|_| monitor.step(on, level)), "{level}");
+        }
+    }
+
+    #[test]
     fn values_outside_their_range_are_refused_with_the_range() {
         let disagree_after = Millis::millis(2_001);
         let error = CutOffMonitor::new(CutOffMonitorConfig { disagree_after, ..CONFIG }, TICK).unwrap_err();

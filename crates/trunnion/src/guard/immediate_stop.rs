@@ -264,6 +264,16 @@ mod tests {
     }
 
     #[test]
+    fn other_times_count_for_the_next_press() {
+        let mut stop = ImmediateStop::new(CONFIG, TICK).unwrap();
+        stop.step(ON, OFF);
+        stop.step(OFF, OFF);
+        assert_eq!(press(&mut stop, 41), StopState::MustReset);
+        stop.reconfigure(ImmediateStopConfig { longest_press: Millis::millis(500), ..CONFIG }).unwrap();
+        assert_eq!(press(&mut stop, 41), StopState::Cleared);
+    }
+
+    #[test]
     fn a_press_too_short_too_long_or_held_since_before_does_not_clear() {
         for (steps, expected) in [
             (4, StopState::MustReset),

@@ -232,6 +232,15 @@ mod tests {
     }
 
     #[test]
+    fn another_hold_counts_from_the_next_step() {
+        let mut lock = lock(0, LockStart::AsFound);
+        lock.reconfigure(LockConfig { hold: Millis::millis(30), start: LockStart::AsFound }).unwrap();
+        let states = [(); 4].map(|()| lock.step(Reading::Valid(true), true));
+        assert_eq!(states[..3], [LockState::NotNeutral; 3]);
+        assert_eq!(states[3], LockState::Unlocked);
+    }
+
+    #[test]
     fn a_switch_that_was_lost_has_to_be_cycled_even_where_it_counts_as_found() {
         let mut lock = lock(0, LockStart::AsFound);
         assert_eq!(lock.step(Reading::Valid(true), true), LockState::Unlocked);
