@@ -155,6 +155,15 @@ mod tests {
     }
 
     #[test]
+    fn another_quiet_time_counts_from_the_next_step() {
+        let mut alive = LoopAlive::new(CONFIG, TICK).unwrap();
+        alive.step(0);
+        assert!(!alive.step(3));
+        alive.reconfigure(LoopAliveConfig { forget_after: Millis::millis(200), ..CONFIG }).unwrap();
+        assert_eq!((1_u32..).find(|_| alive.step(3)), Some(20));
+    }
+
+    #[test]
     fn values_outside_their_range_are_refused_with_the_range() {
         let error = LoopAlive::new(LoopAliveConfig { overruns: 101, ..CONFIG }, TICK).unwrap_err();
         assert_eq!(std::format!("{error}"), "101 overruns: set 1 to 100");

@@ -266,6 +266,17 @@ mod tests {
         &history[history.len() - calm..]
     }
 
+    #[test]
+    fn as_many_frames_as_are_asked_are_enough() {
+        for (frames, permitted) in [(2, false), (3, true)] {
+            let mut start = start();
+            for step in 0..=HOLD {
+                start.step(NeutralStartInputs { new_frame: step < frames, ask: step == HOLD, ..GOOD });
+            }
+            assert_eq!(start.permitted(), permitted, "{frames} frames");
+        }
+    }
+
     proptest! {
         #[test]
         fn there_is_no_permission_before_neutral_start(stream in stream()) {

@@ -172,6 +172,7 @@ mod tests {
                     let at_rest = commands_zero && is_at_rest(left) && is_at_rest(right);
                     steps_at_rest = if at_rest { steps_at_rest + 1 } else { 0 };
                     prop_assert_eq!(standstill.step(commands_zero, left, right), steps_at_rest > 20);
+                    prop_assert_eq!(standstill.stands(), steps_at_rest > 20);
                 }
             }
         }
