@@ -234,6 +234,20 @@ mod tests {
     }
 
     #[test]
+    fn both_buttons_work_and_another_range_leaves_creep_on() {
+        let mut creep = Creep::new(config()).unwrap();
+        let nothing = CreepInputs::default();
+        creep.step(CreepInputs { toggle: true, ..nothing });
+        creep.step(CreepInputs { faster: true, ..nothing });
+        assert_eq!(creep.share(), permille(230));
+        creep.step(CreepInputs { slower: true, ..nothing });
+        creep.step(CreepInputs { slower: true, ..nothing });
+        assert_eq!(creep.share(), permille(170));
+        creep.reconfigure(CreepConfig { fastest: permille(300), ..config() }).unwrap();
+        assert!(creep.on());
+    }
+
+    #[test]
     fn the_share_survives_creep_off_and_a_new_range_holds_it() {
         let mut creep = Creep::new(config()).unwrap();
         let nothing = CreepInputs::default();

@@ -114,6 +114,64 @@ impl<const STRICT: bool> Program for Lamp<STRICT> {
     }
 }
 
+/// The same, to which a tester commits a set.
+#[derive(Debug, Clone)]
+struct Told {
+    lamp: Lamp<false>,
+    committed: Option<Limits>,
+}
+
+impl Program for Told {
+    const PERIOD: Period = Lamp::<false>::PERIOD;
+    const FAST_STEPS: u8 = 1;
+    type Parameters = Limits;
+    type Fast = Fast;
+    type Inputs = Reads;
+    type Outputs = Drives;
+    type Diagnostics = Drives;
+    type Faults = Fault;
+
+    fn new(boot: &Boot<Limits>, replaced: bool) -> Result<Self, Refusal> {
+        Ok(Self { lamp: Lamp::new(boot, replaced)?, committed: Some(limits(30, 40)) })
+    }
+
+    fn fast(parameters: &Limits) -> Result<Fast, Refusal> {
+        Lamp::<false>::fast(parameters)
+    }
+
+    fn idle_fast() -> Fast {
+        Lamp::<false>::idle_fast()
+    }
+
+    fn step(&mut self, inputs: &Reads, report: &u8) -> Drives {
+        self.lamp.step(inputs, report)
+    }
+
+    fn set_points(&self) -> Reads {
+        self.lamp.set_points()
+    }
+
+    fn reconfigure(&mut self, parameters: &Limits) -> Result<(), Refusal> {
+        self.lamp.reconfigure(parameters)
+    }
+
+    fn reconfigure_fast(fast: &mut Fast, parameters: &Limits) -> Result<(), Refusal> {
+        Lamp::<false>::reconfigure_fast(fast, parameters)
+    }
+
+    fn committed(&mut self) -> Option<Limits> {
+        self.committed.take()
+    }
+
+    fn is_fault_active(&self, index: u16) -> bool {
+        self.lamp.is_fault_active(index)
+    }
+
+    fn diagnostics(&self) -> Drives {
+        self.lamp.diagnostics()
+    }
+}
+
 fn limits(low: i32, high: i32) -> Limits {
     let mut limits = Limits::default();
     limits.stage(Limit::low.id(), low).unwrap();
@@ -172,4 +230,11 @@ fn a_live_write_is_taken_by_both_loops_or_by_neither() {
     }
     machine.reconfigure(&mut fast, &limits(30, 40)).unwrap();
     assert_eq!((machine.set_points().level, fast), (40, Fast(Some(40))));
+}
+
+#[test]
+fn a_set_that_a_tester_commits_is_given_once_and_none_where_nobody_does() {
+    let (mut machine, _) = SafeStart::<Told>::start(&Boot::default());
+    assert_eq!([machine.committed(), machine.committed()], [Some(limits(30, 40)), None]);
+    assert_eq!(Good::start(&Boot::default()).0.committed(), None);
 }
