@@ -406,3 +406,30 @@ four_verbs! {
     step: |block, (drive, steer, travel)| block.step(drive, steer, travel),
     reset: |block| block.reset(),
 }
+
+#[test]
+fn the_way_the_machine_rolls_is_kept_down_to_a_quarter_of_the_reverse_blend_both_ways() {
+    let config = MixerConfig {
+        law: MixLaw::Banded,
+        pivot_point: Permille::saturating(500),
+        pivot_band: Permille::saturating(100),
+        sensitivity: Permille::saturating(1_000),
+        blend_drive: Permille::saturating(300),
+        convention: ReverseConvention::PathFollowing,
+        reverse_blend: Permille::saturating(100),
+    };
+    let within = Ratio::from_quotient(100, 4_000).to_bits();
+    let (half, steer) = (Ratio::from_permille(500).unwrap(), Ratio::from_permille(200).unwrap());
+    for reverse in [false, true] {
+        // The lever asks for the other way: it decides as soon as the machine rests.
+        let drive = if reverse { half } else { half.reversed() };
+        let mut mixer = Mixer::new(config).unwrap();
+        for (travel, rolls) in
+            [(within, false), (4 * within, true), (within + 1, true), (within, false), (within + 1, false)]
+        {
+            let travel = Ratio::from_bits(if reverse { -travel } else { travel }).unwrap();
+            let sides = mixer.step(drive, steer, travel);
+            assert_eq!(sides.left < sides.right, reverse == rolls, "{travel} in reverse: {reverse}");
+        }
+    }
+}

@@ -195,3 +195,15 @@ fn a_configuration_is_taken_up_to_its_bounds_and_no_further() {
         assert_eq!(config.check().is_ok(), taken, "{config:?}");
     }
 }
+
+#[test]
+fn other_settings_leave_what_was_learnt_of_the_load() {
+    let mut speed = TravelSpeed::new(config(500, 1_000, 500), TICK).unwrap();
+    let slow = (rpm(1_000), Reading::Valid(rpm(800)), Ratio::ONE);
+    let mut last = Ratio::ZERO;
+    for _ in 0..50 {
+        last = speed.step(slow.0, slow.1, slow.2);
+    }
+    speed.reconfigure(config(500, 1_000, 500)).unwrap();
+    assert!(speed.step(slow.0, slow.1, slow.2) >= last);
+}
