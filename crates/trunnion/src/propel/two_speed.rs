@@ -277,6 +277,24 @@ mod tests {
     }
 
     #[test]
+    fn it_shifts_exactly_at_its_limits_and_at_the_end_of_the_dwell() {
+        let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
+        let up = TwoSpeedInputs { request: true, permitted: true, ..Default::default() };
+        assert!(range.step(TwoSpeedInputs { turning: CONFIG.up_below_turning.into(), ..up }));
+        let down = TwoSpeedInputs { request: false, speed: CONFIG.down_below_speed.into(), ..up };
+        let steps = (1_u32..).find(|_| !range.step(down));
+        assert_eq!(steps, Some(TICK.steps(CONFIG.dwell)));
+    }
+
+    #[test]
+    fn why_it_did_not_shift_stays_told_when_its_rules_change() {
+        let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
+        range.step(TwoSpeedInputs { request: true, ..Default::default() });
+        range.reconfigure(TwoSpeedConfig { dwell: Millis::millis(200), ..CONFIG }).unwrap();
+        assert_eq!(range.why_inhibited(), TwoSpeedInhibit::NotPermitted);
+    }
+
+    #[test]
     fn each_inhibit_is_named() {
         let mut range = TwoSpeed::new(CONFIG, TICK).unwrap();
         let wanted = TwoSpeedInputs { request: true, permitted: true, ..Default::default() };
