@@ -213,6 +213,12 @@ mod tests {
         (any::<u32>(), 0u32..32).prop_map(|(bits, shift)| bits >> shift)
     }
 
+    #[test]
+    fn a_product_is_whole_though_only_one_of_its_factors_is_long() {
+        assert_eq!([held_product(3, 1 << 33), held_product(1 << 33, 3)], [3 << 33; 2]);
+        assert_eq!([held_product(i64::MAX, 2), held_product(i64::MIN, 2)], [i64::MAX, i64::MIN]);
+    }
+
     proptest! {
         #[test]
         fn the_result_is_the_nearest_integer_and_odd_in_its_argument(
