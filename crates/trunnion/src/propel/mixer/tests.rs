@@ -409,21 +409,12 @@ four_verbs! {
 
 #[test]
 fn the_way_the_machine_rolls_is_kept_down_to_a_quarter_of_the_reverse_blend_both_ways() {
-    let config = MixerConfig {
-        law: MixLaw::Banded,
-        pivot_point: Permille::saturating(500),
-        pivot_band: Permille::saturating(100),
-        sensitivity: Permille::saturating(1_000),
-        blend_drive: Permille::saturating(300),
-        convention: ReverseConvention::PathFollowing,
-        reverse_blend: Permille::saturating(100),
-    };
-    let within = Ratio::from_quotient(100, 4_000).to_bits();
-    let (half, steer) = (Ratio::from_permille(500).unwrap(), Ratio::from_permille(200).unwrap());
+    let within = Ratio::from_quotient(DEFAULTS.reverse_blend.raw().into(), 4_000).to_bits();
+    let (half, steer) = (share(500), share(200));
     for reverse in [false, true] {
         // The lever asks for the other way: it decides as soon as the machine rests.
         let drive = if reverse { half } else { half.reversed() };
-        let mut mixer = Mixer::new(config).unwrap();
+        let mut mixer = mixer(DEFAULTS);
         for (travel, rolls) in
             [(within, false), (4 * within, true), (within + 1, true), (within, false), (within + 1, false)]
         {
