@@ -23,8 +23,9 @@ class Adaptor:
         # As the system has it before a tool opens it; the tool must set it as it needs it.
         tty.setcbreak(device)
         self.path, self.device = os.ttyname(device), device
-        for way in (self.to_bus, self.to_tool):
-            threading.Thread(target=way, daemon=True).start()
+        self.ways = [threading.Thread(target=way, daemon=True) for way in (self.to_bus, self.to_tool)]
+        for way in self.ways:
+            way.start()
 
     def to_bus(self):
         try:
@@ -42,8 +43,13 @@ class Adaptor:
 
     def close(self):
         self.bus.shutdown(socket.SHUT_RDWR)
-        self.bus.close()
         os.close(self.device)
+        # The system gives a closed number to whoever asks next, be it the output of the next test's program: no thread may
+        # still write to it.
+        for way in self.ways:
+            way.join(5)
+            assert not way.is_alive()
+        self.bus.close()
         os.close(self.end)
 
 
