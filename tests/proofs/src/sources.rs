@@ -80,16 +80,16 @@ impl Basis {
         digest(code.into_iter().chain(named))
     }
 
-    /// Hash over what a property in this file of a crate depends on: the file with its tests, its room and the rooms that
-    /// those name. What stands above `trunnion` may use all of it.
-    pub fn hash_for_property(&self, folder: &str, file: &str) -> String {
+    /// Hash over what a property in this file of a crate depends on: the file with its tests but for the others of them, its
+    /// room and the rooms that those name. What stands above `trunnion` may use all of it.
+    pub fn hash_for_property(&self, folder: &str, file: &str, test: &str) -> String {
         let own = format!("{folder}/src/{file}");
         let of_file = |path: &str| path == format!("{own}.rs") || path.starts_with(&format!("{own}/tests"));
         let tests: Vec<(String, String)> = self
             .whole
             .iter()
             .filter(|(path, _)| of_file(path))
-            .map(|(path, text)| (path.clone(), lines_of_code(text)))
+            .map(|(path, text)| (path.clone(), lines_of_code(&without_other_tests(text, test))))
             .collect();
         let room = file.split('/').next().unwrap_or(file);
         let code = if CORE.first().is_some_and(|core| core.starts_with(&format!("{folder}/"))) {
@@ -133,6 +133,37 @@ fn lines_of_code(text: &str) -> String {
     code
 }
 
+/// A text without the functions that are tests, but for that of this name: a test more or less says nothing of it.
+fn without_other_tests(text: &str, kept: &str) -> String {
+    let mut left = String::new();
+    let mut lines = text.lines();
+    while let Some(line) = lines.next() {
+        if line.trim_start() != "#[test]" {
+            left.push_str(line);
+            left.push('\n');
+            continue;
+        }
+        // As formatted: the function ends with a brace that stands below its attribute.
+        let end = format!("{}}}", line.trim_end_matches("#[test]"));
+        let mut function: Vec<&str> = Vec::new();
+        for line in lines.by_ref() {
+            function.push(line);
+            if line == end {
+                break;
+            }
+        }
+        let is_kept = |line: &&str| {
+            let name = line.trim_start().strip_prefix("fn ").and_then(|rest| rest.split('(').next());
+            name == Some(kept)
+        };
+        if function.iter().any(|line| is_kept(&line)) {
+            left.push_str(&function.join("\n"));
+            left.push('\n');
+        }
+    }
+    left
+}
+
 /// All Rust files below a folder, by path from the top, in order.
 pub fn files(folder: &str) -> io::Result<Vec<(String, String)>> {
     let mut found = Vec::new();
@@ -173,7 +204,7 @@ mod tests {
         let basis = Basis::read().unwrap();
         assert_ne!(basis.hash_for(Kind::Sweep, "lever/axis"), basis.hash_for(Kind::Walk, "lever/axis"));
         assert_ne!(basis.hash_for(Kind::Walk, "guard/lock"), basis.hash_for(Kind::Walk, "guard/creep"));
-        let of = |block| basis.hash_for_property("crates/trunnion", block);
+        let of = |block| basis.hash_for_property("crates/trunnion", block, "it_holds");
         assert_ne!(of("guard/lock"), of("guard/neutral_start"));
     }
 
@@ -196,6 +227,17 @@ mod tests {
         assert!(
             is_stale(&ratio, Kind::Sweep, "lever/axis") && is_stale(&ratio, Kind::Walk, "ramp/motion_ramp")
         );
+    }
+
+    #[test]
+    fn a_property_depends_on_no_other_test_and_on_what_they_share() {
+        let own =
+            "proptest! {\n    #[test]\n    fn a_holds(x in 0..3) {\n        if x > 1 {\n        }\n    }\n";
+        let other = "\n    #[test]\n    fn a_holds_not() {\n        b();\n    }\n";
+        let shared = "}\n\nfn shared() {}\n";
+        let left = without_other_tests(&format!("{own}{other}{shared}"), "a_holds");
+        assert_eq!(left, format!("{}\n{shared}", own.replace("    #[test]\n", "")));
+        assert_eq!(without_other_tests(&format!("{own}{shared}"), ""), format!("proptest! {{\n{shared}"));
     }
 
     #[test]

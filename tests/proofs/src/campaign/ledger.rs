@@ -68,13 +68,10 @@ impl Ledger {
             .map_or_else(|| sources::root().join("target"), PathBuf::from);
         let mut hashes = BTreeMap::new();
         let basis = Basis::read().map_err(|error| format!("the sources cannot be read: {error}"))?;
-        let mut of_files: BTreeMap<(String, String), String> = BTreeMap::new();
         for property in properties()? {
-            let file = (property.folder, property.file);
-            let hash = of_files
-                .entry(file)
-                .or_insert_with_key(|(folder, file)| basis.hash_for_property(folder, file));
-            hashes.insert(property.name, hash.clone());
+            let function = property.test.rsplit("::").next().unwrap_or_default();
+            let hash = basis.hash_for_property(&property.folder, &property.file, function);
+            hashes.insert(property.name, hash);
         }
         let kept = fs::read_to_string(sources::root().join(KEPT)).unwrap_or_default();
         Self::at(&target.join("prove").join("properties.jsonl"), &kept, hashes)
