@@ -110,21 +110,19 @@ impl DerateRamp {
 
     /// One period of the way to the share that is asked.
     pub fn step(&mut self, asked: Ratio) -> Ratio {
-        let goal = fine::from_ratio(asked.at_least(Ratio::ZERO));
+        let goal = fine::magnitude_from_ratio(asked);
         let share = match self.share {
             None => goal,
-            Some(share) => {
-                fine::approach(share, goal, if goal < share { self.withdraw } else { self.restore })
-            }
+            Some(share) => fine::from_magnitude(share, goal, self.restore, self.withdraw),
         };
         self.share = Some(share);
-        fine::to_ratio(share)
+        fine::magnitude_to_ratio(share)
     }
 
     /// What the last step gave; whole before the first one.
     pub const fn share(&self) -> Ratio {
         match self.share {
-            Some(share) => fine::to_ratio(share),
+            Some(share) => fine::magnitude_to_ratio(share),
             None => Ratio::ONE,
         }
     }

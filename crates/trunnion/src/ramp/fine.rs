@@ -9,6 +9,8 @@ pub(crate) const ONE: i64 = 1 << 42;
 const BITS_PER_STEP_OF_RATIO: u32 = 12;
 const UNITS_PER_STEP_OF_RATIO: i64 = 1 << BITS_PER_STEP_OF_RATIO;
 const LIMB: u32 = 20;
+/// What a scaled value is held at.
+const LARGEST: u64 = 1 << 61;
 
 /// Exact.
 pub(crate) const fn from_ratio(ratio: Ratio) -> i64 {
@@ -34,16 +36,21 @@ pub(crate) const fn rate(time: Millis, period: Period) -> i64 {
     }
 }
 
-/// `from`, moved by at most `rate` towards `goal` and never past it.
+/// `from`, moved by at most `rate` towards `goal` and never past it: none of them above 62 bits, so that nothing wraps.
 pub(crate) const fn approach(from: i64, goal: i64, rate: i64) -> i64 {
-    let difference = goal.saturating_sub(from);
+    let difference = goal.wrapping_sub(from);
     if difference > rate {
-        from.saturating_add(rate)
-    } else if difference < rate.saturating_neg() {
-        from.saturating_sub(rate)
+        from.wrapping_add(rate)
+    } else if difference < rate.wrapping_neg() {
+        from.wrapping_sub(rate)
     } else {
         goal
     }
+}
+
+/// They point opposite ways, and neither is zero.
+pub(crate) const fn opposed(one: i64, other: i64) -> bool {
+    (one ^ other) < 0 && one != 0 && other != 0
 }
 
 /// `to_ratio` of a magnitude of at most 1.
@@ -74,22 +81,26 @@ pub(crate) const fn from_magnitude(from: i64, goal: i64, rise: i64, fall: i64) -
 /// product wider than 64 bits.
 ///
 /// Odd in `value`, monotone in `value` and in `numerator`, and never larger than `value` while the numerator
-/// does not exceed the denominator. A denominator of zero gives zero, a result above 63 bits is held there.
+/// does not exceed the denominator. A denominator of zero gives zero; a result above 2⁶¹ is held there, so that it can still
+/// be added to.
 pub(crate) const fn scaled(value: i64, numerator: i64, denominator: i64) -> i64 {
     let magnitude = value.unsigned_abs();
     let (whole, rest) = divided(numerator.unsigned_abs(), denominator.unsigned_abs());
     let (first, second) = share(rest, denominator.unsigned_abs());
-    // A magnitude below 2⁴⁴ by a limb of 20 bits.
+    // A magnitude of at most 2⁴³ by a limb of 20 bits, and by another one below that.
     let below_one =
-        magnitude.wrapping_mul(first).saturating_add(magnitude.wrapping_mul(second).wrapping_shr(LIMB));
+        magnitude.wrapping_mul(first).wrapping_add(magnitude.wrapping_mul(second).wrapping_shr(LIMB));
     let below_one = below_one.wrapping_shr(LIMB);
-    let sum = match whole {
-        0 => below_one,
-        1 => magnitude.saturating_add(below_one),
-        more => magnitude.saturating_mul(more).saturating_add(below_one),
+    let whole_part = match whole {
+        0 => 0,
+        1 => magnitude,
+        more => {
+            let product = magnitude.saturating_mul(more);
+            if product > LARGEST { LARGEST } else { product }
+        }
     };
-    let held = if sum > i64::MAX as u64 { i64::MAX } else { sum as i64 };
-    if value < 0 { held.wrapping_neg() } else { held }
+    let sum = whole_part.wrapping_add(below_one) as i64;
+    if value < 0 { sum.wrapping_neg() } else { sum }
 }
 
 /// Quotient and rest. What is asked for is most often less than the whole, or little more: no division.

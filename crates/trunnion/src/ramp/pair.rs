@@ -6,7 +6,8 @@ use crate::propel::Sides;
 
 /// Left and right in units of 2⁻⁴² of full scale.
 ///
-/// Travel and rotation are kept doubled (sum and difference), so that nothing is lost in halving.
+/// Travel and rotation are kept doubled (sum and difference), so that nothing is lost in halving. Sides are at most 2⁴², sums
+/// and doubled rates at most 2⁴³, and what is scaled is held at 2⁶¹: no sum of them wraps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Pair {
@@ -45,15 +46,16 @@ impl Pair {
     }
 
     fn largest(self) -> i64 {
-        self.left.saturating_abs().max(self.right.saturating_abs())
+        self.left.wrapping_abs().max(self.right.wrapping_abs())
     }
 
     /// Travel against travel, or spin against spin.
     pub const fn opposes(self, other: Self) -> bool {
-        let travel = self.sum().signum().wrapping_mul(other.sum().signum());
-        let spins = self.sum() == 0 && other.sum() == 0;
-        let rotation = self.difference().signum().wrapping_mul(other.difference().signum());
-        travel < 0 || (spins && rotation < 0)
+        if self.sum() == 0 && other.sum() == 0 {
+            fine::opposed(self.difference(), other.difference())
+        } else {
+            fine::opposed(self.sum(), other.sum())
+        }
     }
 
     fn scaled(self, numerator: i64, denominator: i64) -> Self {
@@ -65,9 +67,9 @@ impl Pair {
 
     /// Towards zero with one factor for both sides: neither travel nor rotation falls faster than its rate.
     pub fn towards_zero(self, drive: i64, rotation: i64) -> Self {
-        let (travel, turn) = (self.sum().saturating_abs(), self.difference().saturating_abs());
-        let less_travel = travel.saturating_sub(drive.saturating_mul(2)).max(0);
-        let less_turn = turn.saturating_sub(rotation.saturating_mul(2)).max(0);
+        let (travel, turn) = (self.sum().wrapping_abs(), self.difference().wrapping_abs());
+        let less_travel = travel.wrapping_sub(drive.wrapping_mul(2)).max(0);
+        let less_turn = turn.wrapping_sub(rotation.wrapping_mul(2)).max(0);
         if travel == 0 || fine::scaled(turn, less_travel, travel) < less_turn {
             self.scaled(less_turn, turn)
         } else {
@@ -78,7 +80,7 @@ impl Pair {
     /// Towards zero with one factor for both sides: the faster side falls at `rate`.
     pub fn stopped(self, rate: i64) -> Self {
         let largest = self.largest();
-        self.scaled(largest.saturating_sub(rate).max(0), largest)
+        self.scaled(largest.wrapping_sub(rate).max(0), largest)
     }
 
     /// The slower of two.
@@ -91,40 +93,43 @@ impl Pair {
     /// On the ray from zero to what is asked it stays on the ray; beside the ray, travel and rotation go their
     /// own ways at their own rates until it is reached.
     pub fn towards(self, asked: Self, drive: &Rates, rotation: &Rates) -> Self {
-        let side = if asked.difference() < 0 { -1 } else { 1 };
-        let way = if asked.sum() < 0 || (asked.sum() == 0 && self.sum() < 0) { -1 } else { 1 };
-        let asked_travel = asked.sum().wrapping_mul(way);
-        let asked_turn = asked.difference().wrapping_mul(side);
-        let travel = self.sum().wrapping_mul(way);
-        let turn = self.difference().wrapping_mul(side);
+        let turned = asked.difference() < 0;
+        let reversed = asked.sum() < 0 || (asked.sum() == 0 && self.sum() < 0);
+        let asked_travel = mirrored(asked.sum(), reversed);
+        let asked_turn = mirrored(asked.difference(), turned);
+        let travel = mirrored(self.sum(), reversed);
+        let turn = mirrored(self.difference(), turned);
         let on_way = OnWay { travel, turn, asked_travel, asked_turn };
 
         let next_travel = on_way.next_travel(drive, rotation);
         let next_turn = approach(turn, on_way.turn_goal(next_travel), rotation);
         let (next_travel, next_turn) = within_reach(next_travel, next_turn, turn);
-        Self::from_sum_and_difference(next_travel.wrapping_mul(way), next_turn.wrapping_mul(side))
+        Self::from_sum_and_difference(mirrored(next_travel, reversed), mirrored(next_turn, turned))
     }
+}
+
+const fn mirrored(value: i64, is: bool) -> i64 {
+    if is { value.wrapping_neg() } else { value }
 }
 
 /// One period of a doubled quantity.
 fn approach(from: i64, goal: i64, rates: &Rates) -> i64 {
     let doubled = Rates {
-        accelerate: rates.accelerate.saturating_mul(2),
-        decelerate: rates.decelerate.saturating_mul(2),
-        reverse: rates.reverse.saturating_mul(2),
+        accelerate: rates.accelerate.wrapping_mul(2),
+        decelerate: rates.decelerate.wrapping_mul(2),
+        reverse: rates.reverse.wrapping_mul(2),
     };
     doubled.approach(from, goal)
 }
 
 /// No side above full scale: what grew gives way to what did not.
 fn within_reach(travel: i64, turn: i64, turn_before: i64) -> (i64, i64) {
-    if travel.saturating_abs().saturating_add(turn.saturating_abs()) <= Pair::DOUBLE_ONE {
+    if travel.wrapping_abs().wrapping_add(turn.wrapping_abs()) <= Pair::DOUBLE_ONE {
         (travel, turn)
-    } else if turn.saturating_abs() > turn_before.saturating_abs() {
-        let room = Pair::DOUBLE_ONE.saturating_sub(travel.saturating_abs());
-        (travel, if turn < 0 { room.saturating_neg() } else { room })
+    } else if turn.wrapping_abs() > turn_before.wrapping_abs() {
+        (travel, mirrored(Pair::DOUBLE_ONE.wrapping_sub(travel.wrapping_abs()), turn < 0))
     } else {
-        (Pair::DOUBLE_ONE.saturating_sub(turn.saturating_abs()), turn)
+        (Pair::DOUBLE_ONE.wrapping_sub(turn.wrapping_abs()), turn)
     }
 }
 
@@ -164,23 +169,23 @@ impl OnWay {
     /// Accelerating: the travel with which rotation, growing, is still on the ray. Where rotation lags, up to half of
     /// its rate is kept for catching up.
     fn most_travel(&self, rotation: &Rates) -> i64 {
-        let rate = if self.turn < 0 { rotation.reverse } else { rotation.accelerate }.saturating_mul(2);
-        let lag = self.ray(self.travel).saturating_sub(self.turn);
+        let rate = if self.turn < 0 { rotation.reverse } else { rotation.accelerate }.wrapping_mul(2);
+        let lag = self.ray(self.travel).wrapping_sub(self.turn);
         if lag <= 0 {
-            self.travel_on_ray(self.turn.saturating_add(rate))
+            self.travel_on_ray(self.turn.wrapping_add(rate))
         } else {
-            self.travel.saturating_add(self.travel_on_ray(rate.saturating_sub(lag.min(rate / 2))))
+            self.travel.wrapping_add(self.travel_on_ray(rate.wrapping_sub(lag.min(rate / 2))))
         }
     }
 
     /// Decelerating: the travel with which rotation, falling, is still on the ray.
     fn least_travel(&self, rotation: &Rates) -> i64 {
-        let rate = rotation.decelerate.saturating_mul(2);
-        let excess = self.turn.saturating_sub(self.ray(self.travel));
+        let rate = rotation.decelerate.wrapping_mul(2);
+        let excess = self.turn.wrapping_sub(self.ray(self.travel));
         if excess <= 0 {
-            self.travel_on_ray(self.turn.saturating_sub(rate).max(0))
+            self.travel_on_ray(self.turn.wrapping_sub(rate).max(0))
         } else {
-            self.travel.saturating_sub(self.travel_on_ray(rate.saturating_sub(excess.min(rate / 2))))
+            self.travel.wrapping_sub(self.travel_on_ray(rate.wrapping_sub(excess.min(rate / 2))))
         }
     }
 

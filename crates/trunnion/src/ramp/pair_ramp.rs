@@ -239,12 +239,12 @@ impl PairRamp {
 
     /// What the machine does, after the ramp.
     pub const fn state(&self) -> MotionState {
-        let (left, right) = (self.present.left.signum(), self.present.right.signum());
+        let Pair { left, right } = self.present;
         if self.present.is_zero() {
             MotionState::Standing
-        } else if left.wrapping_mul(right) < 0 {
+        } else if fine::opposed(left, right) {
             MotionState::Rotation
-        } else if left.wrapping_add(right) > 0 {
+        } else if left > 0 || right > 0 {
             MotionState::Forward
         } else {
             MotionState::Reverse
@@ -269,7 +269,7 @@ const fn phase(present: Pair, asked: Pair) -> MotionPhase {
     };
     if is == shall {
         MotionPhase::Holding
-    } else if is.signum().wrapping_mul(shall.signum()) >= 0 && shall.unsigned_abs() > is.unsigned_abs() {
+    } else if !fine::opposed(is, shall) && shall.unsigned_abs() > is.unsigned_abs() {
         MotionPhase::Accelerating
     } else {
         MotionPhase::Decelerating

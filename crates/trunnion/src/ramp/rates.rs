@@ -85,7 +85,7 @@ impl Rates {
 
     /// One period of the way from `from` to `goal`; a change of sign stops at zero first.
     pub const fn approach(&self, from: i64, goal: i64) -> i64 {
-        if (from > 0 && goal < 0) || (from < 0 && goal > 0) {
+        if fine::opposed(from, goal) {
             fine::approach(from, 0, self.reverse)
         } else {
             fine::approach(from, goal, self.towards(from, goal))
@@ -94,7 +94,7 @@ impl Rates {
 
     /// The rate that applies on the way from `from` to `goal`.
     pub const fn towards(&self, from: i64, goal: i64) -> i64 {
-        if (from > 0 && goal < 0) || (from < 0 && goal > 0) {
+        if fine::opposed(from, goal) {
             self.reverse
         } else if goal.unsigned_abs() > from.unsigned_abs() {
             self.accelerate

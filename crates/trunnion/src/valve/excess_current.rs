@@ -53,21 +53,23 @@ impl<const N: usize> ExcessCurrent<N> {
 
     /// One period: what the coils were asked for in it, and what they report of it.
     pub fn step(&mut self, asked: [Milliamps; N], reports: &[CoilReport; N]) -> bool {
-        let earlier = self.last.into_iter().zip(self.before);
-        (self.last, self.before) = (asked, self.last);
-        reports.iter().zip(asked.into_iter().zip(earlier)).any(|(report, (asked, (one, other)))| {
+        let Self { stray, last, before } = self;
+        let mut excess = false;
+        for (((last, before), asked), report) in last.iter_mut().zip(before).zip(asked).zip(reports) {
             // What is allowed is never below the stray current: few coils are looked at closely.
-            if report.average_current <= self.stray {
-                return false;
+            if report.average_current > *stray {
+                let largest = asked.at_least(*last).at_least(*before);
+                excess |=
+                    largest != Milliamps::ZERO && report.average_current.raw() > allowed(largest, *stray);
             }
-            let largest = asked.at_least(one).at_least(other);
-            largest != Milliamps::ZERO && report.average_current.raw() > self.allowed(largest)
-        })
+            (*before, *last) = (*last, asked);
+        }
+        excess
     }
+}
 
-    fn allowed(&self, asked: Milliamps) -> u16 {
-        asked.raw().saturating_add(asked.raw() / 8).saturating_add(self.stray.raw())
-    }
+fn allowed(asked: Milliamps, stray: Milliamps) -> u16 {
+    asked.raw().saturating_add(asked.raw() / 8).saturating_add(stray.raw())
 }
 
 #[cfg(test)]

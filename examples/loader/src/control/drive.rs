@@ -9,7 +9,7 @@ use trunnion::lever::{Intent, LeverPattern};
 use trunnion::propel::{
     AntiStall, Mixer, Sides, SpeedLimits, Trim, TwoSpeed, TwoSpeedInhibit, TwoSpeedInputs,
 };
-use trunnion::quantity::{Celsius, Millis, Ratio, Rpm};
+use trunnion::quantity::{Celsius, Divisor, Millis, Ratio, Rpm};
 use trunnion::ramp::{DerateRamp, DerateRampConfig, MotionPhase, MotionState, PairRamp, StopRequest};
 use trunnion::sense::Reading;
 
@@ -85,7 +85,8 @@ pub struct Drive {
     /// What faults leave of it.
     fault_derate: DerateRamp,
     rotation: Ratio,
-    blend: Ratio,
+    /// The drive up to which a spin passes into a turn; nothing where it does so at once.
+    blend: Option<Divisor>,
     two_speed: TwoSpeed,
     two_speed_wanted: bool,
     share: Ratio,
@@ -126,7 +127,7 @@ impl Drive {
             cold_derate: derate()?,
             fault_derate: derate()?,
             rotation: parameters.rotation_maximum().into(),
-            blend: parameters.blend_drive().into(),
+            blend: Divisor::new(parameters.blend_drive().into()),
             two_speed: TwoSpeed::new(two_speed(parameters), PERIOD)
                 .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))?,
             two_speed_wanted: false,
@@ -153,7 +154,7 @@ impl Drive {
         self.cold = cold(parameters)?;
         self.cold_share = parameters.cold_share().into();
         self.rotation = parameters.rotation_maximum().into();
-        self.blend = parameters.blend_drive().into();
+        self.blend = Divisor::new(parameters.blend_drive().into());
         self.two_speed
             .reconfigure(two_speed(parameters))
             .map_err(|_| refuse(Parameter::shift_down_below, "is no shifting speed"))
@@ -232,7 +233,7 @@ impl Drive {
     /// In a spin the whole steer travel spreads over the allowed rotation; while driving it keeps its place against the
     /// pivot point. Between them the drive lever passes from one to the other over the blend.
     fn steer(&self, drive: Ratio, steer: Ratio) -> Ratio {
-        let driving = drive.magnitude().divided_by(self.blend);
+        let driving = self.blend.map_or(Ratio::ZERO, |blend| blend.share(drive.magnitude()));
         let spared = Ratio::ONE.minus(self.rotation).times(driving);
         steer.times(self.rotation.plus(spared))
     }
