@@ -156,7 +156,7 @@ fn without_other_tests(text: &str, kept: &str) -> String {
             let name = line.trim_start().strip_prefix("fn ").and_then(|rest| rest.split('(').next());
             name == Some(kept)
         };
-        if function.iter().any(|line| is_kept(&line)) {
+        if function.iter().any(is_kept) {
             left.push_str(&function.join("\n"));
             left.push('\n');
         }
