@@ -25,7 +25,29 @@
 //! | [`declare`] | rows | signals, parameters, faults |
 //! | [`machine`] | the above | a program that is stepped |
 //!
-//! A block is a checked config, a small private state and four verbs: `new`, `reconfigure`, `reset`, `step`.
+//! A block is a checked config, a small private state and four verbs: `new`, `reconfigure`, `reset`, `step`. A lever, through
+//! a ramp, to the current of a coil:
+//!
+//! ```
+//! use trunnion::lever::{Axis, AxisConfig};
+//! use trunnion::quantity::{Milliamps, Millis, Period, Permille, Ratio};
+//! use trunnion::ramp::{RateLimit, RateLimitConfig};
+//! use trunnion::valve::{CurrentMap, CurrentMapConfig};
+//!
+//! let permille = |raw| Permille::new(raw).unwrap();
+//! let tick = Period::from_micros(10_000).unwrap();
+//! let lever = AxisConfig { deadband: permille(80), saturation: permille(980), progression: permille(300) };
+//! let times = RateLimitConfig { rise: Millis::millis(500), fall: Millis::millis(200) };
+//! let raise = CurrentMapConfig { threshold: Milliamps::new(240).unwrap(), end: Milliamps::new(640).unwrap() };
+//! let (lever, raise) = (Axis::new(lever).unwrap(), CurrentMap::new(raise).unwrap());
+//! let mut ramp = RateLimit::new(times, tick).unwrap();
+//!
+//! let mut current = Milliamps::ZERO;
+//! for _ in 0..25 {
+//!     current = raise.step(ramp.step(lever.step(Ratio::ONE))); // full lever, a quarter of a second
+//! }
+//! assert_eq!(current.raw(), 440); // half way from the first to the full movement
+//! ```
 //!
 //! No safety certification is claimed. The machine's risk assessment (ISO 12100, ISO 13849, ISO 19014),
 //! local codes and licensed practice decide. Test with the drive wheels off the ground and an emergency stop

@@ -25,6 +25,7 @@ mod overspeed;
 mod sides;
 mod single_path;
 mod speed_limits;
+mod speed_share;
 mod steer_authority;
 mod steering;
 mod travel_speed;

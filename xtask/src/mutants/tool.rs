@@ -95,6 +95,9 @@ pub fn program(workspace: &Workspace) -> Option<PathBuf> {
     if ours.is_file() { Some(ours) } else { on_path(PROGRAM) }
 }
 
+/// The file that stands behind a feature.
+const SNAPSHOT: &str = "src/snapshot.rs";
+
 /// The names of all mutants of the crate.
 pub fn list(scratch: &Scratch, own: &Toolchain, program: &Path) -> Result<Vec<String>, String> {
     let task = task(scratch, own, program, "list of mutants").args(["--list", "--package", "trunnion"]);
@@ -125,6 +128,10 @@ pub fn run(
         .args([&output]);
     for path in paths {
         task = task.args(["--file", path]);
+    }
+    if first.ends_with(SNAPSHOT) {
+        // Without its feature it is not compiled, and every mutant of it survives.
+        task = task.args(["--features", "snapshot"]);
     }
     for name in named {
         task = task.args(["--re".to_owned(), format!("^{}$", escaped(name))]);

@@ -3,7 +3,7 @@
 use crate::quantity::Millis;
 
 /// How long a fault stays once it is set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Latch {
     /// Gone when its cause is gone for the clear time.
     WhilePresent,
@@ -53,7 +53,7 @@ pub struct FaultRule {
 }
 
 /// What a row says of a fault, for lists and tools.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FaultInfo {
     /// Name in code.
     pub name: &'static str,
@@ -165,7 +165,7 @@ impl<const WORDS: usize> FaultBits for [u32; WORDS] {
 /// conditions.add_if(Fault::DrumCoilOpen, true);
 /// assert!(conditions.has(Fault::DrumCoilOpen));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FaultConditions<F: FaultSet> {
     bits: F::Bits,
 }
@@ -228,6 +228,7 @@ pub trait FaultSet: Copy {
 
 /// The first row whose SPN and FMI stand in an earlier row too.
 #[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+#[doc(hidden)]
 pub const fn first_repeated_code(rules: &[FaultRule]) -> Option<usize> {
     let mut row = 0;
     while row < rules.len() {

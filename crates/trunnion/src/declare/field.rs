@@ -220,6 +220,7 @@ macro_rules! choices {
 
 /// True for a name of letters, digits and `_`.
 #[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+#[doc(hidden)]
 pub const fn is_word(name: &str) -> bool {
     let bytes = name.as_bytes();
     let mut place = 0;

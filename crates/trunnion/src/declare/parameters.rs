@@ -3,7 +3,7 @@
 use core::fmt::Display;
 
 /// Who may change a parameter, and when.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Access {
     /// The operator's own preference.
@@ -32,7 +32,7 @@ pub struct Rule {
 }
 
 /// What a row says of a parameter, for sheets and tools.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ParameterInfo {
     /// Name in code, files and tools.
     pub name: &'static str,
@@ -130,6 +130,7 @@ pub fn place_of(rules: &[Rule], id: u16) -> Option<usize> {
 /// Refuses a table whose identifiers do not ascend or whose default is outside its range: `None` is right,
 /// else the place of the first wrong row.
 #[allow(clippy::indexing_slicing, clippy::arithmetic_side_effects)] // evaluated at build time: a panic is a build error
+#[doc(hidden)]
 pub const fn first_wrong_row(rules: &[Rule]) -> Option<usize> {
     let mut row = 0;
     while row < rules.len() {

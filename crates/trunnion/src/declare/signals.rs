@@ -3,7 +3,7 @@
 use super::Wire;
 
 /// What a row says of a signal, for traces, wiring lists and reports.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FieldInfo {
     /// Name in code, traces and scenarios.
     pub name: &'static str,
@@ -80,6 +80,7 @@ pub trait Record: Copy + Default + Send + Sync + 'static {
 }
 
 /// Reads a raw value of `bytes` bytes as a field's type does: sign-extended when its range goes below zero.
+#[doc(hidden)]
 pub const fn extend(raw: i64, bytes: u8, signed: bool) -> i64 {
     if !signed || bytes >= 8 {
         return raw;

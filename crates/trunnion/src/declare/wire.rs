@@ -1,7 +1,7 @@
 //! How a signal is wired, and therefore how it can fail.
 
 /// Electrical kind of a signal.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Wire {
     /// Not wired: a value inside of the controller.
     Internal,

@@ -16,6 +16,7 @@ pub struct BlinkCodeConfig {
 
 /// Why a [`BlinkCodeConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum BlinkCodeConfigError {
     /// `on` is outside its range.
     OnOutOfRange {

@@ -45,7 +45,7 @@ pub struct LogEntry {
 /// let entry = log.entry(Fault::DrumCoilOpen.place());
 /// assert_eq!((entry.first, entry.last, entry.count), (100, 103, 2));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FaultLog<const N: usize> {

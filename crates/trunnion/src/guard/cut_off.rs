@@ -18,6 +18,7 @@ pub struct CutOffTestConfig {
 
 /// Why a [`CutOffTestConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CutOffTestConfigError {
     /// The time to settle is outside 10 ms to 2 s.
     Settle(Millis),

@@ -18,6 +18,7 @@ pub struct CutOffMonitorConfig {
 
 /// Why a [`CutOffMonitorConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CutOffMonitorConfigError {
     /// The time is outside 10 ms to 2 s.
     DisagreeAfter(Millis),

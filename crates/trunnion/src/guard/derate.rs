@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Divisor, Permille, Ratio};
 
 /// The smallest of several shares; full where there is none.
 ///
@@ -35,6 +35,7 @@ pub struct DerateCurveConfig {
 
 /// Why a [`DerateCurveConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum DerateCurveConfigError {
     /// The second corner is not above the first.
     Corners {
@@ -89,11 +90,13 @@ impl core::error::Error for DerateCurveConfigError {}
 /// let oil = Celsius::new(-25).unwrap(); // −2.5 °C, half way
 /// assert_eq!(COLD_OIL.step(oil.raw().into()), Ratio::from_permille(700).unwrap());
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DerateCurve {
     low: i32,
     high: i32,
+    /// Between the corners, held at 2³¹.
+    width: Divisor,
     at_low: Ratio,
     at_high: Ratio,
 }
@@ -117,7 +120,7 @@ impl DerateCurve {
         }
         let at_low = Ratio::from_quotient(at_low.raw() as i64, 1000);
         let at_high = Ratio::from_quotient(at_high.raw() as i64, 1000);
-        Ok(Self { low, high, at_low, at_high })
+        Ok(Self { low, high, width: Divisor::of(high.abs_diff(low)), at_low, at_high })
     }
 
     /// Another curve.
@@ -132,9 +135,15 @@ impl DerateCurve {
 
     /// The share at `value`.
     pub const fn step(&self, value: i32) -> Ratio {
-        let above = (value as i64).wrapping_sub(self.low as i64);
-        let width = (self.high as i64).wrapping_sub(self.low as i64);
-        let along = Ratio::from_quotient(if above < 0 { 0 } else { above }, width);
+        if value <= self.low {
+            return self.at_low;
+        }
+        let (above, width) = (value.abs_diff(self.low), self.high.abs_diff(self.low));
+        let along = if width == self.width.whole() {
+            Ratio::within_range(self.width.fraction(above) as i32)
+        } else {
+            Ratio::from_quotient(above as i64, width as i64)
+        };
         self.at_low.plus(self.at_high.minus(self.at_low).times(along))
     }
 }

@@ -15,6 +15,7 @@ pub struct HoldToRunConfig {
 
 /// Why a [`HoldToRunConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum HoldToRunConfigError {
     /// The longest run is outside 100 ms to 10 min.
     Longest(Millis),
@@ -120,7 +121,7 @@ impl HoldToRun {
                 HoldState::Running | HoldState::MustRelease => HoldState::MustRelease,
             },
         };
-        self.ran_for = if self.running() { self.ran_for.saturating_add(1) } else { 0 };
+        self.ran_for = if self.is_running() { self.ran_for.saturating_add(1) } else { 0 };
         self.state
     }
 
@@ -130,7 +131,7 @@ impl HoldToRun {
     }
 
     /// True while it runs.
-    pub const fn running(&self) -> bool {
+    pub const fn is_running(&self) -> bool {
         matches!(self.state, HoldState::Running)
     }
 }
@@ -213,7 +214,7 @@ mod tests {
             HoldToRunConfig { longest: Millis::millis(600001) } => "run of 600001 ms at most: set 100 ms to 600000 ms",
         ],
         inputs: (prop::bool::weighted(0.9), proptest::sample::select(&[Reading::Valid(true), Reading::Valid(true), Reading::Valid(false), Reading::Faulted(Flaw::Silent)])),
-        step: |block, (permitted, held)| (block.step(permitted, held), block.state(), block.running()),
+        step: |block, (permitted, held)| (block.step(permitted, held), block.state(), block.is_running()),
         reset: |block| block.reset(),
     }
 }

@@ -16,6 +16,7 @@ pub struct LastGateConfig {
 
 /// Why a [`LastGateConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum LastGateConfigError {
     /// The time to decay is outside 10 ms to 1 s.
     Decay(Millis),

@@ -16,6 +16,7 @@ pub struct LoopAliveConfig {
 
 /// Why a [`LoopAliveConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum LoopAliveConfigError {
     /// The number of overruns is outside 1 to 100.
     Overruns(u8),

@@ -16,6 +16,7 @@ pub struct NeutralStartConfig {
 
 /// Why a [`NeutralStartConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum NeutralStartConfigError {
     /// The time at neutral is outside 50 ms to 5 s.
     Hold(Millis),

@@ -15,6 +15,7 @@ pub struct ParkBrakeConfig {
 
 /// Why a [`ParkBrakeConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ParkBrakeConfigError {
     /// The time-out is outside 100 ms to 30 s.
     StopTimeOut(Millis),

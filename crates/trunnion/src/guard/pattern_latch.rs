@@ -14,6 +14,7 @@ pub struct PatternLatchConfig {
 
 /// Why a [`PatternLatchConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PatternLatchConfigError {
     /// The time at rest is outside 50 ms to 5 s.
     Hold(Millis),

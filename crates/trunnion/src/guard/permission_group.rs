@@ -55,6 +55,7 @@ pub struct PermissionGroupConfig {
 
 /// Why a [`PermissionGroupConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PermissionGroupConfigError {
     /// The neutral start.
     Start(NeutralStartConfigError),

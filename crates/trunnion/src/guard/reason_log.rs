@@ -15,6 +15,7 @@ pub struct ReasonLogConfig {
 
 /// Why a [`ReasonLogConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ReasonLogConfigError {
     /// The look-back is outside 1 s to 10 min.
     LookBack(Millis),
@@ -61,7 +62,7 @@ pub struct ReasonEntry<const GROUPS: usize> {
 /// assert!(log.is_frozen());
 /// assert!(log.entries().last().unwrap().why_not[0].has(BAR_UP));
 /// ```
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ReasonLog<const GROUPS: usize, const ENTRIES: usize> {
     entries: heapless::Vec<ReasonEntry<GROUPS>, ENTRIES>,

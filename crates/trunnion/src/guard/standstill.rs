@@ -17,6 +17,7 @@ pub struct StandstillConfig {
 
 /// Why a [`StandstillConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum StandstillConfigError {
     /// The band is outside 1/8 rpm to 200 rpm.
     Band(Rpm),

@@ -89,7 +89,7 @@ const SMALLEST_SATURATION: Permille = Permille::saturating(500);
 /// assert_eq!(at(530).to_permille(), Permille::new(388).unwrap()); // 0.7 · 0.5 + 0.3 · 0.5³
 /// assert_eq!(at(-985), Ratio::MINUS_ONE);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Axis {

@@ -152,7 +152,7 @@ impl<Q: Field + core::fmt::Debug> core::error::Error for AxisCalibrationConfigEr
 /// assert_eq!(left_y.step(millivolts(400)), Reading::Valid(Ratio::MINUS_ONE));
 /// assert_eq!(left_y.step(millivolts(4_700)), Reading::Faulted(Flaw::OutOfRange));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct AxisCalibration<Q> {

@@ -58,7 +58,7 @@ impl core::fmt::Display for ResponseCurveError {
 impl core::error::Error for ResponseCurveError {}
 
 /// One span between two points: a cubic by its four control values.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Piece {
@@ -92,7 +92,7 @@ struct Piece {
 /// assert_eq!((at(600), at(-600), at(1_000)), (200, -200, 1_000));
 /// assert!(at(300) > 0 && at(300) < 100); // fine near neutral
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ResponseCurve<const POINTS: usize> {

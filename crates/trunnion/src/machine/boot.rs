@@ -1,7 +1,5 @@
 //! What a machine is told once, when it starts.
 
-use crate::declare::ParameterSet;
-
 crate::choices! {
     /// Why the controller started.
     pub enum ResetCause {
@@ -16,7 +14,7 @@ crate::choices! {
 
 /// What a machine is told once, when it starts: with the inputs that follow it determines the whole run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Boot<P: ParameterSet> {
+pub struct Boot<P> {
     /// Stored parameters; the defaults when they were `damaged`.
     pub parameters: P,
     /// The stored parameters could not be read, and these are the defaults: the machine says so by a fault.

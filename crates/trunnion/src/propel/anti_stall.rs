@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Millis, Period, Permille, Ratio, Rpm};
+use crate::quantity::{Divisor, Millis, Period, Permille, Ratio, Rpm};
 use crate::sense::Reading;
 
 /// Rules of an [`AntiStall`].
@@ -22,6 +22,7 @@ pub struct AntiStallConfig {
 
 /// Why an [`AntiStallConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum AntiStallConfigError {
     /// The droop to begin at is outside 10 to 500 ‰.
     Begin(Permille),
@@ -95,11 +96,11 @@ impl core::error::Error for AntiStallConfigError {}
 /// let share = anti_stall.step(expected, Reading::Valid(expected));
 /// assert_eq!(share.to_permille().raw(), 610); // 10 ms of a recovery in 1 s
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AntiStall {
     begin: Ratio,
-    width: Ratio,
+    width: Divisor,
     floor: Ratio,
     recovery: Ratio,
     period: Period,
@@ -138,7 +139,7 @@ impl AntiStall {
         let micros = (recovery.ticks() as i64).wrapping_mul(1000);
         Ok(Self {
             begin,
-            width: full.minus(begin),
+            width: Divisor::of(full.minus(begin).to_bits().unsigned_abs()),
             floor: Ratio::from_quotient(floor.raw() as i64, 1000),
             recovery: Ratio::from_quotient(period.micros() as i64, micros),
             period,
@@ -179,7 +180,7 @@ impl AntiStall {
         }
         let droop = expected.minus(actual).share_of(expected);
         let excess = droop.minus(self.begin).at_least(Ratio::ZERO);
-        let reduction = excess.divided_by(self.width);
+        let reduction = self.width.share(excess);
         Ratio::ONE.minus(Ratio::ONE.minus(self.floor).times(reduction))
     }
 }

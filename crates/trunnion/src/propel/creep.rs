@@ -178,7 +178,7 @@ impl Creep {
     }
 
     /// True while creep is on.
-    pub const fn on(&self) -> bool {
+    pub const fn is_on(&self) -> bool {
         self.on
     }
 
@@ -221,14 +221,14 @@ mod tests {
         fn the_drive_is_the_levers_or_the_share_of_it_and_never_leaps(stream in proptest::collection::vec(inputs(), 1..100)) {
             let mut creep = Creep::new(config()).unwrap();
             for inputs in stream {
-                let (was_on, before) = (creep.on(), creep.share());
+                let (was_on, before) = (creep.is_on(), creep.share());
                 let given = creep.step(inputs);
                 prop_assert!(creep.share() >= permille(50) && creep.share() <= permille(400));
                 prop_assert!(creep.share().distance(before) <= permille(30));
-                prop_assert_eq!(given, if creep.on() { inputs.drive.times(creep.share().into()) } else { inputs.drive });
+                prop_assert_eq!(given, if creep.is_on() { inputs.drive.times(creep.share().into()) } else { inputs.drive });
                 // It leaves creep only with nothing asked for.
-                prop_assert!(!was_on || creep.on() || given.is_zero());
-                prop_assert!(inputs.toggle || was_on == creep.on());
+                prop_assert!(!was_on || creep.is_on() || given.is_zero());
+                prop_assert!(inputs.toggle || was_on == creep.is_on());
             }
         }
     }
@@ -244,7 +244,7 @@ mod tests {
         creep.step(CreepInputs { slower: true, ..nothing });
         assert_eq!(creep.share(), permille(170));
         creep.reconfigure(CreepConfig { fastest: permille(300), ..config() }).unwrap();
-        assert!(creep.on());
+        assert!(creep.is_on());
     }
 
     #[test]
@@ -255,7 +255,7 @@ mod tests {
         creep.step(CreepInputs { slower: true, ..nothing });
         creep.step(CreepInputs { toggle: true, ..nothing });
         creep.step(CreepInputs { faster: true, ..nothing });
-        assert_eq!((creep.on(), creep.share()), (false, permille(170)));
+        assert_eq!((creep.is_on(), creep.share()), (false, permille(170)));
         creep.reconfigure(CreepConfig { slowest: permille(180), ..config() }).unwrap();
         assert_eq!(creep.share(), permille(180));
         creep.reset();

@@ -105,7 +105,7 @@ pub struct EngineSpeedInputs {
 /// }
 /// assert_eq!(engine.output(), Rpm::from_whole(1_200)); // the hand throttle is left
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct EngineSpeedRequest {

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Divisor, Permille, Ratio};
 use crate::sense::Reading;
 
 /// Pedal travel of an [`Inching`].
@@ -70,11 +70,11 @@ impl core::error::Error for InchingConfigError {}
 /// assert_eq!(inching.step(Ratio::ONE, pedal(600)), Ratio::ZERO);
 /// assert_eq!(inching.step(Ratio::ONE, Reading::Faulted(Flaw::WireBreak)), Ratio::ZERO);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Inching {
     begin: Ratio,
-    travel: Ratio,
+    travel: Divisor,
 }
 
 impl Inching {
@@ -93,7 +93,7 @@ impl Inching {
         }
         let begin = Ratio::from_quotient(begin.raw() as i64, 1000);
         let full = Ratio::from_quotient(full.raw() as i64, 1000);
-        Ok(Self { begin, travel: full.minus(begin) })
+        Ok(Self { begin, travel: Divisor::of(full.minus(begin).to_bits().unsigned_abs()) })
     }
 
     /// Another pedal travel.
@@ -114,7 +114,7 @@ impl Inching {
     /// The share of the drive that remains, 0 to 1.
     pub const fn share(&self, pedal: Reading<Ratio>) -> Ratio {
         let pressed = pedal.or(Ratio::ONE).minus(self.begin).at_least(Ratio::ZERO);
-        Ratio::ONE.minus(pressed.divided_by(self.travel))
+        Ratio::ONE.minus(self.travel.share(pressed))
     }
 }
 

@@ -2,6 +2,7 @@
 
 use core::fmt;
 
+use super::speed_share::SpeedShare;
 use crate::quantity::{Millis, Period, Ratio, Rpm};
 use crate::sense::Reading;
 
@@ -19,6 +20,7 @@ pub struct OverspeedConfig {
 
 /// Why an [`OverspeedConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum OverspeedConfigError {
     /// The speed to begin at is not above zero.
     Begin(Rpm),
@@ -95,11 +97,11 @@ pub struct OverspeedDemand {
 /// assert_eq!(at(3_000).retard.to_permille().raw(), 500);
 /// assert_eq!(at(2_700).retard.to_permille().raw(), 490); // 10 ms of a release in 1 s
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Overspeed {
     begin: Rpm,
-    width: Rpm,
+    width: SpeedShare,
     release: Ratio,
     period: Period,
     retard: Ratio,
@@ -131,7 +133,7 @@ impl Overspeed {
         let micros = (release.ticks() as i64).wrapping_mul(1000);
         Ok(Self {
             begin,
-            width: full.minus(begin),
+            width: SpeedShare::of(full.minus(begin)),
             release: Ratio::from_quotient(period.micros() as i64, micros),
             period,
             retard: Ratio::ZERO,
@@ -156,7 +158,7 @@ impl Overspeed {
     /// One period.
     pub fn step(&mut self, speed: Reading<Rpm>) -> OverspeedDemand {
         let above = speed.or(Rpm::ZERO).magnitude().minus(self.begin).at_least(Rpm::ZERO);
-        let asked = above.share_of(self.width);
+        let asked = self.width.at(above);
         self.retard = asked.at_least(self.retard.minus(self.release)).at_least(Ratio::ZERO);
         OverspeedDemand { retard: self.retard, hold_back: !speed.is_valid() || !self.retard.is_zero() }
     }

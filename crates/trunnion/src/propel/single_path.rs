@@ -18,6 +18,7 @@ pub struct SinglePathConfig {
 
 /// Why a [`SinglePathConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum SinglePathConfigError {
     /// The time to open is above 5 s.
     BrakeOpensIn(Millis),

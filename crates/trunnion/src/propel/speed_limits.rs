@@ -63,7 +63,7 @@ impl core::error::Error for SpeedLimitsConfigError {}
 /// let spin = limits.apply(Sides::spin(Ratio::ONE));
 /// assert_eq!(spin.left.to_permille().raw(), 500);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SpeedLimits {
     forward: Ratio,

@@ -2,6 +2,7 @@
 
 use core::fmt;
 
+use super::speed_share::SpeedShare;
 use crate::quantity::{Permille, Ratio, Rpm};
 use crate::sense::Reading;
 
@@ -76,11 +77,11 @@ impl core::error::Error for SteerAuthorityConfigError {}
 /// let at = |rpm| authority.step(Ratio::ONE, Reading::Valid(Rpm::from_whole(rpm))).to_permille().raw();
 /// assert_eq!((at(40), at(-150), at(300)), (1_000, 700, 400));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct SteerAuthority {
     slow: Rpm,
-    width: Rpm,
+    width: SpeedShare,
     taken_at_most: Ratio,
 }
 
@@ -102,7 +103,7 @@ impl SteerAuthority {
             return Err(SteerAuthorityConfigError::Floor(floor));
         }
         let floor = Ratio::from_quotient(floor.raw() as i64, 1000);
-        Ok(Self { slow, width: fast.minus(slow), taken_at_most: Ratio::ONE.minus(floor) })
+        Ok(Self { slow, width: SpeedShare::of(fast.minus(slow)), taken_at_most: Ratio::ONE.minus(floor) })
     }
 
     /// Other corners.
@@ -119,7 +120,7 @@ impl SteerAuthority {
     pub const fn step(&self, steer: Ratio, speed: Reading<Rpm>) -> Ratio {
         let speed = speed.or(Rpm::MAX).magnitude();
         let above = speed.minus(self.slow).at_least(Rpm::ZERO);
-        let taken = self.taken_at_most.times(above.share_of(self.width));
+        let taken = self.taken_at_most.times(self.width.at(above));
         steer.times(Ratio::ONE.minus(taken))
     }
 }

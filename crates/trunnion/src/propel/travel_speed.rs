@@ -6,6 +6,7 @@ mod tests;
 
 pub use config::{TravelSpeedConfig, TravelSpeedConfigError};
 
+use super::speed_share::SpeedShare;
 use crate::quantity::{Period, Ratio, Rpm, scale_symmetric, shift_symmetric};
 use crate::sense::Reading;
 
@@ -46,10 +47,10 @@ use crate::sense::Reading;
 /// assert!(speed.step(target, slow, Ratio::ONE) > first);
 /// assert_eq!(speed.step(Rpm::ZERO, slow, Ratio::ONE), Ratio::ZERO);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct TravelSpeed {
-    full_speed: Rpm,
+    full_speed: SpeedShare,
     gain: Ratio,
     /// Share of the error that a step adds to the sum.
     integral: Ratio,
@@ -66,6 +67,12 @@ const FINER_BITS: u32 = 20;
 const FINER: i64 = 1 << FINER_BITS;
 const FULL: i64 = 1 << 50;
 
+/// A sum in steps of a ratio, to nearest with ties away from zero.
+const fn rounded(sum: i64) -> i64 {
+    let towards_nearest = (FINER / 2).wrapping_sub((sum < 0) as i64);
+    sum.wrapping_add(towards_nearest).wrapping_shr(FINER_BITS)
+}
+
 impl TravelSpeed {
     /// Nothing summed up. Refuses values outside their range.
     ///
@@ -78,7 +85,7 @@ impl TravelSpeed {
         }
         let micros = (config.integral_time.ticks() as i64).wrapping_mul(1000);
         Ok(Self {
-            full_speed: config.full_speed,
+            full_speed: SpeedShare::of(config.full_speed),
             gain: Ratio::from_quotient(config.gain.raw() as i64, 1000),
             integral: Ratio::from_quotient(period.micros() as i64, micros),
             authority: scale_symmetric(config.authority.raw() as i64, FULL, 1000),
@@ -133,28 +140,28 @@ impl TravelSpeed {
 
     /// The sum of errors in the direction of the target, as part of the command.
     pub const fn correction(&self) -> Ratio {
-        Ratio::saturating(shift_symmetric(self.sum, 1, FINER_BITS))
+        Ratio::saturating(rounded(self.sum))
     }
 
     const fn feed_forward(&self, target: Rpm) -> Ratio {
-        target.magnitude().share_of(self.full_speed)
+        self.full_speed.at(target.magnitude())
     }
 
     /// In the direction of the target.
     fn closed(&mut self, target: Rpm, actual: Rpm, allowed: Ratio) -> Ratio {
         let along = if target < Rpm::ZERO { Rpm::ZERO.minus(actual) } else { actual };
-        let error = target.magnitude().minus(along).share_of(self.full_speed);
+        let error = self.full_speed.at(target.magnitude().minus(along));
+        // Of ratios, and of 2²⁰ times as many steps: 53 bits at most, nothing wraps.
         let direct = i64::from(self.feed_forward(target).to_bits())
-            .saturating_add(i64::from(error.times(self.gain).to_bits()));
+            .wrapping_add(i64::from(error.times(self.gain).to_bits()));
         // The sum may go no further than to where the command meets its limit, and back as far as it likes.
         let step = shift_symmetric(i64::from(error.to_bits()), i64::from(self.integral.to_bits()), 10);
-        let moved = self.sum.saturating_add(step);
-        let room_up = i64::from(allowed.to_bits()).saturating_sub(direct).saturating_mul(FINER);
-        let room_down = direct.saturating_neg().saturating_mul(FINER);
+        let moved = self.sum.wrapping_add(step);
+        let room_up = i64::from(allowed.to_bits()).wrapping_sub(direct).wrapping_shl(FINER_BITS);
+        let room_down = direct.wrapping_neg().wrapping_shl(FINER_BITS);
         let held =
             if step > 0 { moved.min(room_up.max(self.sum)) } else { moved.max(room_down.min(self.sum)) };
-        self.sum = held.min(self.authority).max(self.authority.saturating_neg());
-        let sum = shift_symmetric(self.sum, 1, FINER_BITS);
-        Ratio::saturating(direct.saturating_add(sum)).at_least(Ratio::ZERO).at_most(allowed)
+        self.sum = held.min(self.authority).max(self.authority.wrapping_neg());
+        Ratio::saturating(direct.wrapping_add(rounded(self.sum))).at_least(Ratio::ZERO).at_most(allowed)
     }
 }

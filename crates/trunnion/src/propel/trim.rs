@@ -57,7 +57,7 @@ impl core::error::Error for TrimConfigError {}
 /// let trimmed = Trim::new(config).unwrap().step(Sides::straight(Ratio::ONE));
 /// assert_eq!((trimmed.left.to_permille().raw(), trimmed.right.to_permille().raw()), (970, 1000));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Trim {
     left: Ratio,

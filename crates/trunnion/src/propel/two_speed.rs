@@ -18,6 +18,7 @@ pub struct TwoSpeedConfig {
 
 /// Why a [`TwoSpeedConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum TwoSpeedConfigError {
     /// The turning is outside 20 to 1000 ‰.
     UpBelowTurning(Permille),

@@ -14,7 +14,7 @@ pub type Millis = fugit::MillisDurationU32;
 /// assert_eq!(TICK.steps(Millis::millis(300)), 30);
 /// assert_eq!(TICK.steps(Millis::millis(301)), 31); // a wait is never shorter than asked
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Period {

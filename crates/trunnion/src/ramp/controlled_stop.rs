@@ -17,6 +17,7 @@ pub struct ControlledStopConfig {
 
 /// Why a [`ControlledStopConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ControlledStopConfigError {
     /// The time is outside 10 ms to 120 s.
     Time(Millis),
@@ -76,7 +77,7 @@ crate::choices! {
 /// assert_eq!(boom.output(), Ratio::ZERO);
 /// assert_eq!(boom.step(lever, StopRequest::None), Ratio::ZERO); // still held over: nothing resumes
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ControlledStop {
     rate: i64,

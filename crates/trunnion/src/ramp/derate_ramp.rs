@@ -18,6 +18,7 @@ pub struct DerateRampConfig {
 
 /// Why a [`DerateRampConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum DerateRampConfigError {
     /// The time to withdraw is outside 10 ms to 120 s.
     Withdraw(Millis),
@@ -61,7 +62,7 @@ impl core::error::Error for DerateRampConfigError {}
 /// }
 /// assert_eq!(oil.share().to_permille().raw(), 900); // a tenth less after 200 ms
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct DerateRamp {
     withdraw: i64,

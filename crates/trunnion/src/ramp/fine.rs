@@ -195,6 +195,25 @@ mod tests {
         }
 
         #[test]
+        fn a_whole_factor_is_exact_and_a_huge_one_is_held(value in 1..=2 * ONE, denominator in 1..=ONE, more in 0..ONE) {
+            prop_assert_eq!(scaled(value, 2 * denominator, denominator), 2 * value);
+            let huge = scaled(value, 2 * ONE, 1);
+            prop_assert_eq!(huge, value.saturating_mul(2 * ONE).min(1 << 61));
+            prop_assert!(scaled(value, 2 * ONE - more, 2).checked_add(2 * ONE).is_some());
+        }
+
+        #[test]
+        fn a_magnitude_is_handled_as_what_has_a_sign(bits in 0..=Ratio::ONE_BITS, from in 0..=ONE, rise in 1..=ONE, fall in 1..=ONE) {
+            let ratio = Ratio::from_bits(bits).unwrap();
+            let goal = magnitude_from_ratio(ratio);
+            prop_assert_eq!(goal, from_ratio(ratio));
+            prop_assert_eq!(magnitude_from_ratio(ratio.reversed()), 0);
+            prop_assert_eq!(magnitude_to_ratio(from), to_ratio(from));
+            let rate = if goal > from { rise } else { fall };
+            prop_assert_eq!(from_magnitude(from, goal, rise, fall), approach(from, goal, rate));
+        }
+
+        #[test]
         fn a_full_scale_takes_its_time_and_at_most_one_period_less(
             time in 10u32..=120_000, micros in Period::MIN_MICROS..=100_000
         ) {
@@ -212,7 +231,10 @@ mod tests {
             let ratio = Ratio::from_bits(bits).unwrap();
             assert_eq!(to_ratio(from_ratio(ratio)), ratio);
         }
+        assert_eq!([2_047, 2_048, -2_047, -2_048].map(|fine| to_ratio(fine).to_bits()), [0, 1, 0, -1]);
         assert_eq!(scaled(5, 1, 0), 0);
         assert_eq!(rate(Millis::millis(0), Period::from_micros(100).unwrap()), ONE);
+        assert_eq!(rate(Millis::millis(10), Period::from_micros(100_000).unwrap()), ONE);
+        assert!(opposed(1, -2) && !opposed(-1, -2) && !opposed(-3, -3) && !opposed(0, -1) && !opposed(-1, 0));
     }
 }

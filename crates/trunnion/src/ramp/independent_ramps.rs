@@ -32,7 +32,7 @@ use crate::quantity::Period;
 /// assert_eq!(sides.output().right, Ratio::ZERO);
 /// assert_eq!(sides.output().left.to_permille().raw(), 600); // asked was a wide turn, this is a pivot
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct IndependentRamps {
     left: MotionRamp,

@@ -18,6 +18,7 @@ pub struct JerkLimitConfig {
 
 /// Why a [`JerkLimitConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum JerkLimitConfigError {
     /// The time for full scale is outside 10 ms to 120 s.
     FullScale(Millis),
@@ -72,7 +73,7 @@ impl core::error::Error for JerkLimitConfigError {}
 /// }
 /// assert_eq!(swing.output(), Ratio::ONE); // after 800 + 200 ms, and not beyond it
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct JerkLimit {
     /// Largest change of the position in a step.

@@ -21,6 +21,7 @@ pub struct MotionRampConfig {
 
 /// Why a [`MotionRampConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum MotionRampConfigError {
     /// A time above zero is outside its range.
     Positive(MotionRatesError),

@@ -30,6 +30,7 @@ pub struct PairRampConfig {
 
 /// Why a [`PairRampConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PairRampConfigError {
     /// A time of forward travel is outside its range.
     Forward(MotionRatesError),

@@ -18,6 +18,7 @@ pub struct RateLimitConfig {
 
 /// Why a [`RateLimitConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum RateLimitConfigError {
     /// The time to rise is outside 10 ms to 120 s.
     Rise(Millis),

@@ -26,6 +26,7 @@ pub struct MotionRates {
 
 /// Why [`MotionRates`] were refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum MotionRatesError {
     /// The time to accelerate is outside 10 ms to 120 s.
     Accelerate(Millis),

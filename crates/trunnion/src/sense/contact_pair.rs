@@ -13,6 +13,7 @@ pub struct DualContactConfig {
 
 /// Time of a [`Changeover`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct ChangeoverConfig {
     /// How long both contacts may say the same, as they do while the rocker moves, 0 to 10 s.
     pub disagree_after: Millis,
@@ -20,6 +21,7 @@ pub struct ChangeoverConfig {
 
 /// Why a [`DualContactConfig`] or a [`ChangeoverConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ContactPairConfigError {
     /// `disagree_after` is too long.
     DisagreeAfterTooLong {

@@ -1,7 +1,7 @@
 //! A transmitter that sends its value as a current.
 
 use super::{Flaw, Reading};
-use crate::quantity::{Centiohms, Microamps, Millis, Millivolts, Ratio};
+use crate::quantity::{Centiohms, Divisor, Microamps, Millis, Millivolts, Ratio, product};
 
 /// Currents that tell a value from a fault.
 ///
@@ -130,11 +130,13 @@ impl core::error::Error for CurrentLoopSensorConfigError {}
 /// assert_eq!(at(899), Reading::Faulted(Flaw::WireBreak)); // 3.596 mA
 /// assert_eq!(at(5_251), Reading::Faulted(Flaw::ShortCircuit)); // 21.004 mA
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoopSensor {
     config: CurrentLoopSensorConfig,
+    /// Drop from the low end to the high end in 10⁻⁵ mV, held at 2³¹: 35 mA over the largest shunt.
+    span: Divisor,
 }
 
 impl CurrentLoopSensor {
@@ -173,7 +175,8 @@ impl CurrentLoopSensor {
         if high_fault.raw() <= high.raw() {
             return Err(HighFaultNotAboveHigh { value: high_fault, high });
         }
-        Ok(Self { config })
+        let span = drop_at(high.minus(low), shunt);
+        Ok(Self { config, span: Divisor::of(span) })
     }
 
     /// Takes new bands and shunt as a whole or refuses them as a whole.
@@ -191,25 +194,31 @@ impl CurrentLoopSensor {
 
     /// Share of the span, 0 to 1, or the flaw.
     pub const fn step(&self, drop: Millivolts) -> Reading<Ratio> {
-        let LoopBands { low_fault, low, high, high_fault } = self.config.bands;
+        let CurrentLoopSensorConfig { shunt, bands } = self.config;
+        let LoopBands { low_fault, low, high, high_fault } = bands;
         // mV / (Ω/100) is 10⁵ µA. Compared by cross-multiplication: no rounding stands between a current and its
         // band; at most 65 535 · 60 000 and 65 535 · 10⁵, so neither product can wrap.
-        let drop = (drop.raw() as i64).wrapping_mul(100_000);
-        if drop < self.drop_at(low_fault) {
+        let drop = product(drop.raw() as u32, 100_000);
+        if drop < drop_at(low_fault, shunt) as u64 {
             return Reading::Faulted(Flaw::WireBreak);
         }
-        if drop > self.drop_at(high_fault) {
+        if drop > drop_at(high_fault, shunt) as u64 {
             return Reading::Faulted(Flaw::ShortCircuit);
         }
-        let above_low = drop.wrapping_sub(self.drop_at(low));
-        let span = self.drop_at(high.minus(low));
-        Reading::Valid(Ratio::from_quotient(if above_low < 0 { 0 } else { above_low }, span))
+        // What is no short circuit fits 32 bits.
+        let above_low = (drop as u32).saturating_sub(drop_at(low, shunt));
+        let span = drop_at(high.minus(low), shunt);
+        Reading::Valid(if span == self.span.whole() {
+            Ratio::within_range(self.span.fraction(above_low) as i32)
+        } else {
+            Ratio::from_quotient(above_low as i64, span as i64)
+        })
     }
+}
 
-    /// Drop over the shunt in 10⁻⁵ mV.
-    const fn drop_at(&self, current: Microamps) -> i64 {
-        (current.raw() as i64).wrapping_mul(self.config.shunt.raw() as i64)
-    }
+/// Drop over a shunt in 10⁻⁵ mV.
+const fn drop_at(current: Microamps, shunt: Centiohms) -> u32 {
+    (current.raw() as u32).wrapping_mul(shunt.raw() as u32)
 }
 
 #[cfg(test)]

@@ -14,6 +14,7 @@ pub struct DebounceConfig {
 
 /// Why a [`DebounceConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum DebounceConfigError {
     /// `set_after` is too long.
     SetAfterTooLong {

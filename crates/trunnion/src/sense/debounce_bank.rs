@@ -6,6 +6,7 @@ use super::DebounceConfig;
 
 /// Why the configs of a [`DebounceBank`] were refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum DebounceBankConfigError {
     /// A contact would have to be closed for more steps than are counted.
     SetAfterTooLong {

@@ -14,6 +14,7 @@ pub struct FreshnessConfig {
 
 /// Why a [`FreshnessConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum FreshnessConfigError {
     /// `time_out` is outside its range.
     TimeOutOutOfRange {

@@ -1,7 +1,7 @@
 //! A characteristic given by points.
 
 use crate::declare::Field;
-use crate::quantity::scale_symmetric;
+use crate::quantity::{product, quotient};
 
 /// Why the points of a [`LookupTable`] were refused. Points are counted from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,23 +114,26 @@ impl<X: Field, Y: Field, const POINTS: usize> LookupTable<X, Y, POINTS> {
     /// The output at `input`.
     pub fn step(&self, input: X) -> Y {
         let input = input.to_raw();
-        let mut low = (i64::MIN, 0_i64);
-        for (x, y) in &self.points {
-            let high = (x.to_raw(), y.to_raw());
-            if input <= high.0 {
-                return if low.0 == i64::MIN { *y } else { Y::held(between(low, high, input)) };
+        let mut before: Option<&(X, Y)> = None;
+        for point in &self.points {
+            if input <= point.0.to_raw() {
+                let raw = |(x, y): &(X, Y)| (x.to_raw(), y.to_raw());
+                return before.map_or(point.1, |before| Y::held(between(raw(before), raw(point), input)));
             }
-            low = high;
+            before = Some(point);
         }
-        Y::held(low.1)
+        before.map_or(Y::held(0), |last| last.1)
     }
 }
 
-/// On the line from `low` to `high`; widths are at most 2³¹, so that the product fits.
+/// On the line from `low` to `high`; widths are at most 2³¹, so that nothing wraps.
 fn between(low: (i64, i64), high: (i64, i64), input: i64) -> i64 {
-    let rise = high.1.saturating_sub(low.1);
-    let along = input.saturating_sub(low.0);
-    low.1.saturating_add(scale_symmetric(rise, along, high.0.saturating_sub(low.0)))
+    let rise = high.1.wrapping_sub(low.1);
+    let along = input.wrapping_sub(low.0) as u32;
+    let width = high.0.wrapping_sub(low.0) as u32;
+    let dividend = product(rise.unsigned_abs() as u32, along).wrapping_add(u64::from(width / 2));
+    let risen = i64::from(quotient(dividend, width));
+    low.1.wrapping_add(if rise < 0 { risen.wrapping_neg() } else { risen })
 }
 
 #[cfg(test)]

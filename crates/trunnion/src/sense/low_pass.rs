@@ -13,6 +13,7 @@ pub struct LowPassConfig {
 
 /// Why a [`LowPassConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum LowPassConfigError {
     /// `time_constant` is outside its range.
     TimeConstantOutOfRange {
@@ -83,7 +84,7 @@ const fn share(config: LowPassConfig, period: Period) -> Result<Ratio, LowPassCo
 /// assert_eq!(oil.step(celsius(200)), celsius(200));
 /// assert_eq!(oil.step(celsius(300)), celsius(210)); // 9.5 % of 10 °C, to the nearest 0.1 °C
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LowPass<Q> {
@@ -94,7 +95,16 @@ pub struct LowPass<Q> {
     quantity: core::marker::PhantomData<Q>,
 }
 
+/// A state to the nearest step, ties away from zero.
+const fn nearest_step(state: i64) -> i64 {
+    let towards_nearest = (FINER / 2).wrapping_sub((state < 0) as i64);
+    state.wrapping_add(towards_nearest).wrapping_shr(FINER_BITS)
+}
+
 impl<Q: Field> LowPass<Q> {
+    /// States and their distance have no more steps than a ratio, so that all is done in 32 bits.
+    const IS_NARROW: bool = Q::MIN_RAW >= -(1 << 29) / FINER && Q::MAX_RAW <= (1 << 29) / FINER;
+
     /// Refuses a time constant outside 1 to 1000 loop periods.
     ///
     /// # Errors
@@ -130,13 +140,19 @@ impl<Q: Field> LowPass<Q> {
 
     /// One step.
     pub fn step(&mut self, value: Q) -> Q {
-        let target = value.to_raw().saturating_mul(FINER);
+        // The range is at most 2²¹ steps: states are no further than 2³² from each other, and nothing wraps.
+        let target = value.to_raw().wrapping_shl(FINER_BITS);
         let before = self.state.unwrap_or(target);
-        let distance = target.saturating_sub(before);
-        let covered = shift_symmetric(distance, i64::from(self.share.to_bits()), SHARE_BITS);
-        let now = before.saturating_add(covered);
+        let now = if Self::IS_NARROW {
+            let (target, before) = (target as i32, before as i32);
+            let distance = Ratio::within_range(target.wrapping_sub(before));
+            i64::from(before.wrapping_add(distance.times(self.share).to_bits()))
+        } else {
+            let distance = target.wrapping_sub(before);
+            before.wrapping_add(shift_symmetric(distance, i64::from(self.share.to_bits()), SHARE_BITS))
+        };
         self.state = Some(now);
-        Q::held(shift_symmetric(now, 1, FINER_BITS))
+        Q::held(nearest_step(now))
     }
 }
 

@@ -20,7 +20,7 @@ use crate::declare::Field;
 ///     [12_600, 12_600, 12_600, 12_590, 12_580]
 /// );
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct MedianOfThree<Q> {

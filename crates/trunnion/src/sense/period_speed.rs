@@ -1,7 +1,7 @@
 //! Speed from captured periods.
 
 use super::{Flaw, Reading};
-use crate::quantity::{Millis, Period, Rpm, SignalPeriod, floor_quotient};
+use crate::quantity::{Millis, Period, Rpm, SignalPeriod, floor_quotient, product};
 
 /// What turns in front of the pickup of a [`PeriodSpeed`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -87,11 +87,14 @@ const ONE_STEP: i64 = 4_800_000_000;
 /// assert_eq!(drum.step(Some(SignalPeriod::from_micros(80))), Reading::Valid(Rpm::from_whole(200))); // a spark
 /// assert_eq!(drum.step(None), Reading::Valid(Rpm::from_whole(50))); // 20 ms and no tooth
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PeriodSpeed {
     config: PeriodSpeedConfig,
+    /// [`ONE_STEP`] and the teeth without their common factors: most quotients of them fit 32 bits.
+    one_step: u64,
+    tooth: u32,
     zero_speed_steps: u32,
     period: Period,
     /// Steps since the last possible period.
@@ -130,8 +133,11 @@ impl PeriodSpeed {
         if glitches > Self::MOST_GLITCHES {
             return Err(PeriodSpeedConfigError::Glitches(glitches));
         }
+        let factor = common_factor(ONE_STEP.unsigned_abs(), teeth as u64);
         Ok(Self {
             config,
+            one_step: floor_quotient(ONE_STEP.unsigned_abs(), factor),
+            tooth: floor_quotient(teeth as u64, factor) as u32,
             zero_speed_steps: period.steps(zero_speed_after),
             period,
             silent: 0,
@@ -146,8 +152,8 @@ impl PeriodSpeed {
     ///
     /// [`PeriodSpeedConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: PeriodSpeedConfig) -> Result<(), PeriodSpeedConfigError> {
-        let Self { config, zero_speed_steps, .. } = Self::new(config, self.period)?;
-        *self = Self { config, zero_speed_steps, ..*self };
+        let Self { silent, glitches, reading, .. } = *self;
+        *self = Self { silent, glitches, reading, ..Self::new(config, self.period)? };
         Ok(())
     }
 
@@ -160,7 +166,7 @@ impl PeriodSpeed {
 
     /// One step with the period that was captured since the last one.
     pub fn step(&mut self, captured: Option<SignalPeriod>) -> Reading<Rpm> {
-        match captured.map(|period| self.speed(i64::from(period.raw()))) {
+        match captured.map(|period| self.speed(period.raw())) {
             Some(Some(speed)) => {
                 self.reading = Reading::Valid(speed);
                 self.silent = 0;
@@ -180,10 +186,19 @@ impl PeriodSpeed {
     }
 
     /// n = 60 / (z · T) with T in tenths of a microsecond; `None` for a glitch.
-    fn speed(&self, period: i64) -> Option<Rpm> {
-        let turn = period.saturating_mul(i64::from(self.config.teeth)).unsigned_abs();
-        let raw = floor_quotient(ONE_STEP.unsigned_abs().saturating_add(turn / 2), turn).cast_signed();
-        (period > 0 && raw <= i64::from(self.config.fastest.raw())).then(|| Rpm::saturating(raw))
+    fn speed(&self, period: u32) -> Option<Rpm> {
+        if period == 0 {
+            return None;
+        }
+        let turn = product(period, self.tooth);
+        // Below 2³³ and half of 2⁴⁸.
+        let rounded = self.one_step.wrapping_add(turn / 2);
+        let raw = match (u32::try_from(rounded), u32::try_from(turn)) {
+            (Ok(rounded), Ok(turn)) => u64::from(rounded.checked_div(turn)?),
+            _ => floor_quotient(rounded, turn),
+        };
+        (raw <= u64::from(self.config.fastest.raw().unsigned_abs()))
+            .then(|| Rpm::saturating(raw.cast_signed()))
     }
 
     fn wait(&mut self) {
@@ -195,12 +210,20 @@ impl PeriodSpeed {
             self.reading = Reading::Valid(Rpm::ZERO);
             return;
         }
-        let waited =
-            i64::from(self.silent).saturating_mul(i64::from(self.period.micros())).saturating_mul(10);
+        // Less than the longest wait and one loop period: some 10⁸ tenths of a microsecond.
+        let waited = self.silent.wrapping_mul(self.period.micros()).wrapping_mul(10);
         if let Some(bound) = self.speed(waited) {
             self.reading = Reading::Valid(speed.at_most(bound));
         }
     }
+}
+
+const fn common_factor(mut one: u64, mut other: u64) -> u64 {
+    // Euclid: ends after some 30 rounds, as the smaller is below 2¹⁶ after the first.
+    while let Some(rest) = one.checked_rem(other) {
+        (one, other) = (other, rest);
+    }
+    one
 }
 
 #[cfg(test)]

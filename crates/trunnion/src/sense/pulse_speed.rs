@@ -19,6 +19,7 @@ pub struct PulseSpeedConfig {
 
 /// Why a [`PulseSpeedConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PulseSpeedConfigError {
     /// `teeth` is zero.
     NoTeeth,

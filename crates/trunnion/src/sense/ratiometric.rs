@@ -128,7 +128,7 @@ impl core::error::Error for RatiometricSensorConfigError {}
 /// let unplugged = charge_pressure.step(Millivolts::ZERO, supply);
 /// assert_eq!(unplugged, Reading::Faulted(Flaw::WireBreak));
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RatiometricSensor {

@@ -31,6 +31,7 @@ pub struct RedundantPairConfig<Q> {
 
 /// Why a [`RedundantPairConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum RedundantPairConfigError<Q> {
     /// `tolerance` is below zero.
     ToleranceNegative {

@@ -26,6 +26,9 @@ pub struct Span<Q> {
 }
 
 impl<Q: Field> Span<Q> {
+    /// Ends and width have no more steps than a ratio, so that all is done in 32 bits.
+    const IS_NARROW: bool = Q::MIN_RAW >= -(1 << 29) && Q::MAX_RAW <= 1 << 29;
+
     /// The quantity at share 0 and at share 1.
     pub const fn new(low: Q, high: Q) -> Self {
         const { assert!(Q::BYTES <= 4, "a span is computed in 64 bits: its ends have at most four bytes") };
@@ -34,10 +37,17 @@ impl<Q: Field> Span<Q> {
 
     /// The quantity at `share`; a share below zero counts as zero.
     pub fn at(&self, share: Ratio) -> Q {
-        let low = self.low.to_raw();
-        let width = self.high.to_raw().saturating_sub(low);
-        let bits = i64::from(share.at_least(Ratio::ZERO).to_bits());
-        Q::held(low.saturating_add(shift_symmetric(width, bits, SHARE_BITS)))
+        let (low, high) = (self.low.to_raw(), self.high.to_raw());
+        let share = share.at_least(Ratio::ZERO);
+        // Of ends of four bytes, or narrow ones: neither the width nor the sum wraps.
+        Q::held(if Self::IS_NARROW {
+            let (low, high) = (low as i32, high as i32);
+            let width = Ratio::within_range(high.wrapping_sub(low));
+            i64::from(low.wrapping_add(width.times(share).to_bits()))
+        } else {
+            let width = high.wrapping_sub(low);
+            low.wrapping_add(shift_symmetric(width, i64::from(share.to_bits()), SHARE_BITS))
+        })
     }
 }
 

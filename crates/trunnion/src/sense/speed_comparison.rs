@@ -15,6 +15,7 @@ pub struct SpeedComparisonConfig {
 
 /// Why a [`SpeedComparisonConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum SpeedComparisonConfigError {
     /// `tolerance` is below zero.
     ToleranceNegative {

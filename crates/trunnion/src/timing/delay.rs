@@ -12,6 +12,7 @@ pub struct OnDelayConfig {
 
 /// Time of an [`OffDelay`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct OffDelayConfig {
     /// How long the level must be false, 0 to 1 h.
     pub delay: Millis,
@@ -19,6 +20,7 @@ pub struct OffDelayConfig {
 
 /// Why an [`OnDelayConfig`] or an [`OffDelayConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum DelayConfigError {
     /// `delay` is too long.
     DelayTooLong {

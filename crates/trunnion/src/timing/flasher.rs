@@ -14,6 +14,7 @@ pub struct FlasherConfig {
 
 /// Why a [`FlasherConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum FlasherConfigError {
     /// The half is outside 50 ms to 5 s.
     Half(Millis),

@@ -27,7 +27,7 @@ const MICROS_PER_SECOND: u32 = 1_000_000;
 /// assert_eq!(engine_hours.total(), Seconds::from_ticks(3_600));
 /// assert_eq!(engine_hours.tenths_of_an_hour(), 10);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct HourMeter {

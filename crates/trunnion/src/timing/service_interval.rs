@@ -82,7 +82,7 @@ crate::choices! {
 /// assert_eq!(oil_change.done(hours(1_515)), hours(1_515)); // to be stored
 /// assert_eq!(oil_change.step(hours(1_515)), ServiceState::NotDue);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ServiceInterval {

@@ -67,7 +67,7 @@ pub struct CoilReport {
 /// assert!(report.conditions.open && report.average_current == Milliamps::ZERO);
 /// # Ok::<(), trunnion::valve::CoilConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Coil {

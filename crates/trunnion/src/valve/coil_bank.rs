@@ -194,7 +194,7 @@ impl<C, const N: usize, const P: usize> CoilBank<C, N, P> {
         Ok(bank)
     }
 
-    /// A bank that nobody asks for anything: the machine's control program was refused.
+    /// A bank that nobody asks for anything: the machine's control program was refused. More than 255 coils do not compile.
     pub const fn idle() -> Self {
         const { assert!(N <= 255, "a bank has at most 255 coils") };
         Self { coils: [IDLE_COIL; N], apart: [IDLE_APART; P], pairs: [(0, 0); P], records: PhantomData }

@@ -220,9 +220,10 @@ impl CoilMonitor {
             self.span_step = 0;
         }
         self.now = self.now.with(set);
-        self.span_step = self.span_step.saturating_add(1);
+        self.span_step = self.span_step.wrapping_add(1);
     }
 
+    /// Currents are at most 2¹⁶, and driven ones 2¹⁷: no sum of a few of them wraps.
     fn judge(&mut self, means: Means) -> CoilConditions {
         let asked = self.now.and(self.before);
         let low = u32::from(asked.low.raw());
@@ -235,14 +236,14 @@ impl CoilMonitor {
                 ..CoilConditions::NONE
             };
         }
-        let below = means.current.saturating_add(self.allowance(low)) < low;
-        let above = means.current > high.saturating_add(self.allowance(high));
-        let resting = high.saturating_sub(low) <= u32::from(self.config.offset.raw());
+        let below = means.current.wrapping_add(self.allowance(low)) < low;
+        let above = means.current > high.wrapping_add(self.allowance(high));
+        let resting = high.wrapping_sub(low) <= u32::from(self.config.offset.raw());
         let driven = means.current_through(self.config.resistance);
         let visible = u32::from(self.visible().raw());
-        let enough_to_tell = means.current.saturating_add(u32::from(self.config.offset.raw())) >= visible;
-        let too_much = driven.saturating_mul(2) < means.current && enough_to_tell;
-        let too_little = driven.saturating_mul(2) > means.current.saturating_mul(5);
+        let enough_to_tell = means.current.wrapping_add(u32::from(self.config.offset.raw())) >= visible;
+        let too_much = driven.wrapping_mul(2) < means.current && enough_to_tell;
+        let too_little = driven.wrapping_mul(2) > means.current.wrapping_mul(5);
         let visible_and_too_little = too_little && low >= visible;
         let open = below && visible_and_too_little;
         // The reading agrees with the set-point, and the duty says that it cannot be: a reading that stands still.
@@ -258,7 +259,7 @@ impl CoilMonitor {
     /// Allowed error at a set-point.
     fn allowance(&self, set: u32) -> u32 {
         let share = u32::from(self.config.tolerance.raw().unsigned_abs());
-        (set.saturating_mul(share) / 1000).saturating_add(u32::from(self.config.offset.raw()))
+        (set.wrapping_mul(share) / 1000).wrapping_add(u32::from(self.config.offset.raw()))
     }
 }
 
@@ -278,10 +279,11 @@ impl Window {
     const EMPTY: Self = Self { steps: 0, current: 0, duty: 0, supply: 0 };
 
     fn add(&mut self, measured: Milliamps, duty: Duty, supply: Millivolts) {
-        self.steps = self.steps.saturating_add(1);
-        self.current = self.current.saturating_add(u32::from(measured.raw()));
-        self.duty = self.duty.saturating_add(u32::from(duty.raw()));
-        self.supply = self.supply.saturating_add(u32::from(supply.raw()));
+        // At most 500 ms in periods of 100 µs or more: 5000 times 2¹⁶.
+        self.steps = self.steps.wrapping_add(1);
+        self.current = self.current.wrapping_add(u32::from(measured.raw()));
+        self.duty = self.duty.wrapping_add(u32::from(duty.raw()));
+        self.supply = self.supply.wrapping_add(u32::from(supply.raw()));
     }
 
     fn means(&self) -> Means {
@@ -293,8 +295,8 @@ impl Window {
 impl Means {
     /// The current that duty and supply drive through a resistance.
     fn current_through(&self, resistance: Centiohms) -> u32 {
-        // 0.01 % · mV / cΩ is a hundredth of a milliampere
-        let hundredths = self.duty.saturating_mul(self.supply).checked_div(u32::from(resistance.raw()));
+        // 0.01 % · mV / cΩ is a hundredth of a milliampere; at most 10 000 · 65 535.
+        let hundredths = self.duty.wrapping_mul(self.supply).checked_div(u32::from(resistance.raw()));
         hundredths.unwrap_or(0) / 100
     }
 }

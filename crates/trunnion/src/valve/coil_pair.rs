@@ -83,7 +83,7 @@ impl core::error::Error for CoilPairConfigError {}
 /// assert_eq!((raise, lower), (Duty::ZERO, Duty::ZERO)); // both at once is a contradiction
 /// # Ok::<(), trunnion::valve::CoilPairConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CoilPair {

@@ -4,7 +4,8 @@
 ///
 /// A row is `/// text`, then `name: "pin", sense "pin of the current sense"`. It gives an enum of the coils and
 /// three records with a field of the same name each: set-points, measured currents, duties. In traces
-/// they are told apart by `_set_point`, `_current` and `_duty`.
+/// they are told apart by `_set_point`, `_current` and `_duty`. Their indices are the enums `SetPointIndex`, `CurrentIndex`
+/// and `DutyIndex`: two tables need two modules, and no coil is called `supply`.
 ///
 /// ```
 /// use trunnion::declare::Record;

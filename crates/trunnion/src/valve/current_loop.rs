@@ -73,7 +73,7 @@ const ADAPTATION_FINE: i64 = 1 << 24;
 /// assert_eq!(lower.step(Milliamps::ZERO, Milliamps::new(180).unwrap(), supply), Duty::ZERO);
 /// # Ok::<(), trunnion::valve::CurrentLoopConfigError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentLoop {
@@ -96,14 +96,14 @@ pub struct CurrentLoop {
 }
 
 /// The config, resolved to one period.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Gains {
     /// Share of its way that the smooth set-point goes in one step, 2⁻¹⁶.
-    smoothing: i64,
+    smoothing: i32,
     /// Share of its way that the reference goes in one step, 2⁻¹⁶.
-    approach: i64,
+    approach: i32,
     /// 10 µV / 2⁸ for each missing milliampere in one step.
     integral: i32,
     /// 1 cΩ / 2¹⁶ for each 10 µV in one step, 2⁻²⁴.
@@ -242,28 +242,31 @@ impl CurrentLoop {
     }
 
     /// Feed-forward, proportional part and integral, 10 µV. At most 5 A · (145 + 100) Ω, which fits.
-    fn voltage(&self, asked: i64, missing: i32) -> i32 {
+    fn voltage(&self, asked: i32, missing: i32) -> i32 {
+        let asked = i64::from(asked);
         let forward = (i64::from(self.resistance).wrapping_mul(asked) / (FINE_WIDE * FINE_WIDE)) as i32;
-        let proportional = i32::from(self.config.proportional.raw()).saturating_mul(missing);
+        // 100 Ω at the most, and 2¹⁶ mA.
+        let proportional = i32::from(self.config.proportional.raw()).wrapping_mul(missing);
         forward.saturating_add(proportional).saturating_add(self.integral / INTEGRAL_FINE)
     }
 
     fn integrate(&mut self, missing: i32, wanted: i32, ceiling: i32) {
         let would_wind_up = (wanted >= ceiling && missing > 0) || (wanted <= 0 && missing < 0);
         if !would_wind_up {
-            let limit = ceiling.saturating_mul(INTEGRAL_FINE);
+            // A ceiling of 655 V at the most: below 2³¹.
+            let limit = ceiling.wrapping_mul(INTEGRAL_FINE);
             let integral = self.integral.saturating_add(self.gains.integral.saturating_mul(missing));
-            self.integral = held(integral, limit.saturating_neg(), limit);
+            self.integral = held(integral, limit.wrapping_neg(), limit);
         }
     }
 
     /// Leads the set-point through its lag and the reference after it; gives what is asked of the coil now,
-    /// 1 mA / 2¹⁶.
-    fn lead(&mut self, set: Milliamps, dithered: Milliamps) -> i64 {
-        let set = i64::from(set.raw()).wrapping_mul(FINE_WIDE);
-        let dither = i64::from(dithered.raw()).wrapping_mul(FINE_WIDE).saturating_sub(set);
+    /// 1 mA / 2¹⁶. Both are at most 5 A: 29 bits.
+    fn lead(&mut self, set: Milliamps, dithered: Milliamps) -> i32 {
+        let set = i32::from(set.raw()).wrapping_mul(FINE);
+        let dither = i32::from(dithered.raw()).wrapping_mul(FINE).wrapping_sub(set);
         self.smooth = approached(self.smooth, set, self.gains.smoothing);
-        let asked = i64::from(self.smooth).saturating_add(dither);
+        let asked = self.smooth.wrapping_add(dither);
         self.reference = approached(self.reference, asked, self.gains.approach);
         asked
     }
@@ -274,8 +277,8 @@ impl CurrentLoop {
             return;
         }
         let explained = i64::from(self.resistance).wrapping_mul(i64::from(measured.raw())) / FINE_WIDE;
-        let unexplained = i64::from(self.applied).saturating_sub(explained);
-        let correction = unexplained.saturating_mul(self.gains.adaptation) / ADAPTATION_FINE;
+        let unexplained = i64::from(self.applied).wrapping_sub(explained);
+        let correction = held_product(unexplained, self.gains.adaptation) / ADAPTATION_FINE;
         let resistance = i64::from(self.resistance).saturating_add(correction);
         let (least, largest) = (self.gains.least_resistance, self.gains.largest_resistance);
         self.resistance = resistance.max(i64::from(least)).min(i64::from(largest)) as i32;
@@ -287,9 +290,10 @@ impl CurrentLoop {
 
     fn drive(&mut self, voltage: i32) -> Duty {
         let supply = u32::from(self.supply.raw());
-        let hundredfold = voltage.unsigned_abs().saturating_mul(100);
-        let duty = hundredfold.saturating_add(supply / 2).checked_div(supply).unwrap_or(0).min(10_000);
-        self.applied = (duty.saturating_mul(supply) / 100) as i32;
+        // At most the supply in units of 10 µV, 65.5 V: a hundred times that is below 2³⁰, as is the product.
+        let hundredfold = voltage.unsigned_abs().wrapping_mul(100);
+        let duty = hundredfold.wrapping_add(supply / 2).checked_div(supply).unwrap_or(0).min(10_000);
+        self.applied = (duty.wrapping_mul(supply) / 100) as i32;
         Duty::saturating(i64::from(duty))
     }
 }
@@ -304,8 +308,8 @@ impl Gains {
         let adaptation = step.wrapping_mul(FINE as i64).wrapping_mul(ADAPTATION_FINE);
         let nominal = fine_resistance(config.resistance) as i64;
         Self {
-            smoothing: quotient(share, lag.wrapping_mul(SMOOTHING).wrapping_add(step / 2)),
-            approach: quotient(share, lag.wrapping_add(step / 2)),
+            smoothing: quotient(share, lag.wrapping_mul(SMOOTHING).wrapping_add(step / 2)) as i32,
+            approach: quotient(share, lag.wrapping_add(step / 2)) as i32,
             integral: quotient(integral, micros(config.integral_time)) as i32,
             adaptation: quotient(adaptation, ADAPTATION_MICROS.wrapping_mul(config.largest.raw() as i64)),
             least_resistance: (nominal.wrapping_mul(COLDEST_PERCENT) / 100) as i32,
@@ -321,10 +325,18 @@ const fn fine_resistance(resistance: Centiohms) -> i32 {
 }
 
 /// A step from a value towards an aim by a share in 2⁻¹⁶; rounded towards the value.
-fn approached(value: i32, aim: i64, share: i64) -> i32 {
-    let way = aim.saturating_sub(i64::from(value));
-    let step = way.wrapping_mul(share) / FINE_WIDE;
-    value.saturating_add(step as i32)
+const fn approached(value: i32, aim: i32, share: i32) -> i32 {
+    let way = aim.wrapping_sub(value) as i64;
+    let step = way.wrapping_mul(share as i64) / FINE_WIDE;
+    value.wrapping_add(step as i32)
+}
+
+/// Short factors are the common case, and cheap on a core of 32 bits.
+fn held_product(one: i64, other: i64) -> i64 {
+    match (i32::try_from(one), i32::try_from(other)) {
+        (Ok(one), Ok(other)) => i64::from(one).wrapping_mul(other.into()),
+        _ => one.saturating_mul(other),
+    }
 }
 
 const fn micros(duration: Millis) -> i64 {

@@ -72,7 +72,7 @@ impl core::error::Error for CurrentMapConfigError {}
 /// assert_eq!(RAISE.step(Ratio::ONE).raw(), 640);
 /// assert_eq!(RAISE.step(Ratio::MINUS_ONE), Milliamps::ZERO);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CurrentMap {

@@ -20,6 +20,7 @@ pub struct PeakAndHoldConfig {
 
 /// Why a [`PeakAndHoldConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PeakAndHoldConfigError {
     /// The time to pull in is outside 10 ms to 2 s.
     Peak(Millis),

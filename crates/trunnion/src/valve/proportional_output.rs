@@ -32,7 +32,7 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
     ///
     /// # Errors
     ///
-    /// Whatever the pin refuses.
+    /// Whatever the channel refuses.
     pub fn new(mut channel: P) -> Result<Self, P::Error> {
         channel.set_duty_cycle_fully_off()?;
         Ok(Self { channel })
@@ -42,7 +42,7 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
     ///
     /// # Errors
     ///
-    /// Whatever the pin refuses.
+    /// Whatever the channel refuses.
     pub fn write(&mut self, duty: Duty) -> Result<(), P::Error> {
         let written = self.set(duty);
         if written.is_err() {
@@ -56,7 +56,7 @@ impl<P: SetDutyCycle> ProportionalOutput<P> {
     ///
     /// # Errors
     ///
-    /// Whatever the pin refuses.
+    /// Whatever the channel refuses.
     pub fn release(mut self) -> Result<P, P::Error> {
         self.channel.set_duty_cycle_fully_off()?;
         Ok(self.channel)

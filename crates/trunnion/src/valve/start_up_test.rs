@@ -35,6 +35,7 @@ pub struct StartUpTestConfig {
 
 /// Why a [`StartUpTestConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum StartUpTestConfigError {
     /// The cut-off's test.
     CutOff(CutOffTestConfigError),

@@ -125,7 +125,7 @@ pub struct AutoLevelInputs {
 }
 
 /// One piece of the level line.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Piece {
     boom: Ratio,
@@ -135,7 +135,7 @@ struct Piece {
 }
 
 /// From what the bucket shall do to the command that does it, for one direction of the bucket.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Gains {
     /// Command per slope and boom command.
@@ -145,7 +145,7 @@ struct Gains {
     correcting: i64,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Rules<const POINTS: usize> {
     #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
@@ -211,7 +211,7 @@ struct Rules<const POINTS: usize> {
 /// // The boom stands: nothing moves by itself.
 /// assert_eq!(bucket.step(raising(0, 250)), Ratio::ZERO);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct AutoLevel<const POINTS: usize> {
     rules: Rules<POINTS>,

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio};
+use crate::quantity::{Divisor, Permille, Ratio};
 use crate::sense::Reading;
 
 /// How one end of a stroke is approached.
@@ -75,17 +75,17 @@ impl core::error::Error for EndCushionConfigError {}
 /// assert_eq!(boom.step(Ratio::ONE, at(1_000)).to_permille().raw(), 100);
 /// assert_eq!(boom.step(Ratio::MINUS_ONE, at(1_000)), Ratio::MINUS_ONE); // away from it
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct EndCushion {
     positive: Limit,
     negative: Limit,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Limit {
-    zone: Ratio,
+    zone: Divisor,
     end_speed: Ratio,
 }
 
@@ -99,13 +99,13 @@ impl Limit {
             return Err(EndCushionConfigError::EndSpeed(end_speed));
         }
         Ok(Self {
-            zone: Ratio::from_quotient(zone.raw() as i64, 1000),
+            zone: Divisor::of(Ratio::from_quotient(zone.raw() as i64, 1000).to_bits().unsigned_abs()),
             end_speed: Ratio::from_quotient(end_speed.raw() as i64, 1000),
         })
     }
 
     const fn at(self, distance: Ratio) -> Ratio {
-        let along = distance.at_least(Ratio::ZERO).divided_by(self.zone);
+        let along = self.zone.share(distance.at_least(Ratio::ZERO));
         self.end_speed.plus(Ratio::ONE.minus(self.end_speed).times(along))
     }
 }
@@ -208,7 +208,7 @@ mod tests {
             // The line is drawn between rounded ends: half a bit of a short zone is dozens of bits of the limit.
             let line = Limit::of(cushion).unwrap();
             let rise = i64::from(Ratio::ONE.minus(line.end_speed).to_bits());
-            prop_assert!(change <= moved * rise / i64::from(line.zone.to_bits()) + 4);
+            prop_assert!(change <= moved * rise / i64::from(line.zone.whole()) + 4);
         }
 
         /// Stroke in 2 s at full speed, 10 ms a step: the cylinder arrives, and no faster than the line allows a step before.

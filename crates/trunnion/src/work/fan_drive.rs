@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Celsius, Millis, Period, Permille, Ratio};
+use crate::quantity::{Celsius, Divisor, Millis, Period, Permille, Ratio};
 use crate::sense::Reading;
 
 /// What one medium asks of the fan.
@@ -109,17 +109,26 @@ const LONGEST: Millis = Millis::millis(60_000);
 /// }
 /// assert_eq!(fan.output().to_permille().raw(), 1_000);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FanDrive<const MEDIA: usize> {
     #[cfg_attr(feature = "snapshot", serde(with = "serde_big_array::BigArray"))]
-    media: [CooledMedium; MEDIA],
+    media: [Medium; MEDIA],
     least: Ratio,
     rise: Ratio,
     fall: Ratio,
     period: Period,
     output: Ratio,
+}
+
+/// A [`CooledMedium`] with the width between its corners.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Medium {
+    cool: Celsius,
+    width: Divisor,
 }
 
 impl<const MEDIA: usize> FanDrive<MEDIA> {
@@ -145,7 +154,10 @@ impl<const MEDIA: usize> FanDrive<MEDIA> {
             }
         }
         Ok(Self {
-            media: config.media,
+            media: config.media.map(|medium| {
+                let width = medium.hot.raw().abs_diff(medium.cool.raw());
+                Medium { cool: medium.cool, width: Divisor::of(width.into()) }
+            }),
             least: config.least.into(),
             rise: period.share_of(config.rise),
             fall: period.share_of(config.fall),
@@ -188,13 +200,15 @@ impl<const MEDIA: usize> FanDrive<MEDIA> {
         self.output
     }
 
-    fn asked(&self, medium: &CooledMedium, temperature: Reading<Celsius>) -> Ratio {
+    fn asked(&self, medium: &Medium, temperature: Reading<Celsius>) -> Ratio {
         let Reading::Valid(temperature) = temperature else {
             return Ratio::ONE;
         };
-        let above = i64::from(temperature.raw()).saturating_sub(i64::from(medium.cool.raw()));
-        let width = i64::from(medium.hot.raw()).saturating_sub(i64::from(medium.cool.raw()));
-        let along = Ratio::from_quotient(above.max(0), width);
+        if temperature <= medium.cool {
+            return self.least;
+        }
+        let above = temperature.raw().abs_diff(medium.cool.raw());
+        let along = Ratio::within_range(medium.width.fraction(above.into()) as i32);
         self.least.plus(Ratio::ONE.minus(self.least).times(along))
     }
 }

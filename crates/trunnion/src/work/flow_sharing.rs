@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Permille, Ratio, floor_quotient};
+use crate::quantity::{Permille, Ratio, SHARE_BITS, product, quotient};
 
 crate::choices! {
     /// Who goes without when the pump cannot serve all.
@@ -53,7 +53,8 @@ impl core::error::Error for FlowSharingError {}
 /// Without it the function with the least load takes all and the others stop. Commands that fit stay as they are, to the
 /// bit. Otherwise those with priority are served first, and whoever does not fit gives up the same share within
 /// its kind, so that a movement of several cylinders keeps its direction. The sum of the flows is never above
-/// what is available: each command rounds towards zero. More than 16 consumers are refused by the compiler.
+/// what is available: each command rounds towards zero. None or more than 16 consumers are refused by the
+/// compiler.
 ///
 #[doc = include_str!("../../docs/work-flow_sharing.svg")]
 ///
@@ -74,7 +75,7 @@ impl core::error::Error for FlowSharingError {}
 /// let given = sharing.step([percent(100), percent(100), percent(-100)], Ratio::ONE);
 /// assert_eq!(given, [percent(100), percent(50), percent(-50)]);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct FlowSharing<const CONSUMERS: usize> {
@@ -111,8 +112,8 @@ impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
     /// The commands that the pump can serve; `available` is its flow at the present speed and stroke as a share of its
     /// largest, below zero counts as zero.
     pub fn step(&self, commands: [Ratio; CONSUMERS], available: Ratio) -> [Ratio; CONSUMERS] {
-        let available =
-            u64::from(available.at_least(Ratio::ZERO).to_bits().unsigned_abs()).saturating_mul(1000);
+        // In thousandths of 2⁻³⁰, as a demand.
+        let available = product(available.at_least(Ratio::ZERO).to_bits().unsigned_abs(), 1000);
         let first = self.demand(&commands, FlowPriority::First);
         let shared = self.demand(&commands, FlowPriority::Shared);
         let first_share = Share::of(available, first);
@@ -133,7 +134,7 @@ impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
         let mut sum = 0_u64;
         for (command, consumer) in commands.iter().zip(&self.consumers) {
             if consumer.priority == priority {
-                sum = sum.saturating_add(flow(*command, consumer));
+                sum = sum.wrapping_add(flow(*command, consumer));
             }
         }
         sum
@@ -141,39 +142,41 @@ impl<const CONSUMERS: usize> FlowSharing<CONSUMERS> {
 }
 
 fn flow(command: Ratio, consumer: &FlowConsumer) -> u64 {
-    let opening = u64::from(command.to_bits().unsigned_abs());
-    opening.saturating_mul(u64::from(consumer.full_flow.raw().unsigned_abs()))
+    product(command.to_bits().unsigned_abs(), consumer.full_flow.raw().unsigned_abs().into())
 }
 
 /// What everybody of a kind keeps, in 2⁻³⁰, rounded towards zero.
 #[derive(Clone, Copy)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 struct Share {
-    bits: u64,
+    bits: u32,
 }
 
 impl Share {
     const ONE: Self = Self { bits: 1 << 30 };
-    const LIMB: u64 = 1 << 15;
 
     fn of(available: u64, demand: u64) -> Self {
         if demand <= available {
             return Self::ONE;
         }
-        // Long division with limbs of 15 bits: below 2⁴⁴ · 2¹⁵ each, where the whole product has 74 bits.
-        let digit = |rest: u64| {
-            let shifted = rest.saturating_mul(Self::LIMB);
-            let digit = floor_quotient(shifted, demand);
-            (digit, shifted.saturating_sub(digit.saturating_mul(demand)))
-        };
-        let (upper, rest) = digit(available);
-        let (lower, _) = digit(rest);
-        Self { bits: upper.saturating_mul(Self::LIMB).saturating_add(lower) }
+        // A guess with the highest 31 bits of the demand, and one more where others follow: at most three below the quotient.
+        let shift = 33_u32.saturating_sub(demand.leading_zeros());
+        let divisor = (demand.wrapping_shr(shift) as u32).wrapping_add(u32::from(shift > 0));
+        let mut bits = quotient(available.wrapping_shr(shift).wrapping_shl(SHARE_BITS), divisor);
+        // The whole product has 74 bits, but what is left of it is below four times the demand.
+        let mut rest = available.wrapping_shl(SHARE_BITS).wrapping_sub(u64::from(bits).wrapping_mul(demand));
+        for _ in 0..3 {
+            if rest >= demand {
+                rest = rest.wrapping_sub(demand);
+                bits = bits.wrapping_add(1);
+            }
+        }
+        Self { bits }
     }
 
     fn take(self, command: Ratio) -> Ratio {
-        let kept = u64::from(command.to_bits().unsigned_abs()).saturating_mul(self.bits) / (1 << 30);
-        Ratio::saturating(kept.cast_signed()).directed_as(command)
+        let kept = product(command.to_bits().unsigned_abs(), self.bits).wrapping_shr(SHARE_BITS);
+        Ratio::within_range(kept as i32).directed_as(command)
     }
 }
 
@@ -236,6 +239,17 @@ mod tests {
             let kept_all = sum(&given, first) == sum(&case, first);
             prop_assert!(kept_all || sum(&given, |priority| !first(priority)) == 0);
             prop_assert_eq!(kept_all, sum(&case, first) <= flow_of(available));
+        }
+
+        #[test]
+        fn a_share_is_the_quotient_rounded_down(
+            demand in 1_u64..1 << 44, available in 0_u64..1 << 44, short in 0_u32..44, tie in any::<bool>()
+        ) {
+            let demand = (demand >> short).max(1);
+            let available = if tie { demand - 1 - available % demand.min(4) } else { available % demand };
+            let exact = (u128::from(available) << 30) / u128::from(demand);
+            prop_assert_eq!(u128::from(Share::of(available, demand).bits), exact);
+            prop_assert_eq!(Share::of(demand, demand).bits, 1 << 30);
         }
 
         #[test]

@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::quantity::{Millis, Period, Permille, Ratio};
+use crate::quantity::{Divisor, Millis, Period, Permille, Ratio};
 use crate::sense::Reading;
 
 /// Rules of a [`ReturnToPosition`].
@@ -27,6 +27,7 @@ pub struct ReturnToPositionConfig {
 
 /// Why a [`ReturnToPositionConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ReturnToPositionConfigError {
     /// A share is outside its range.
     Share {
@@ -123,7 +124,7 @@ enum Mode {
 /// assert_eq!(kick_out.step(ReturnInputs { request: true, ..at(300) }).to_permille().raw(), 900);
 /// assert_eq!(kick_out.step(at(690)).to_permille().raw(), 500); // half way of the approach
 /// assert_eq!(kick_out.step(at(795)), Ratio::ZERO);
-/// assert!(!kick_out.returning());
+/// assert!(!kick_out.is_returning());
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
@@ -143,7 +144,7 @@ pub struct ReturnToPosition {
 struct Rules {
     position: Ratio,
     window: Ratio,
-    slowing: Ratio,
+    slowing: Divisor,
     speed: Ratio,
     end_speed: Ratio,
     neutral: Ratio,
@@ -212,7 +213,7 @@ impl ReturnToPosition {
     }
 
     /// True while it moves by itself.
-    pub fn returning(&self) -> bool {
+    pub fn is_returning(&self) -> bool {
         self.mode != Mode::Lever
     }
 
@@ -282,7 +283,7 @@ impl Rules {
         Ok(Self {
             position: share(position),
             window,
-            slowing: share(approach).minus(window),
+            slowing: Divisor::of(share(approach).minus(window).to_bits().unsigned_abs()),
             speed: share(speed),
             end_speed: share(end_speed),
             neutral: share(neutral),
@@ -291,7 +292,7 @@ impl Rules {
     }
 
     fn command(&self, distance: Ratio) -> Ratio {
-        let beyond = distance.magnitude().minus(self.window).divided_by(self.slowing);
+        let beyond = self.slowing.share(distance.magnitude().minus(self.window));
         self.end_speed.plus(self.speed.minus(self.end_speed).times(beyond)).directed_as(distance)
     }
 }

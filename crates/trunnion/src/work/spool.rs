@@ -52,7 +52,7 @@ impl core::error::Error for SpoolConfigError {}
 /// let boom = Spool::new(config).unwrap();
 /// assert_eq!(boom.step(Ratio::MINUS_ONE, Ratio::ONE).to_permille().raw(), -700);
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 pub struct Spool {
     positive: Ratio,

@@ -5,8 +5,19 @@ use std::{error::Error, fmt::Debug, fs, path::Path};
 use trunnion::quantity::Rpm;
 use trunnion::{declare, fault, guard, lever, propel, ramp, sense, timing, valve, work};
 
-/// What a caller does with an error: shows it, compares it in a test, boxes it, hands it to another thread.
-fn is_well_behaved<E: Error + Debug + Clone + PartialEq + Send + Sync + 'static>() {}
+/// What a caller does with an error: shows it, compares it in a test, boxes it, hands it to another thread, logs it on the
+/// controller.
+fn is_well_behaved<E: Error + Debug + Clone + PartialEq + Send + Sync + Logged + 'static>() {}
+
+#[cfg(feature = "defmt")]
+use defmt::Format as Logged;
+
+/// Nothing is asked without the log's feature.
+#[cfg(not(feature = "defmt"))]
+trait Logged {}
+
+#[cfg(not(feature = "defmt"))]
+impl<E> Logged for E {}
 
 macro_rules! well_behaved {
     ($($error:ty),* $(,)?) => {{

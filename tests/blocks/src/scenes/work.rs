@@ -142,7 +142,7 @@ fn return_to_position() -> Chart {
             position: Reading::Valid(ratio(position)),
         });
         position += percent(command) * 0.01 / 2.5;
-        [level(request), position, percent(command), level(block.returning())]
+        [level(request), position, percent(command), level(block.is_returning())]
     });
     Chart {
         tells: "One press, and the cylinder goes to 80 % of its stroke, slows down before it and stops there.",

@@ -54,7 +54,7 @@ impl Walked for Rules {
 
     fn step(block: &mut Creep, inputs: CreepInputs) -> Answer {
         let drive = block.step(inputs);
-        (drive, block.on(), block.share().raw())
+        (drive, block.is_on(), block.share().raw())
     }
 
     fn remember(&self, memory: &mut Memory, _: CreepInputs, (_, on, share): Answer) {

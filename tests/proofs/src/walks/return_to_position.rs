@@ -79,7 +79,7 @@ impl Walked for Rules {
 
     fn step(block: &mut ReturnToPosition, inputs: ReturnInputs) -> Answer {
         let command = block.step(inputs);
-        (command, block.returning())
+        (command, block.is_returning())
     }
 
     fn remember(&self, memory: &mut Memory, inputs: ReturnInputs, (_, returning): Answer) {

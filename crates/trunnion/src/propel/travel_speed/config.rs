@@ -20,6 +20,7 @@ pub struct TravelSpeedConfig {
 
 /// Why a [`TravelSpeedConfig`] was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum TravelSpeedConfigError {
     /// The speed at full command is outside 8 to 16 000 rpm.
     FullSpeed(Rpm),

@@ -34,7 +34,7 @@ proptest! {
         let mut speed = pickup(60, 3_000, glitches);
         let mut before = Rpm::ZERO;
         for captured in stream {
-            let possible = captured.is_some_and(|raw| speed.speed(i64::from(raw)).is_some());
+            let possible = captured.is_some_and(|raw| speed.speed(raw).is_some());
             let reading = speed.step(captured.and_then(SignalPeriod::new));
             if let Some(now) = reading.valid() {
                 prop_assert!(now >= Rpm::ZERO && now <= Rpm::from_whole(3_000));

@@ -66,8 +66,8 @@ proptest! {
         for inputs in stream {
             let command = kick_out.step(inputs);
             prop_assert!(inputs.permitted || command.is_zero());
-            prop_assert!(inputs.position.is_valid() || !kick_out.returning());
-            prop_assert!(kick_out.returning() || command.is_zero() || command == inputs.lever);
+            prop_assert!(inputs.position.is_valid() || !kick_out.is_returning());
+            prop_assert!(kick_out.is_returning() || command.is_zero() || command == inputs.lever);
         }
     }
 
@@ -76,7 +76,7 @@ proptest! {
         let mut kick_out = kick_out(config());
         for inputs in stream {
             let command = kick_out.step(inputs);
-            if kick_out.returning() {
+            if kick_out.is_returning() {
                 let position = inputs.position.valid().unwrap();
                 prop_assert!(command.same_direction(ratio(600).minus(position)));
                 prop_assert!(command.magnitude() >= ratio(100) && command.magnitude() <= ratio(800));
@@ -89,9 +89,9 @@ proptest! {
     fn nothing_starts_by_itself(stream in stream()) {
         let mut kick_out = kick_out(config());
         for inputs in stream {
-            let before = kick_out.returning();
+            let before = kick_out.is_returning();
             kick_out.step(inputs);
-            prop_assert!(before || !kick_out.returning() || (inputs.request && inputs.permitted));
+            prop_assert!(before || !kick_out.is_returning() || (inputs.request && inputs.permitted));
         }
     }
 
@@ -111,7 +111,7 @@ proptest! {
             let side = (f64::from(start) / 1000.0 - goal).signum();
             prop_assert!((place - goal) * side >= -0.01, "passed it: {place}");
         }
-        prop_assert!(!kick_out.returning());
+        prop_assert!(!kick_out.is_returning());
         prop_assert!((place - goal).abs() <= 0.0101, "at rest at {place}, not {goal}");
     }
 
@@ -128,12 +128,12 @@ fn the_lever_at_its_detent_does_not_cancel_until_it_was_let_go_of() {
     let detent = ReturnInputs { lever: Ratio::ONE, ..at(300) };
     kick_out.step(ReturnInputs { request: true, ..detent });
     kick_out.step(detent);
-    assert!(kick_out.returning());
+    assert!(kick_out.is_returning());
     kick_out.step(at(310));
-    assert!(kick_out.returning());
+    assert!(kick_out.is_returning());
     let taken_over = ReturnInputs { lever: ratio(-60), ..at(320) };
     assert_eq!(kick_out.step(taken_over), ratio(-60));
-    assert!(!kick_out.returning());
+    assert!(!kick_out.is_returning());
 }
 
 #[test]
@@ -155,7 +155,7 @@ fn it_ends_at_its_time_out_at_a_second_request_and_when_it_has_passed() {
     let steps = (1..2_000).find(|_| kick_out.step(at(300)).is_zero());
     assert_eq!(steps, Some(1_000));
     kick_out.step(asked(300));
-    assert!(kick_out.returning());
+    assert!(kick_out.is_returning());
     assert_eq!(kick_out.step(asked(300)), Ratio::ZERO);
     kick_out.step(asked(300));
     assert_eq!(kick_out.step(at(700)), Ratio::ZERO);
@@ -209,7 +209,7 @@ four_verbs! {
         ReturnToPositionConfig { time_out: Millis::millis(60001), ..config() } => "time-out of 60001 ms: set 100 ms to 60000 ms",
     ],
     inputs: inputs(),
-    step: |block, inputs| (block.step(inputs), block.returning()),
+    step: |block, inputs| (block.step(inputs), block.is_returning()),
     // The lever works again once it was let go of.
     reset: |block| {
         block.reset();

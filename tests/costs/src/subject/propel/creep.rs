@@ -35,7 +35,7 @@ impl Subject for Block {
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
         let drive = self.0.step(*input);
-        (drive, self.0.on(), self.0.share())
+        (drive, self.0.is_on(), self.0.share())
     }
 
     fn input_words(input: &Self::Input, into: &mut Words) -> usize {

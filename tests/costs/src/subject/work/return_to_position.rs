@@ -52,7 +52,7 @@ impl Subject for Block {
 
     fn step(&mut self, input: &Self::Input) -> Self::Output {
         let command = self.0.step(*input);
-        (command, self.0.returning())
+        (command, self.0.is_returning())
     }
 
     fn input_words(input: &Self::Input, into: &mut Words) -> usize {
