@@ -53,8 +53,8 @@ impl Basis {
         Ok(Self { rooms: Rooms::of(&core), core, whole, proofs: files(PROOFS)? })
     }
 
-    /// Hash over what a sweep or a walk of this block depends on: the machinery of its kind, its own file where that is named
-    /// after the block and all of them where it is not, and the rooms that those name.
+    /// Hash over what a sweep or a walk of this block depends on: the machinery of its kind, the files that are named after the
+    /// block or name it, all of them where none does, and the rooms that those name.
     pub fn hash_for(&self, kind: Kind, block: &str) -> String {
         let folder = match kind {
             Kind::Sweep => "maps",
@@ -62,17 +62,23 @@ impl Basis {
             Kind::Property => return String::new(),
         };
         let (room, file) = block.split_once('/').unwrap_or((block, ""));
-        let own = format!("{PROOFS}/{folder}/{file}.rs");
-        let has_own = self.proofs.iter().any(|(path, _)| *path == own);
+        let within = format!("{PROOFS}/{folder}/");
+        let named_after_it = format!("{within}{file}.rs");
+        let in_words = format!("\"{block}\"");
+        let is_own = |(path, text): &(String, String)| {
+            *path == named_after_it || (path.starts_with(&within) && text.contains(&in_words))
+        };
+        let own: Vec<&str> =
+            self.proofs.iter().filter(|proof| is_own(proof)).map(|(path, _)| path.as_str()).collect();
         let machinery: &[&str] = if kind == Kind::Sweep { &["/sweep.rs"] } else { &["/walk.rs", "/walk/"] };
         let of_kind = |path: &str| {
             machinery.iter().any(|part| path.starts_with(&format!("{PROOFS}{part}")))
                 || path == format!("{PROOFS}/{folder}.rs")
-                || if has_own { path == own } else { path.starts_with(&format!("{PROOFS}/{folder}/")) }
+                || if own.is_empty() { path.starts_with(&within) } else { own.contains(&path) }
         };
         let proofs = self.proofs.iter().filter(|(path, _)| of_kind(path)).cloned();
         let named: Vec<(String, String)> = proofs.collect();
-        let code = if has_own && self.rooms.has(room) {
+        let code = if !own.is_empty() && self.rooms.has(room) {
             self.rooms.needed_by(room, named.iter().map(|(_, text)| text.as_str()))
         } else {
             self.core.clone()
