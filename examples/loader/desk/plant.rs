@@ -21,7 +21,7 @@ use trunnion_rig::board::Worker;
 use trunnion_rig::plant::{BatteryFault, Key, PlantConfigError, SharedMotion, units};
 use trunnion_rig::run::{ActionInfo, BreakInfo, ObservationInfo, OnTheBus, Plant, Way};
 use trunnion_rig::wiring::{BreakPlace, LooseContacts, OutputWires, SenseWires};
-use trunnion_service::work::{WorkKind, WorkOrder};
+use trunnion_service::work::WorkOrder;
 
 use self::breaks::BREAKS;
 use self::bus::LeverPart;
@@ -261,8 +261,7 @@ impl Plant<Loader> for LoaderPlant {
 
     /// Parameters come to the filters of the bus, and to the board's memory.
     fn is_alike(&self, outputs: &Outputs, one: &Parameters, other: &Parameters) -> bool {
-        outputs.work_kind == WorkKind::Nothing
-            && self.worker.is_untouched()
+        self.worker.is_alike_after(outputs.work_kind)
             && self.supply.is_sound()
             && loader::filters(one) == loader::filters(other)
     }

@@ -92,10 +92,25 @@ impl<P: ParameterSet, F: FaultSet> Worker<P, F> {
         }
     }
 
-    /// It has done nothing yet, and nothing is under way: [`adopt`](Self::adopt) makes it what it would be had it had that set
-    /// from the start.
-    pub fn is_untouched(&self) -> bool {
-        self.flash.is_none() && self.under_way.is_none() && self.last == 0 && !self.saved && !self.restart
+    /// [`adopt`](Self::adopt) makes it what it would be had it had that set from the start, and will after this order, too: no set
+    /// is staged, lies in flash or is about to.
+    pub fn is_alike_after(&self, order: WorkKind) -> bool {
+        let of_no_set = |kind: WorkKind| match kind {
+            WorkKind::Nothing
+            | WorkKind::CodeWord
+            | WorkKind::CheckCode
+            | WorkKind::ReadFault
+            | WorkKind::FaultTimes
+            | WorkKind::FaultCount => true,
+            WorkKind::StageParameter
+            | WorkKind::SaveParameters
+            | WorkKind::DropStaged
+            | WorkKind::SaveAttempts
+            | WorkKind::Reset
+            | WorkKind::SaveFaultLog => false,
+        };
+        let under_way = self.under_way.map_or(WorkKind::Nothing, |(order, _)| order.kind);
+        self.flash.is_none() && !self.saved && !self.restart && of_no_set(order) && of_no_set(under_way)
     }
 
     /// Bits that nobody can guess on a board, and anybody who knows the seed can here.

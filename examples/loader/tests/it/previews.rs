@@ -11,7 +11,7 @@ use trunnion_desk::replaying::{Demands, LONGEST_DRIVE, NoReplay, recorded};
 use trunnion_desk::report::PlotGroup;
 use trunnion_rig::hunt::Territory;
 use trunnion_rig::requirement::Requirement;
-use trunnion_rig::run::{Rig, Run};
+use trunnion_rig::run::{Rig, Run, Twins};
 use trunnion_rig::scenario::Scenario;
 
 use loader::desk::LoaderBench;
@@ -125,6 +125,28 @@ fn two_sets_on_one_plant_give_what_each_gives_by_itself() {
             assert_same(&alone, &second, &format!("{name} {more} {set}"));
         }
     }
+}
+
+/// What a preview costs hangs on it.
+#[test]
+fn one_plant_serves_both_sets_until_they_do_differently() {
+    let rig = rig();
+    let (_, text) = LoaderBench::SCENARIOS.iter().find(|(name, _)| *name == "seat_left").unwrap();
+    let with = |set: &str| Scenario::parse("seat_left", &format!("{text}\n{set}\n")).unwrap();
+    let shared = |set: &str| {
+        let start = |set: &str| rig.start_unrecorded(&with(set)).unwrap();
+        let mut twins = Twins::new(start(""), start(set));
+        let mut plants = Vec::new();
+        while twins.step() {
+            plants.push(twins.plants_mut().count());
+        }
+        (plants.iter().position(|plants| *plants > 1).unwrap_or(plants.len()), plants.len())
+    };
+    let (ticks, all) = shared("parameter continuous_flow = 500 ‰");
+    assert_eq!(ticks, all, "nobody asks for continuous flow");
+    let (ticks, _) = shared("parameter drive_stop = 700 ms");
+    let stopped = ticks as f64 / 100.0;
+    assert!((7.8..10.2).contains(&stopped), "the stop is the first that differs: {stopped} s");
 }
 
 #[test]
