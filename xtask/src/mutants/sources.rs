@@ -57,7 +57,7 @@ impl Sources {
         text.lines().nth(number.saturating_sub(1)).unwrap_or("").trim()
     }
 
-    /// What the outcome of a file's campaign rests on: its code and that of its test module. Comments, blank
+    /// What the outcome of a file's campaign rests on: its code and that of its test module. Comments, derives, blank
     /// lines and indentation do not count. Nor do other files, although a block leans on the quantities: a
     /// whole campaign from time to time (`--again`) makes up for that.
     pub fn hash(&self, path: &str) -> String {
@@ -103,7 +103,15 @@ fn room(path: &str) -> &str {
 }
 
 fn code_lines(text: &str) -> impl Iterator<Item = &str> {
-    text.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with("//"))
+    text.lines().map(str::trim).filter(|line| {
+        !line.is_empty() && !line.starts_with("//") && *line != "#[doc(hidden)]" && !is_derive(line)
+    })
+}
+
+/// A derived trait more or less makes no mutant of what was there.
+fn is_derive(line: &str) -> bool {
+    let begins = line.starts_with("#[derive(") || line.starts_with("#[cfg_attr(feature = ");
+    begins && line.contains("derive(") && line.ends_with(")]")
 }
 
 fn is_test_module(path: &str) -> bool {
@@ -131,6 +139,7 @@ mod tests {
         let hash = |text, test| sources(&[("a.rs", text), ("a/tests.rs", test)]).hash("a.rs");
         let first = hash("fn a() {}\n", "one");
         assert_eq!(first, hash("/// What a does.\nfn a() {}\n\n", "one"));
+        assert_eq!(first, hash("#[derive(Debug)]\nfn a() {}\n", "one"));
         assert_ne!(first, hash("fn a() { b() }\n", "one"));
         assert_ne!(first, hash("fn a() {}\n", "two"));
     }
