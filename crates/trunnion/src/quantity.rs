@@ -35,6 +35,7 @@ pub use newtypes::{
 };
 pub use ratio::Ratio;
 pub(crate) use rounding::{
-    SHARE_BITS, floor_quotient, part, parts, product, quotient, scale_symmetric, shift_symmetric,
+    SHARE_BITS, floor_quotient, held_product, part, parts, product, quotient, scale_symmetric, shift_nearest,
+    shift_symmetric,
 };
 pub use time::{Millis, Period};

@@ -286,7 +286,7 @@ impl Program for Control {
     }
 
     fn is_fault_active(&self, index: u16) -> bool {
-        self.faults.is_active(index)
+        self.faults.is_place_active(index)
     }
 
     fn diagnostics(&self) -> Diagnostics {
@@ -373,7 +373,7 @@ impl Control {
             engine_expected: sensed.engine_expected,
             engine_speed: sensed.engine_speed,
             oil_temperature: sensed.oil_temperature,
-            current_unreachable: self.faults.active(Fault::DriveCurrentUnreachable),
+            current_unreachable: self.faults.is_active(Fault::DriveCurrentUnreachable),
             limited: self.faults.reactions().has(LIMIT),
             two_speed_pressed: wanted.two_speed_pressed,
             at_rest: self.at_rest,

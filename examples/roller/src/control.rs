@@ -211,7 +211,7 @@ impl Program for Control {
     }
 
     fn is_fault_active(&self, index: u16) -> bool {
-        self.faults.is_active(index)
+        self.faults.is_place_active(index)
     }
 
     fn diagnostics(&self) -> Diagnostics {

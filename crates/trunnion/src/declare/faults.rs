@@ -23,7 +23,7 @@ impl Reactions {
     pub const NONE: Self = Self(0);
 
     /// Both sets together.
-    pub const fn and(self, other: Self) -> Self {
+    pub const fn union(self, other: Self) -> Self {
         Self(self.0 | other.0)
     }
 
@@ -303,7 +303,7 @@ mod tests {
     #[test]
     fn reactions_are_sets() {
         for (one, other) in (0..8).flat_map(|one| (0..8).map(move |other| (one, other))) {
-            let joined = Reactions(one).and(Reactions(other));
+            let joined = Reactions(one).union(Reactions(other));
             for bit in [1, 2, 4] {
                 let either = Reactions(one).has(Reactions(bit)) || Reactions(other).has(Reactions(bit));
                 assert_eq!(joined.has(Reactions(bit)), either, "{one} and {other}");
@@ -313,7 +313,7 @@ mod tests {
 
     #[test]
     fn reaction_sets_join_and_are_asked() {
-        let stop = Reactions(1).and(Reactions(4));
+        let stop = Reactions(1).union(Reactions(4));
         assert!(stop.has(Reactions(4)));
         assert!(!stop.has(Reactions(2)));
         assert!(!Reactions::NONE.has(stop));

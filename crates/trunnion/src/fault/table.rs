@@ -39,8 +39,8 @@ use crate::quantity::{Period, product};
 /// let mut faults = FaultTable::<Fault, { Fault::COUNT }>::new(tick);
 /// let (lever_lost, coil_open, all_neutral) = (true, true, false);
 /// faults.step(&[lever_lost, coil_open], all_neutral);
-/// assert!(faults.active(Fault::TravelLeverLost), "set at once");
-/// assert!(!faults.active(Fault::DrumCoilOpen), "50 ms have not passed");
+/// assert!(faults.is_active(Fault::TravelLeverLost), "set at once");
+/// assert!(!faults.is_active(Fault::DrumCoilOpen), "50 ms have not passed");
 /// assert!(faults.reactions().has(STOP_TRAVEL));
 /// assert_eq!(faults.blink(), 11);
 /// ```
@@ -128,7 +128,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         for (first, word) in firsts().zip(self.active.as_ref()) {
             for bit in bits(*word) {
                 let Some(rule) = F::RULES.get(usize::from(first.wrapping_add(bit))) else { break };
-                self.reactions = self.reactions.and(rule.reactions);
+                self.reactions = self.reactions.union(rule.reactions);
                 self.count = self.count.saturating_add(1);
                 if self.blink == 0 || rule.blink < self.blink {
                     self.blink = rule.blink;
@@ -139,13 +139,13 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
 
     /// True while the fault is active.
     #[inline]
-    pub fn active(&self, fault: F) -> bool {
-        self.is_active(fault.place())
+    pub fn is_active(&self, fault: F) -> bool {
+        self.is_place_active(fault.place())
     }
 
     /// True while the fault in this place of the declaration is active; false when there is no such place.
     #[inline]
-    pub fn is_active(&self, index: u16) -> bool {
+    pub fn is_place_active(&self, index: u16) -> bool {
         let word = self.active.as_ref().get(usize::from(index / 32));
         word.is_some_and(|word| word.wrapping_shr(u32::from(index % 32)) & 1 != 0)
     }
@@ -178,7 +178,7 @@ impl<F: FaultSet, const N: usize> FaultTable<F, N> {
         self.active_places()
             .filter(|place| !told(*place))
             .filter_map(|place| F::RULES.get(usize::from(place)))
-            .fold(Reactions::NONE, |reactions, rule| reactions.and(rule.reactions))
+            .fold(Reactions::NONE, |reactions, rule| reactions.union(rule.reactions))
     }
 
     /// The smallest blink code among the active faults; 0 when none is active.
@@ -289,14 +289,14 @@ mod tests {
             assert_eq!((table.count_active(), table.blink()), (0, 0));
             table.step(&conditions, true);
             assert_eq!(table.active_places().collect::<Vec<_>>(), [place]);
-            assert!(table.active(Many(place)) && !table.is_active(place + 70));
+            assert!(table.is_active(Many(place)) && !table.is_place_active(place + 70));
             assert_eq!((table.count_active(), table.blink(), table.reactions()), (1, 7, STOP));
             let mut words = [0; 3];
             words[usize::from(place / 32)] = 1 << (place % 32);
             assert_eq!(table.active_words(), words);
             conditions[usize::from(place)] = false;
             table.step(&conditions, true);
-            assert!(table.active(Many(place)));
+            assert!(table.is_active(Many(place)));
             table.step(&conditions, true);
             assert_eq!((table.count_active(), table.blink(), table.reactions()), (0, 0, Reactions::NONE));
         }
@@ -311,10 +311,10 @@ mod tests {
         for _ in 0..1_000 {
             table.step(&[false; 4], true);
         }
-        assert!(table.active(Fault::UntilRestart));
+        assert!(table.is_active(Fault::UntilRestart));
         assert_eq!((table.reactions(), table.blink(), table.count_active()), (STOP, 99, 1));
         table.reset();
-        assert!(!table.active(Fault::UntilRestart));
+        assert!(!table.is_active(Fault::UntilRestart));
         assert_eq!((table.reactions(), table.blink(), table.count_active()), (Reactions::NONE, 0, 0));
     }
 
@@ -323,20 +323,20 @@ mod tests {
         let mut table = table();
         table.step(&[false, false, true, false], true);
         table.step(&[false, false, true, false], true);
-        assert!(table.active(Fault::UntilNeutral), "neutral levers do not keep it from being set");
+        assert!(table.is_active(Fault::UntilNeutral), "neutral levers do not keep it from being set");
         for _ in 0..100 {
             table.step(&[false; 4], false);
-            assert!(table.active(Fault::UntilNeutral));
+            assert!(table.is_active(Fault::UntilNeutral));
         }
         table.step(&[false; 4], true);
-        assert!(!table.active(Fault::UntilNeutral));
+        assert!(!table.is_active(Fault::UntilNeutral));
     }
 
     #[test]
     fn places_beyond_the_table_are_never_active() {
         let mut table = table();
         table.step(&[true; 4], false);
-        assert!(!table.is_active(4) && !table.is_active(u16::MAX));
+        assert!(!table.is_place_active(4) && !table.is_place_active(u16::MAX));
     }
 
     /// The rules by their words, over the whole history: no counters.
@@ -368,7 +368,7 @@ mod tests {
                 table.step(&conditions, all_neutral);
                 for (fault, active) in Fault::ALL.iter().zip(&mut active) {
                     *active = expected(&history[..=step], *fault as usize, *active);
-                    prop_assert_eq!(table.active(*fault), *active, "{:?} at {}", fault, step);
+                    prop_assert_eq!(table.is_active(*fault), *active, "{:?} at {}", fault, step);
                 }
                 // What waits is what contradicts, and nothing else: a row that did not change costs nothing.
                 for (fault, (condition, active)) in conditions.iter().zip(active).enumerate() {
@@ -379,12 +379,12 @@ mod tests {
                 prop_assert_eq!(table.active_places().collect::<Vec<u16>>(), places);
                 prop_assert_eq!(usize::from(table.count_active()), rules.len());
                 prop_assert_eq!(table.blink(), rules.iter().map(|rule| rule.blink).min().unwrap_or(0));
-                let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.and(rule.reactions));
+                let reactions = rules.iter().fold(Reactions::NONE, |sum, rule| sum.union(rule.reactions));
                 prop_assert_eq!(table.reactions(), reactions);
                 for told in 0..16_u16 {
                     let is_told = |place: u16| told & (1 << place) != 0;
                     let untold = Fault::RULES.iter().enumerate().filter(|(place, _)| active[*place] && !is_told(*place as u16));
-                    let expected = untold.fold(Reactions::NONE, |sum, (_, rule)| sum.and(rule.reactions));
+                    let expected = untold.fold(Reactions::NONE, |sum, (_, rule)| sum.union(rule.reactions));
                     prop_assert_eq!(table.reactions_untold(is_told), expected);
                 }
             }

@@ -1,6 +1,6 @@
 //! What the two sides of the machine shall do.
 
-use crate::quantity::{Ratio, shift_symmetric};
+use crate::quantity::{Ratio, shift_nearest};
 
 /// A command or a motion of the left and the right side, forward positive.
 ///
@@ -59,14 +59,14 @@ impl Sides {
     #[must_use]
     pub const fn mean(self) -> Ratio {
         let sum = (self.left.to_bits() as i64).wrapping_add(self.right.to_bits() as i64);
-        Ratio::saturating(shift_symmetric(sum, 1, 1))
+        Ratio::saturating(shift_nearest(sum, 1))
     }
 
     /// Rotation: half the difference, clockwise positive, rounded to nearest with ties away from zero.
     #[must_use]
     pub const fn half_difference(self) -> Ratio {
         let difference = (self.left.to_bits() as i64).wrapping_sub(self.right.to_bits() as i64);
-        Ratio::saturating(shift_symmetric(difference, 1, 1))
+        Ratio::saturating(shift_nearest(difference, 1))
     }
 
     /// Magnitude of the faster side.

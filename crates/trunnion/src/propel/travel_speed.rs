@@ -7,7 +7,7 @@ mod tests;
 pub use config::{TravelSpeedConfig, TravelSpeedConfigError};
 
 use super::speed_share::SpeedShare;
-use crate::quantity::{Period, Ratio, Rpm, scale_symmetric, shift_symmetric};
+use crate::quantity::{Period, Ratio, Rpm, scale_symmetric, shift_nearest, shift_symmetric};
 use crate::sense::Reading;
 
 /// Closes the loop around the travel speed: feed-forward, proportional and integral share.
@@ -64,14 +64,7 @@ pub struct TravelSpeed {
 }
 
 const FINER_BITS: u32 = 20;
-const FINER: i64 = 1 << FINER_BITS;
 const FULL: i64 = 1 << 50;
-
-/// A sum in steps of a ratio, to nearest with ties away from zero.
-const fn rounded(sum: i64) -> i64 {
-    let towards_nearest = (FINER / 2).wrapping_sub((sum < 0) as i64);
-    sum.wrapping_add(towards_nearest).wrapping_shr(FINER_BITS)
-}
 
 impl TravelSpeed {
     /// Nothing summed up. Refuses values outside their range.
@@ -140,7 +133,7 @@ impl TravelSpeed {
 
     /// The sum of errors in the direction of the target, as part of the command.
     pub const fn correction(&self) -> Ratio {
-        Ratio::saturating(rounded(self.sum))
+        Ratio::saturating(shift_nearest(self.sum, FINER_BITS))
     }
 
     const fn feed_forward(&self, target: Rpm) -> Ratio {
@@ -162,6 +155,8 @@ impl TravelSpeed {
         let held =
             if step > 0 { moved.min(room_up.max(self.sum)) } else { moved.max(room_down.min(self.sum)) };
         self.sum = held.min(self.authority).max(self.authority.wrapping_neg());
-        Ratio::saturating(direct.wrapping_add(rounded(self.sum))).at_least(Ratio::ZERO).at_most(allowed)
+        Ratio::saturating(direct.wrapping_add(shift_nearest(self.sum, FINER_BITS)))
+            .at_least(Ratio::ZERO)
+            .at_most(allowed)
     }
 }

@@ -24,18 +24,44 @@ pub(crate) const fn scale_symmetric(value: i64, numerator: i64, denominator: i64
 /// The product is held at the ends of 64 bits, as that of [`scale_symmetric`].
 #[inline]
 pub(crate) const fn shift_symmetric(value: i64, numerator: i64, bits: u32) -> i64 {
-    let product = held_product(value, numerator);
+    match short_product(value, numerator) {
+        Some(product) => shift_nearest(product, bits),
+        None => shift_long(value, numerator, bits),
+    }
+}
+
+/// `value / 2^bits`, rounded to nearest with ties away from zero: for a magnitude up to 2⁶² and bits from 1 to 62.
+#[inline]
+pub(crate) const fn shift_nearest(value: i64, bits: u32) -> i64 {
+    // Half a step more, less one below zero, then down: ties go away from zero.
+    let half = 1_i64.wrapping_shl(bits.wrapping_sub(1));
+    value.wrapping_add(half).wrapping_sub((value < 0) as i64).wrapping_shr(bits)
+}
+
+#[inline(never)]
+const fn shift_long(value: i64, numerator: i64, bits: u32) -> i64 {
+    let product = value.saturating_mul(numerator);
     let half = 1_u64.wrapping_shl(bits.wrapping_sub(1));
     signed(product.unsigned_abs().saturating_add(half).wrapping_shr(bits), product < 0)
 }
 
+/// The product, held at the ends of 64 bits. Short factors are the common case, and cheap on a core of 32 bits.
 #[inline]
-const fn held_product(value: i64, numerator: i64) -> i64 {
+pub(crate) const fn held_product(value: i64, numerator: i64) -> i64 {
+    match short_product(value, numerator) {
+        Some(product) => product,
+        None => value.saturating_mul(numerator),
+    }
+}
+
+/// The product of factors of 32 bits, at most 2⁶²; nothing where one is longer.
+#[inline]
+const fn short_product(value: i64, numerator: i64) -> Option<i64> {
     let (short_value, short_numerator) = (value as i32 as i64, numerator as i32 as i64);
     if short_value == value && short_numerator == numerator {
-        short_value.wrapping_mul(short_numerator)
+        Some(short_value.wrapping_mul(short_numerator))
     } else {
-        value.saturating_mul(numerator)
+        None
     }
 }
 
@@ -235,6 +261,12 @@ mod tests {
         fn a_shift_is_a_scale_by_a_power_of_two(value in any::<i64>(), numerator in any::<i64>(), short in 0u32..64, bits in 1u32..=62) {
             let (value, numerator) = (value >> short, numerator >> (63 - short));
             prop_assert_eq!(shift_symmetric(value, numerator, bits), scale_symmetric(value, numerator, 1 << bits));
+        }
+
+        #[test]
+        fn a_shift_to_nearest_is_a_scale_of_one(value in -(1i64 << 62)..=(1 << 62), short in 0u32..64, bits in 1u32..=62) {
+            let value = value >> short;
+            prop_assert_eq!(shift_nearest(value, bits), scale_symmetric(value, 1, 1 << bits));
         }
 
         #[test]

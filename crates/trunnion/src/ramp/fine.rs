@@ -2,7 +2,7 @@
 //!
 //! A full scale in 120 s at a period of 100 µs is 1.2 million steps of 3.7 million units each.
 
-use crate::quantity::{Millis, Period, Ratio};
+use crate::quantity::{Millis, Period, Ratio, shift_nearest};
 
 /// Units in full scale.
 pub(crate) const ONE: i64 = 1 << 42;
@@ -19,9 +19,7 @@ pub(crate) const fn from_ratio(ratio: Ratio) -> i64 {
 
 /// To nearest, ties away from zero; held in [-1, 1].
 pub(crate) const fn to_ratio(fine: i64) -> Ratio {
-    // Half a step more, less one below zero, then down: ties go away from zero.
-    let raised = fine.wrapping_add(UNITS_PER_STEP_OF_RATIO / 2).wrapping_sub((fine < 0) as i64);
-    Ratio::held(raised.cast_unsigned().wrapping_shr(BITS_PER_STEP_OF_RATIO) as u32 as i32)
+    Ratio::held(shift_nearest(fine, BITS_PER_STEP_OF_RATIO) as i32)
 }
 
 /// Change in one period that covers full scale in `time`: rounded up, so that nothing arrives late; at most

@@ -1,7 +1,7 @@
 //! A measured quantity without its noise.
 
 use crate::declare::Field;
-use crate::quantity::{Millis, Period, Ratio, SHARE_BITS, shift_symmetric};
+use crate::quantity::{Millis, Period, Ratio, SHARE_BITS, shift_nearest, shift_symmetric};
 
 /// Time of a [`LowPass`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,12 +95,6 @@ pub struct LowPass<Q> {
     quantity: core::marker::PhantomData<Q>,
 }
 
-/// A state to the nearest step, ties away from zero.
-const fn nearest_step(state: i64) -> i64 {
-    let towards_nearest = (FINER / 2).wrapping_sub((state < 0) as i64);
-    state.wrapping_add(towards_nearest).wrapping_shr(FINER_BITS)
-}
-
 impl<Q: Field> LowPass<Q> {
     /// States and their distance have no more steps than a ratio, so that all is done in 32 bits.
     const IS_NARROW: bool = Q::MIN_RAW >= -(1 << 29) / FINER && Q::MAX_RAW <= (1 << 29) / FINER;
@@ -152,7 +146,7 @@ impl<Q: Field> LowPass<Q> {
             before.wrapping_add(shift_symmetric(distance, i64::from(self.share.to_bits()), SHARE_BITS))
         };
         self.state = Some(now);
-        Q::held(nearest_step(now))
+        Q::held(shift_nearest(now, FINER_BITS))
     }
 }
 

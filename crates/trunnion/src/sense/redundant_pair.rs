@@ -2,7 +2,7 @@
 
 use super::{Flaw, Reading};
 use crate::declare::Field;
-use crate::quantity::{Millis, Period, shift_symmetric};
+use crate::quantity::{Millis, Period, shift_nearest};
 
 crate::choices! {
     /// Which value two sensors that agree give.
@@ -180,7 +180,7 @@ impl<Q: Field> RedundantPair<Q> {
     fn chosen(&self, one: Q, other: Q) -> Q {
         let one_is_lower = one.to_raw() <= other.to_raw();
         match self.value {
-            PairValue::Mean => Q::held(shift_symmetric(one.to_raw().saturating_add(other.to_raw()), 1, 1)),
+            PairValue::Mean => Q::held(shift_nearest(one.to_raw().wrapping_add(other.to_raw()), 1)),
             PairValue::Lower if one_is_lower => one,
             PairValue::Higher if !one_is_lower => one,
             PairValue::Lower | PairValue::Higher => other,

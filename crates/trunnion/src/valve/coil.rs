@@ -150,7 +150,7 @@ impl Coil {
         let assumed = supply.unwrap_or(self.highest_supply);
         self.monitor.step(set, measured, self.duty, assumed);
         if self.monitor.has_judged() {
-            self.conditions = self.conditions.and(self.monitor.conditions());
+            self.conditions = self.conditions.union(self.monitor.conditions());
         }
         let dithered = self.dither.step(set);
         self.duty = if self.monitor.is_blind() {

@@ -225,7 +225,7 @@ impl CoilMonitor {
 
     /// Currents are at most 2¹⁶, and driven ones 2¹⁷: no sum of a few of them wraps.
     fn judge(&mut self, means: Means) -> CoilConditions {
-        let asked = self.now.and(self.before);
+        let asked = self.now.union(self.before);
         let low = u32::from(asked.low.raw());
         let high = u32::from(asked.high.raw());
         if high == 0 {
@@ -270,7 +270,7 @@ impl Span {
         Self { low: self.low.at_most(set), high: self.high.at_least(set) }
     }
 
-    const fn and(self, other: Self) -> Self {
+    const fn union(self, other: Self) -> Self {
         self.with(other.low).with(other.high)
     }
 }

@@ -7,7 +7,7 @@ mod tests;
 use config::check;
 pub use config::{CurrentLoopConfig, CurrentLoopConfigError};
 
-use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};
+use crate::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, held_product};
 
 /// Resistance that the estimate may not go below, of the value at 20 °C: copper at −40 °C has 76 %.
 const COLDEST_PERCENT: i64 = 75;
@@ -53,7 +53,7 @@ const ADAPTATION_FINE: i64 = 1 << 24;
 #[doc = include_str!("../../docs/valve-current_loop.svg")]
 ///
 /// ```
-/// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};
+/// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, held_product};
 /// use trunnion::valve::{CurrentLoop, CurrentLoopConfig};
 ///
 /// let config = CurrentLoopConfig {
@@ -329,14 +329,6 @@ const fn approached(value: i32, aim: i32, share: i32) -> i32 {
     let way = aim.wrapping_sub(value) as i64;
     let step = way.wrapping_mul(share as i64) / FINE_WIDE;
     value.wrapping_add(step as i32)
-}
-
-/// Short factors are the common case, and cheap on a core of 32 bits.
-fn held_product(one: i64, other: i64) -> i64 {
-    match (i32::try_from(one), i32::try_from(other)) {
-        (Ok(one), Ok(other)) => i64::from(one).wrapping_mul(other.into()),
-        _ => one.saturating_mul(other),
-    }
 }
 
 const fn micros(duration: Millis) -> i64 {

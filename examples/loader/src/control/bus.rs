@@ -175,7 +175,7 @@ impl Control {
             Action::ClearFaults(None) => (0..Fault::COUNT as u16).for_each(|place| self.clear_fault(place)),
             Action::ClearPreviousFaults => {
                 for place in 0..Fault::COUNT as u16 {
-                    if !self.faults.is_active(place) {
+                    if !self.faults.is_place_active(place) {
                         self.clear_fault(place);
                     }
                 }

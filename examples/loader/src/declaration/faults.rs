@@ -28,7 +28,7 @@ pub const CUT: Reactions = Reactions(8);
 /// Drive at a reduced share.
 pub const LIMIT: Reactions = Reactions(16);
 /// Stops everything in a controlled way.
-pub const STOP_ALL: Reactions = STOP_DRIVE.and(STOP_WORK).and(STOP_AUXILIARY);
+pub const STOP_ALL: Reactions = STOP_DRIVE.union(STOP_WORK).union(STOP_AUXILIARY);
 
 trunnion::faults! {
     /// The loader's faults.

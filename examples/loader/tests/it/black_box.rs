@@ -32,7 +32,7 @@ fn lever_lost(parameters: Parameters) -> Cab {
     cab.run(2_500);
     cab.levers_send = false;
     cab.run(2_000);
-    assert!(cab.stepper.machine().control().unwrap().faults().is_active(Fault::LeftLeverLost as u16));
+    assert!(cab.stepper.machine().control().unwrap().faults().is_place_active(Fault::LeftLeverLost as u16));
     cab
 }
 
@@ -41,7 +41,7 @@ fn the_faults_that_are_told_to_the_box_are_those_that_are_active() {
     let cab = lever_lost(Parameters::default());
     let control = cab.stepper.machine().control().unwrap();
     let words = control.active_faults();
-    let active = (0..Fault::COUNT as u16).filter(|place| control.faults().is_active(*place));
+    let active = (0..Fault::COUNT as u16).filter(|place| control.faults().is_place_active(*place));
     let told = (0..256_u16).filter(|place| words[usize::from(place / 32)] >> (place % 32) & 1 == 1);
     assert!(told.clone().any(|place| place == Fault::LeftLeverLost as u16));
     assert!(told.eq(active));
@@ -72,7 +72,7 @@ fn a_fault_is_replayed_bit_for_bit_with_what_led_to_it() {
     let mut before = None;
     while let Some(period) = replay.next().unwrap() {
         assert!(period.same, "period {periods} differs");
-        let active = replay.program().faults().is_active(place);
+        let active = replay.program().faults().is_place_active(place);
         assert_eq!(active, periods >= at, "the fault came in period {periods}, the header says {at}");
         if periods + 1 == at {
             before = Some(period.diagnostics.permission_drive);

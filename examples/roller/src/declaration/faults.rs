@@ -30,13 +30,13 @@ pub const RIGHT_DRIVE: Reactions = Reactions(64);
 /// Closes the steering while the right station commands.
 pub const RIGHT_STEER: Reactions = Reactions(128);
 /// Stops everything in a controlled way.
-pub const STOP_ALL: Reactions = STOP_DRIVE.and(STOP_STEER).and(STOP_VIBRATION);
+pub const STOP_ALL: Reactions = STOP_DRIVE.union(STOP_STEER).union(STOP_VIBRATION);
 /// The steering does not follow: the machine must come to rest.
-pub const UNSTEERED: Reactions = STOP_DRIVE.and(STOP_STEER);
+pub const UNSTEERED: Reactions = STOP_DRIVE.union(STOP_STEER);
 /// The left steer lever is lost: the machine must come to rest.
-pub const LEFT_UNSTEERED: Reactions = LEFT_DRIVE.and(LEFT_STEER);
+pub const LEFT_UNSTEERED: Reactions = LEFT_DRIVE.union(LEFT_STEER);
 /// The right steer lever is lost: the machine must come to rest.
-pub const RIGHT_UNSTEERED: Reactions = RIGHT_DRIVE.and(RIGHT_STEER);
+pub const RIGHT_UNSTEERED: Reactions = RIGHT_DRIVE.union(RIGHT_STEER);
 
 trunnion::faults! {
     /// The roller's faults.

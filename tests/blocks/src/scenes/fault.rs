@@ -30,7 +30,7 @@ fn table() -> Chart {
         [
             level(lost(time)),
             level(neutral),
-            level(table.active(Fault::TravelLeverLost)),
+            level(table.is_active(Fault::TravelLeverLost)),
             level(table.reactions().has(Reactions(1))),
         ]
     });
@@ -55,7 +55,11 @@ fn log() -> Chart {
         log.step(&table, now);
         now += 1;
         let entry = log.entry(Fault::TravelLeverLost.place());
-        [level(table.active(Fault::TravelLeverLost)), f64::from(entry.last) / 100.0, f64::from(entry.count)]
+        [
+            level(table.is_active(Fault::TravelLeverLost)),
+            f64::from(entry.last) / 100.0,
+            f64::from(entry.count),
+        ]
     });
     Chart {
         tells: "Each time the fault is set its count grows by one and the time of the last one is kept.",

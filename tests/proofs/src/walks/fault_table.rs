@@ -76,7 +76,7 @@ impl Walked for Rules {
     fn step(table: &mut Self::Block, inputs: Inputs) -> Answer {
         table.step(&inputs.conditions, inputs.all_neutral);
         Answer {
-            active: PLACES.map(|place| table.is_active(place as u16)),
+            active: PLACES.map(|place| table.is_place_active(place as u16)),
             reactions: table.reactions().0,
             blink: table.blink(),
             count: table.count_active(),

@@ -28,7 +28,7 @@ impl CoilConditions {
     }
 
     /// Both together.
-    pub const fn and(self, other: Self) -> Self {
+    pub const fn union(self, other: Self) -> Self {
         Self {
             open: self.open || other.open,
             short: self.short || other.short,

@@ -58,7 +58,7 @@ impl Served for Shown<'_> {
     }
 
     fn is_fault_active(&self, place: u16) -> bool {
-        self.faults.is_active(place)
+        self.faults.is_place_active(place)
     }
 
     fn active_faults(&self) -> [u32; 8] {
@@ -72,7 +72,7 @@ impl Served for Shown<'_> {
     fn lamps(&self) -> Lamps {
         let lit = |on| if on { Lamp::On } else { Lamp::Off };
         Lamps {
-            red_stop: lit(self.faults.reactions().has(CUT.and(STOP_ALL))),
+            red_stop: lit(self.faults.reactions().has(CUT.union(STOP_ALL))),
             amber_warning: lit(self.faults.count_active() > 0),
             ..Lamps::OFF
         }

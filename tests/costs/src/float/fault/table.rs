@@ -74,7 +74,7 @@ impl FloatTwin for Twin {
         for ((row, rule), condition) in self.rows.iter_mut().zip(Fault::RULES).zip(&input.0) {
             row.step(rule.latch, *condition, input.1);
             if row.active {
-                reactions = reactions.and(rule.reactions);
+                reactions = reactions.union(rule.reactions);
                 count = count.saturating_add(1);
                 if blink == 0 || rule.blink < blink {
                     blink = rule.blink;

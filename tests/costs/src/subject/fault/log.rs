@@ -50,7 +50,7 @@ impl Subject for Block {
     fn input_words(after: &After, into: &mut Words) -> usize {
         into[0] = after.now.cast_signed();
         for (word, fault) in into.iter_mut().skip(1).zip(Fault::ALL) {
-            *word = after.table.active(*fault).into();
+            *word = after.table.is_active(*fault).into();
         }
         Fault::COUNT + 1
     }
