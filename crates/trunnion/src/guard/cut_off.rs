@@ -152,17 +152,21 @@ impl CutOffTest {
 
     /// One period; `read_back` is the coil supply behind the cut-off.
     pub fn step(&mut self, read_back: Millivolts) -> CutOffState {
-        let settled = self.waited >= self.settle;
-        let next = match self.state {
-            CutOffState::TestingOff if settled && read_back <= self.low => CutOffState::TestingOn,
-            CutOffState::TestingOff if settled => CutOffState::StuckOn,
-            CutOffState::TestingOn if settled && read_back >= self.high => CutOffState::Passed,
-            CutOffState::TestingOn if settled => CutOffState::StuckOff,
-            same => same,
+        if !self.is_running() {
+            return self.state;
+        }
+        if self.waited < self.settle {
+            self.waited = self.waited.saturating_add(1);
+            return self.state;
+        }
+        self.waited = 0;
+        self.state = match self.state {
+            CutOffState::TestingOff if read_back <= self.low => CutOffState::TestingOn,
+            CutOffState::TestingOff => CutOffState::StuckOn,
+            _ if read_back >= self.high => CutOffState::Passed,
+            _ => CutOffState::StuckOff,
         };
-        self.waited = if next == self.state { self.waited.saturating_add(1) } else { 0 };
-        self.state = next;
-        next
+        self.state
     }
 
     /// How far the test is, or its result.

@@ -127,8 +127,12 @@ impl CutOffMonitor {
     /// One period: true while command and read-back agree.
     pub fn step(&mut self, commanded_on: bool, read_back: Millivolts) -> bool {
         let differs = if commanded_on { read_back < self.high } else { read_back > self.low };
-        let too_long = differs && self.differs_for > self.disagree_after;
-        self.differs_for = if differs { self.differs_for.saturating_add(1) } else { 0 };
+        if !differs {
+            self.differs_for = 0;
+            return true;
+        }
+        let too_long = self.differs_for > self.disagree_after;
+        self.differs_for = self.differs_for.saturating_add(1);
         !too_long
     }
 }

@@ -118,8 +118,12 @@ impl LoopAlive {
     pub fn step(&mut self, missed: u8) -> bool {
         let new = self.last.map_or(0, |last| missed.wrapping_sub(last));
         self.last = Some(missed);
-        self.counted = self.counted.saturating_add(new);
-        self.quiet_for = if new == 0 { self.quiet_for.saturating_add(1) } else { 0 };
+        if new > 0 {
+            self.quiet_for = 0;
+            self.counted = self.counted.saturating_add(new);
+            return self.counted < self.overruns;
+        }
+        self.quiet_for = self.quiet_for.saturating_add(1);
         if self.quiet_for >= self.forget_after {
             self.quiet_for = 0;
             self.counted = self.counted.saturating_sub(1);

@@ -142,9 +142,10 @@ impl OnDelay {
 #[cfg_attr(feature = "snapshot", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct OffDelay {
-    on: OnDelay,
-    /// True once the level was true: until then there is nothing to hold on to.
-    started: bool,
+    delay_steps: u32,
+    period: Period,
+    waited: u32,
+    output: bool,
 }
 
 impl OffDelay {
@@ -154,8 +155,8 @@ impl OffDelay {
     ///
     /// [`DelayConfigError`]: which rule the config breaks, with its value.
     pub const fn new(config: OffDelayConfig, period: Period) -> Result<Self, DelayConfigError> {
-        match OnDelay::new(OnDelayConfig { delay: config.delay }, period) {
-            Ok(on) => Ok(Self { on, started: false }),
+        match steps(config.delay, period) {
+            Ok(delay_steps) => Ok(Self { delay_steps, period, waited: 0, output: false }),
             Err(error) => Err(error),
         }
     }
@@ -166,25 +167,32 @@ impl OffDelay {
     ///
     /// [`DelayConfigError`], as for `new`; everything then stays as it was.
     pub fn reconfigure(&mut self, config: OffDelayConfig) -> Result<(), DelayConfigError> {
-        self.on.reconfigure(OnDelayConfig { delay: config.delay })
+        self.delay_steps = steps(config.delay, self.period)?;
+        Ok(())
     }
 
     /// Off, nothing waited.
     pub fn reset(&mut self) {
-        self.on.reset();
-        self.started = false;
+        self.waited = 0;
+        self.output = false;
     }
 
     /// One step.
     pub fn step(&mut self, level: bool) -> bool {
-        self.started = self.started || level;
-        self.on.step(!level);
-        self.output()
+        if level {
+            self.waited = 0;
+            self.output = true;
+        } else if self.waited >= self.delay_steps {
+            self.output = false;
+        } else {
+            self.waited = self.waited.saturating_add(1);
+        }
+        self.output
     }
 
     /// What the last step gave.
     pub const fn output(&self) -> bool {
-        self.started && !self.on.output()
+        self.output
     }
 }
 
