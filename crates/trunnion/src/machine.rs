@@ -87,3 +87,96 @@ pub trait Machine: Clone + Send + Sync + 'static {
     /// The internal points of the last step.
     fn diagnostics(&self) -> Self::Diagnostics;
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::declare::{Access, Latch, Reactions};
+
+    crate::signals! {
+        /// All that it reads and shows.
+        pub struct Level, pub enum LevelIndex {
+            /// A level.
+            level: u8 = 0;
+        }
+    }
+    crate::parameters! {
+        /// One of a kind.
+        pub struct Set, pub enum SetIndex {
+            /// What it shows.
+            0x0001 shown: u8 = 1, in 0..=100, Access::Tune;
+        }
+    }
+    crate::faults! {
+        /// What can go wrong.
+        pub enum Fault {
+            /// Never.
+            Never: spn 1, fmi 1, set 0, clear 0, Latch::WhilePresent, Reactions::NONE, blink 1, "nowhere";
+        }
+    }
+
+    /// Both loops of a machine without a service port: it shows what its parameter says.
+    #[derive(Debug, Clone)]
+    struct Plain(Set);
+
+    impl FastLoop for Plain {
+        type SetPoints = Level;
+        type Inputs = Level;
+        type Outputs = Level;
+        type Report = ();
+
+        fn step(&mut self, set_points: &Level, _: &Level) -> Level {
+            *set_points
+        }
+
+        fn report(&mut self) {}
+    }
+
+    impl Machine for Plain {
+        const PERIOD: Period = Period::from_micros(10_000).unwrap();
+        const FAST_STEPS: u8 = 1;
+        type Parameters = Set;
+        type Fast = Self;
+        type Inputs = Level;
+        type Outputs = Level;
+        type Diagnostics = Level;
+        type Faults = Fault;
+
+        fn start(boot: &Boot<Set>) -> (Self, Self) {
+            (Self(boot.parameters), Self(boot.parameters))
+        }
+
+        fn step(&mut self, _: &Level, (): &()) -> Level {
+            self.diagnostics()
+        }
+
+        fn set_points(&self) -> Level {
+            self.diagnostics()
+        }
+
+        fn reconfigure(&mut self, _: &mut Self, parameters: &Set) -> Result<(), Refusal> {
+            self.0 = *parameters;
+            Ok(())
+        }
+
+        fn is_fault_active(&self, _: u16) -> bool {
+            false
+        }
+
+        fn diagnostics(&self) -> Level {
+            Level { level: self.0.shown() }
+        }
+    }
+
+    #[test]
+    fn the_parameters_of_a_machine_without_a_service_port_stay_as_they_were_set() {
+        let mut stepper = Stepper::<Plain>::start(&Boot::default());
+        let mut parameters = Set::default();
+        parameters.stage(SetIndex::shown.id(), 40).unwrap();
+        stepper.reconfigure(&parameters).unwrap();
+        for _ in 0..3 {
+            assert_eq!(stepper.step(&Level::default()).level, 40);
+        }
+        assert_eq!(stepper.fast_step(&Level::default()).level, 40);
+    }
+}

@@ -204,6 +204,36 @@ mod tests {
         }
     }
 
+    /// A refusal in words.
+    #[derive(Debug)]
+    struct Words(std::string::String);
+
+    impl fmt::Display for Words {
+        fn fmt(&self, formatter: &mut Formatter<'_>) -> fmt::Result {
+            formatter.write_str(&self.0)
+        }
+    }
+
+    impl core::error::Error for Words {}
+
+    impl Error for Words {
+        fn custom<T: fmt::Display>(words: T) -> Self {
+            Self(std::format!("{words}"))
+        }
+    }
+
+    #[test]
+    fn what_is_no_list_is_refused_with_what_was_expected() {
+        let nothing = serde::de::value::UnitDeserializer::<Words>::new;
+        let refused = [
+            read_record::<Mixed, _>(nothing()).unwrap_err().0,
+            read_parameters::<Two, _>(nothing()).unwrap_err().0,
+        ];
+        let expected = ["3 signals", "2 parameters"]
+            .map(|expected| std::format!("invalid type: unit value, expected {expected}"));
+        assert_eq!(refused, expected);
+    }
+
     #[test]
     fn bytes_that_end_early_are_refused() {
         let bytes = written(&Two::default());

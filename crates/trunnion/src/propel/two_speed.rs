@@ -283,7 +283,7 @@ mod tests {
         let up = TwoSpeedInputs { request: true, permitted: true, ..Default::default() };
         assert!(range.step(TwoSpeedInputs { turning: CONFIG.up_below_turning.into(), ..up }));
         let down = TwoSpeedInputs { request: false, speed: CONFIG.down_below_speed.into(), ..up };
-        let steps = (1_u32..).find(|_| !range.step(down));
+        let steps = (1..1_000).find(|_| !range.step(down));
         assert_eq!(steps, Some(TICK.steps(CONFIG.dwell)));
     }
 

@@ -262,19 +262,43 @@ mod tests {
 
         #[test]
         fn a_reversal_rests_at_zero_for_the_dwell_and_a_start_does_not(config in config()) {
-            let mut ramp = MotionRamp::new(config, TICK).unwrap();
-            ramp.step(Ratio::ONE);
-            prop_assert!(!ramp.output().is_zero());
-            ticks_until(&mut ramp, Ratio::MINUS_ONE, Ratio::ZERO);
-            let mut at_zero = 0;
-            while ramp.output().is_zero() {
-                prop_assert_eq!(ramp.state(), MotionState::Standing);
-                prop_assert_eq!(ramp.phase(), MotionPhase::Reversing);
-                ramp.step(Ratio::MINUS_ONE);
-                at_zero += 1;
+            let fresh = MotionRamp::new(config, TICK).unwrap();
+            for (full, back) in [(Ratio::ONE, MotionState::Reverse), (Ratio::MINUS_ONE, MotionState::Forward)] {
+                let mut ramp = fresh;
+                ramp.step(full);
+                prop_assert!(!ramp.output().is_zero());
+                ticks_until(&mut ramp, full.reversed(), Ratio::ZERO);
+                let mut at_zero = 0;
+                while ramp.output().is_zero() {
+                    prop_assert_eq!(ramp.state(), MotionState::Standing);
+                    prop_assert_eq!(ramp.phase(), MotionPhase::Reversing);
+                    ramp.step(full.reversed());
+                    at_zero += 1;
+                }
+                prop_assert_eq!(at_zero, TICK.steps(config.dwell).max(1));
+                prop_assert_eq!(ramp.state(), back);
+                // Under way, nothing is left of where it came from.
+                let mut started = fresh;
+                started.step(full.reversed());
+                prop_assert_eq!(ramp.step(full.reversed()), started.step(full.reversed()));
+                prop_assert_eq!(ramp, started);
             }
-            prop_assert_eq!(at_zero, TICK.steps(config.dwell).max(1));
-            prop_assert_eq!(ramp.state(), MotionState::Reverse);
+        }
+
+        #[test]
+        fn the_phase_is_accelerating_towards_more_decelerating_towards_less_and_holding_once_there(config in config()) {
+            for full in [Ratio::ONE, Ratio::MINUS_ONE] {
+                let [less, there] =
+                    [250, 500].map(|permille| Ratio::from_permille(permille).unwrap().directed_as(full));
+                let mut ramp = MotionRamp::new(config, TICK).unwrap();
+                ticks_until(&mut ramp, there, there);
+                let phases = [full, there, less].map(|target| {
+                    let mut ramp = ramp;
+                    ramp.step(target);
+                    ramp.phase()
+                });
+                prop_assert_eq!(phases, [MotionPhase::Accelerating, MotionPhase::Holding, MotionPhase::Decelerating]);
+            }
         }
 
         #[test]

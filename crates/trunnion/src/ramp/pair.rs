@@ -203,3 +203,71 @@ impl OnWay {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Too fast to set the pace.
+    const DRIVE: Rates = Rates { accelerate: fine::ONE, decelerate: fine::ONE, reverse: fine::ONE };
+    const ROTATION: Rates = Rates { accelerate: 100, decelerate: 100, reverse: 60 };
+
+    /// Of travel and rotation, both doubled.
+    fn doubled((travel, turn): (i64, i64)) -> Pair {
+        Pair::from_sum_and_difference(travel, turn)
+    }
+
+    fn opposes(one: (i64, i64), other: (i64, i64)) -> bool {
+        let (one, other) = (doubled(one), doubled(other));
+        assert_eq!(one.opposes(other), other.opposes(one));
+        one.opposes(other)
+    }
+
+    /// After one step in which rotation sets the pace, the same in all four quadrants.
+    fn next(from: (i64, i64), asked: (i64, i64)) -> (i64, i64) {
+        let step = |from, asked| {
+            let next = doubled(from).towards(doubled(asked), &DRIVE, &ROTATION);
+            (next.sum(), next.difference())
+        };
+        let reached = step(from, asked);
+        for (forward, clockwise) in [(1, -1), (-1, 1), (-1, -1)] {
+            let seen = |(travel, turn): (i64, i64)| (forward * travel, clockwise * turn);
+            assert_eq!(step(seen(from), seen(asked)), seen(reached));
+        }
+        reached
+    }
+
+    #[test]
+    fn travel_opposes_travel_and_spin_opposes_spin_but_neither_the_other() {
+        assert!(opposes((8, 6), (-2, 6)) && !opposes((8, 6), (8, -6)));
+        assert!(opposes((0, 6), (0, -6)) && !opposes((0, 6), (0, 8)));
+        assert!(!opposes((0, 6), (8, -6)) && !opposes((0, 6), (-8, -6)));
+    }
+
+    #[test]
+    fn on_the_ray_travel_keeps_pace_with_all_that_rotation_can() {
+        assert_eq!(next((4_000, 2_000), (8_192, 4_096)), (4_400, 2_200));
+        assert_eq!(next((8_000, 4_000), (2_048, 1_024)), (7_600, 3_800));
+        assert_eq!(next((4_000, 2_000), (4_096, 2_048)), (4_096, 2_048));
+        assert_eq!(next((0, 2_000), (0, 4_096)), (0, 2_200));
+    }
+
+    #[test]
+    fn beside_the_ray_travel_keeps_pace_with_at_least_half_of_what_rotation_can_and_the_rest_catches_up() {
+        assert_eq!(next((4_000, 0), (8_192, 4_096)), (4_200, 200));
+        assert_eq!(next((4_000, 1_950), (8_192, 4_096)), (4_300, 2_150));
+        assert_eq!(next((4_000, -2_000), (8_192, 4_096)), (4_120, -1_880));
+        assert_eq!(next((8_000, 6_000), (2_048, 512)), (7_600, 5_800));
+        assert_eq!(next((8_000, 2_050), (2_048, 512)), (7_400, 1_850));
+    }
+
+    #[test]
+    fn above_full_scale_what_grew_gives_way_to_what_did_not() {
+        const FULL: i64 = Pair::DOUBLE_ONE;
+        assert_eq!(within_reach(FULL - 4, 10, 2), (FULL - 4, 4));
+        assert_eq!(within_reach(FULL - 4, -10, -2), (FULL - 4, -4));
+        assert_eq!(within_reach(FULL, 10, 10), (FULL - 10, 10));
+        assert_eq!(within_reach(FULL, -10, -12), (FULL - 10, -10));
+        assert_eq!(within_reach(FULL - 10, -10, 0), (FULL - 10, -10));
+    }
+}

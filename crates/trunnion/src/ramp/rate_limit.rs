@@ -225,6 +225,18 @@ mod tests {
     }
 
     #[test]
+    fn at_zero_with_nothing_asked_it_is_as_new_whichever_side_it_came_from() {
+        let new = limit(10, 10);
+        for full in [Ratio::ONE, Ratio::MINUS_ONE] {
+            let mut limit = new;
+            for target in [full, Ratio::ZERO, Ratio::ZERO] {
+                limit.step(target);
+            }
+            assert_eq!(limit, new);
+        }
+    }
+
+    #[test]
     fn the_slowest_ramp_at_a_millisecond_does_not_stall() {
         let time = Millis::millis(120_000);
         let config = RateLimitConfig { rise: time, fall: time };

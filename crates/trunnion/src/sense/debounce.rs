@@ -186,6 +186,7 @@ mod tests {
     fn without_times_the_level_passes_through() {
         let mut debounce = Debounce::new(config(0, 0), TICK).unwrap();
         assert_eq!([true, false, true].map(|level| debounce.step(level)), [true, false, true]);
+        assert!(debounce.state());
         debounce.reset();
         assert!(!debounce.state());
     }

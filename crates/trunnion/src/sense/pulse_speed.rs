@@ -333,6 +333,10 @@ mod tests {
         }
         assert_eq!(speed.step(301, 5), Reading::Valid(Rpm::ZERO), "the stamp may have wrapped meanwhile");
         assert_eq!(speed.step(302, 10_005), Reading::Valid(Rpm::from_whole(100)));
+        for _ in 0..30 {
+            speed.step(302, 10_005);
+        }
+        assert_eq!(speed.step(303, 20_005), Reading::Valid(Rpm::ZERO), "nor does a stamp that looks near");
     }
 
     #[test]
@@ -354,6 +358,25 @@ mod tests {
         speed.step(0, 0);
         speed.step(1, 0);
         assert_eq!(speed.step(2, u32::MAX), Reading::Valid(Rpm::ZERO));
+    }
+
+    #[test]
+    fn more_than_an_hour_of_one_tooth_is_rounded_to_nearest() {
+        for (edges, eighths) in [(6, 0), (7, 1), (18, 1), (19, 2)] {
+            let mut speed = pickup(59_999, 2);
+            speed.step(0, 0);
+            speed.step(1, 0);
+            // 480 000 000 / (59 999 · 100 000 µs) is 0.08 of an eighth an edge.
+            assert_eq!(speed.step(1 + edges, 100_000), Reading::Valid(Rpm::new(eighths).unwrap()));
+        }
+    }
+
+    #[test]
+    fn as_many_edges_as_can_be_counted_are_taken_and_one_more_is_refused() {
+        let config = |raw| PulseSpeedConfig { fastest: Rpm::new(raw).unwrap(), ..wheel(48_000, 1) };
+        assert!(PulseSpeed::new(config(16_384), TICK).is_ok());
+        let refused = PulseSpeed::new(config(16_385), TICK).unwrap_err();
+        assert_eq!(refused, PulseSpeedConfigError::TooManyEdges { value: 16_385, most: 16_384 });
     }
 
     #[test]

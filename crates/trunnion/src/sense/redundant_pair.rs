@@ -232,6 +232,20 @@ mod tests {
         assert!(pair.reconfigure(config(0, 10_000, PairValue::Lower)).is_ok());
     }
 
+    #[test]
+    fn new_limits_keep_what_was_agreed_and_the_time_waited() {
+        let rpm = |raw| Reading::Valid(Rpm::new(raw).unwrap());
+        let mut pair = RedundantPair::new(config(2, 50, PairValue::Lower), TICK).unwrap();
+        pair.step(rpm(0), rpm(2));
+        pair.reconfigure(config(1, 50, PairValue::Higher)).unwrap();
+        for _ in 0..3 {
+            assert_eq!(pair.step(rpm(0), rpm(2)), rpm(2), "the higher one, still bridged");
+        }
+        pair.reconfigure(config(1, 40, PairValue::Higher)).unwrap();
+        assert_eq!(pair.step(rpm(0), rpm(2)), rpm(2));
+        assert_eq!(pair.step(rpm(0), rpm(2)), Reading::Faulted(Flaw::Disagreement), "40 ms have passed");
+    }
+
     proptest! {
         #[test]
         fn a_disagreement_is_bridged_for_its_time_and_then_told(

@@ -75,6 +75,39 @@ mod tests {
         assert_eq!(Span::new(0, u32::MAX).at(Ratio::from_permille(500).unwrap()), 1 << 31);
     }
 
+    /// Only downwards, and that further than a ratio has steps.
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    struct Depth(i32);
+
+    impl Field for Depth {
+        const BYTES: u8 = 4;
+        const UNIT: &'static str = "nm";
+        const NUMERATOR: i64 = 1;
+        const DENOMINATOR: i64 = 1;
+        const MIN_RAW: i64 = i32::MIN as i64;
+        const MAX_RAW: i64 = 0;
+
+        fn to_raw(self) -> i64 {
+            self.0.into()
+        }
+
+        fn from_raw(raw: i64) -> Option<Self> {
+            i32::try_from(raw).ok().map(Self)
+        }
+
+        fn held(raw: i64) -> Self {
+            Self(raw as i32)
+        }
+    }
+
+    #[test]
+    fn a_quantity_that_is_wide_on_one_side_only_is_exact() {
+        let (deepest, none) = (Depth::from_raw(Depth::MIN_RAW).unwrap(), Depth(0));
+        let span = Span::new(deepest, none);
+        assert_eq!(span.at(Ratio::from_permille(500).unwrap()), Depth(-(1 << 30)));
+        assert_eq!((span.at(Ratio::ZERO), span.at(Ratio::ONE)), (deepest, none));
+    }
+
     proptest! {
         #[test]
         fn ends_are_exact_and_all_between_lies_between(low in -100_000..=100_000, high in -100_000..=100_000, share in share()) {

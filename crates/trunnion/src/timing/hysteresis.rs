@@ -139,7 +139,7 @@ mod tests {
         let mut hysteresis = Hysteresis::new(config(800, 400)).unwrap();
         hysteresis.step(Rpm::new(900).unwrap());
         hysteresis.reconfigure(config(2_000, 100)).unwrap();
-        assert!(hysteresis.step(Rpm::new(600).unwrap()));
+        assert!(hysteresis.step(Rpm::new(600).unwrap()) && hysteresis.output());
         hysteresis.reset();
         assert!(!hysteresis.output());
     }

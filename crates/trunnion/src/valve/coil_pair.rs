@@ -218,6 +218,16 @@ mod tests {
     }
 
     #[test]
+    fn the_reports_are_those_of_both_coils_a_first() {
+        let mut pair = CoilPair::new(config(), STEP).unwrap();
+        let measured = (milliamps(20), milliamps(7));
+        let duties = pair.step((milliamps(600), Milliamps::ZERO), measured, Some(millivolts(12.0)));
+        let (a, b) = pair.take_reports();
+        assert_eq!((a.average_current, b.average_current), measured);
+        assert_eq!((a.average_duty, b.average_duty), duties);
+    }
+
+    #[test]
     fn a_reversal_takes_the_decay_and_the_pause() {
         let mut pair = CoilPair::new(config(), STEP).unwrap();
         let (mut a, mut measured) = (CoilModel::new(6.0, 0.020), (Milliamps::ZERO, Milliamps::ZERO));

@@ -255,6 +255,30 @@ mod tests {
     }
 
     #[test]
+    fn a_frequency_gives_a_cycle_that_the_loop_can_make_and_between_two_the_slower() {
+        let cycle = |hertz, micros| {
+            let period = Period::from_micros(micros).unwrap();
+            DitherConfig::at(Hertz::from_whole(hertz), Milliamps::ZERO, period).cycle.ticks()
+        };
+        assert_eq!([120, 200, 201, 2_000].map(|hertz| cycle(hertz, 1_000)), [8, 6, 4, 2]);
+        assert_eq!([100, 2_000].map(|hertz| cycle(hertz, 1_500)), [9, 3], "multiples of 3 ms");
+    }
+
+    #[test]
+    fn a_wave_goes_on_where_it_is_or_anew_where_the_new_one_is_over() {
+        let set = Milliamps::new(400).unwrap();
+        let shorter = DitherConfig { amplitude: Milliamps::new(30).unwrap(), cycle: Millis::millis(8) };
+        for (steps, wave) in [(3, [430, 370, 370]), (7, [370, 430, 430]), (8, [430, 430, 430])] {
+            let mut dither = dither(30, 10);
+            for _ in 0..steps {
+                dither.step(set);
+            }
+            dither.reconfigure(shorter).unwrap();
+            assert_eq!([(); 3].map(|()| dither.step(set).raw()), wave, "after {steps} steps");
+        }
+    }
+
+    #[test]
     fn a_cycle_that_the_loop_cannot_halve_is_refused() {
         let amplitude = Milliamps::new(20).unwrap();
         assert_eq!(DitherConfig::at(Hertz::ZERO, amplitude, STEP).cycle.ticks(), 0);

@@ -237,6 +237,16 @@ mod tests {
     }
 
     #[test]
+    fn the_lowest_supply_still_holds_and_less_of_it_starts_the_peak_anew() {
+        let mut coil = coil();
+        let mut step = |raw| coil.step(true, Some(millivolts(raw)));
+        assert!((0..5).all(|_| step(9_000) == Duty::MAX));
+        assert_eq!(step(9_000), Duty::new(5_556).unwrap());
+        assert!(step(8_999) == Duty::MAX && (0..5).all(|_| step(9_000) == Duty::MAX));
+        assert_eq!(step(9_000), Duty::new(5_556).unwrap());
+    }
+
+    #[test]
     fn a_held_coil_stays_held_through_a_reconfiguration_and_one_that_is_off_gets_the_new_peak() {
         let longer = PeakAndHoldConfig { peak: Millis::millis(80), ..config() };
         let mut held = coil();

@@ -229,6 +229,15 @@ mod tests {
     }
 
     #[test]
+    fn with_the_wheel_neutral_the_button_starts_the_configured_flow() {
+        let mut auxiliary = ContinuousFlow::new(CONFIG).unwrap();
+        let neutral = ContinuousFlowInputs { permitted: true, ..Default::default() };
+        auxiliary.step(neutral);
+        assert_eq!(auxiliary.step(ContinuousFlowInputs { toggle: true, ..neutral }), CONFIG.flow.into());
+        assert_eq!(auxiliary.step(neutral), CONFIG.flow.into());
+    }
+
+    #[test]
     fn values_outside_their_range_are_refused_with_the_range() {
         let neutral = Permille::new(301).unwrap();
         let error = ContinuousFlow::new(ContinuousFlowConfig { neutral, ..CONFIG }).unwrap_err();

@@ -230,6 +230,19 @@ mod tests {
     }
 
     #[test]
+    fn each_end_has_its_own_cushion() {
+        let permille = |raw| Permille::new(raw).unwrap();
+        let of = |zone, end_speed| Cushion { zone: permille(zone), end_speed: permille(end_speed) };
+        let cushioned = cushioned(of(100, 200), of(200, 300));
+        let at = |command: Ratio, position| {
+            let position = Reading::Valid(Ratio::from_permille(position).unwrap());
+            cushioned.step(command, position).to_permille().raw()
+        };
+        assert_eq!([1_000, 950, 900].map(|position| at(Ratio::ONE, position)), [200, 600, 1_000]);
+        assert_eq!([0, 100, 200].map(|position| at(Ratio::MINUS_ONE, position)), [-300, -650, -1_000]);
+    }
+
+    #[test]
     fn values_outside_their_range_are_refused_with_the_range() {
         let good = Cushion { zone: Permille::new(100).unwrap(), end_speed: Permille::new(100).unwrap() };
         let zone = Permille::new(501).unwrap();

@@ -277,6 +277,28 @@ mod tests {
     }
 
     #[test]
+    fn what_the_first_leave_is_shared_by_the_others() {
+        let of =
+            |full_flow, priority| FlowConsumer { full_flow: Permille::new(full_flow).unwrap(), priority };
+        let sharing = FlowSharing::new([
+            of(200, FlowPriority::First),
+            of(900, FlowPriority::Shared),
+            of(700, FlowPriority::Shared),
+        ])
+        .unwrap();
+        let served = |commands: [i32; 3], available| {
+            let given = sharing.step(
+                commands.map(|raw| Ratio::from_permille(raw).unwrap()),
+                Ratio::from_permille(available).unwrap(),
+            );
+            given.map(|command| command.to_permille().raw())
+        };
+        assert_eq!(served([1_000, 1_000, -1_000], 1_000), [1_000, 500, -500]);
+        assert_eq!(served([1_000, 1_000, -1_000], 100), [500, 0, 0]);
+        assert_eq!(served([0, 500, 500], 800), [0, 500, 500]);
+    }
+
+    #[test]
     fn a_flow_of_zero_is_refused_with_its_consumer_and_changes_nothing() {
         let good = FlowConsumer { full_flow: Permille::MAX, priority: FlowPriority::Shared };
         let mut sharing = FlowSharing::new([good, good]).unwrap();

@@ -248,6 +248,20 @@ proptest! {
     }
 
     #[test]
+    fn a_rest_before_the_opposite_is_asked_counts_as_dwell(config in config()) {
+        for turn in [Sides::straight(Ratio::ONE), Sides::spin(Ratio::ONE)] {
+            let mut ramp = ramp(config);
+            drive(&mut ramp, &[(turn, 1)]);
+            while !ramp.present.is_zero() {
+                ramp.step(Sides::ZERO, StopRequest::None);
+            }
+            drive(&mut ramp, &[(Sides::ZERO, TICK.steps(config.dwell) as usize)]);
+            ramp.step(turn.reversed(), StopRequest::None);
+            prop_assert!(!ramp.present.is_zero());
+        }
+    }
+
+    #[test]
     fn a_reversal_takes_the_reversal_time(
         config in config(), forward in 1i32..=1000, back in 1i32..=1000
     ) {
@@ -458,6 +472,22 @@ fn state_and_phase_say_what_the_machine_does() {
         (MotionState::Rotation, MotionPhase::Holding)
     );
     assert_eq!(after(Sides::ZERO, StopRequest::None), (MotionState::Rotation, MotionPhase::Decelerating));
+}
+
+#[test]
+fn a_turn_about_a_standing_side_is_travel() {
+    let time = Millis::millis(10);
+    let rates = MotionRates { accelerate: time, decelerate: time, reverse: time };
+    let dwell = Millis::millis(0);
+    let new = ramp(PairRampConfig { forward: rates, reverse: rates, rotation: rates, stop: time, dwell });
+    for (side, state) in [(Ratio::ONE, MotionState::Forward), (Ratio::MINUS_ONE, MotionState::Reverse)] {
+        let pivot = Sides { left: side, right: Ratio::ZERO };
+        for pivot in [pivot, pivot.swapped()] {
+            let mut ramp = new;
+            assert_eq!(ramp.step(pivot, StopRequest::None), pivot);
+            assert_eq!(ramp.state(), state);
+        }
+    }
 }
 
 four_verbs! {

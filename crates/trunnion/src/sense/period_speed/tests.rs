@@ -108,3 +108,34 @@ fn each_broken_rule_is_refused_with_what_to_do_and_changes_nothing() {
     speed.reconfigure(wheel(30, 3_000, 2)).unwrap();
     assert_eq!(speed.step(Some(SignalPeriod::from_micros(1_000))), Reading::Valid(Rpm::from_whole(2_000)));
 }
+
+#[test]
+fn without_a_period_the_speed_is_bounded_by_the_time_waited_until_the_wheel_stands() {
+    let mut speed = pickup(60, 3_000, 0);
+    speed.step(Some(SignalPeriod::from_micros(20_000)));
+    assert_eq!(speed.step(None), Reading::Valid(Rpm::from_whole(50)), "one tooth in 10 ms would be 100 rpm");
+    let silent = (2..=20).map(|_| speed.step(None).valid().unwrap().raw());
+    // One tooth in 10 ms is 800 eighths of 1 rpm, in so many times 10 ms so many times less.
+    assert!(silent.eq((2..=20).map(|steps| if steps < 20 { (1_600 + steps) / (2 * steps) } else { 0 })));
+}
+
+#[test]
+fn a_new_wheel_keeps_the_reading_the_time_waited_and_the_glitches() {
+    let spark = Some(SignalPeriod::from_micros(20));
+    let mut speed = pickup(60, 3_000, 2);
+    speed.step(Some(SignalPeriod::from_micros(20_000)));
+    speed.step(spark);
+    speed.step(spark);
+    speed.reconfigure(wheel(60, 2_900, 2)).unwrap();
+    assert_eq!(speed.reading, Reading::Valid(Rpm::from_whole(50)));
+    assert_eq!(speed.step(spark), Reading::Faulted(Flaw::TooFast), "the third one behind the other");
+    speed.reconfigure(wheel(60, 3_000, 2)).unwrap();
+    assert_eq!(speed.step(None), Reading::Faulted(Flaw::TooFast), "nothing new is known");
+    speed.step(Some(SignalPeriod::from_micros(20_000)));
+    for _ in 0..12 {
+        speed.step(None);
+    }
+    speed.reconfigure(wheel(30, 3_000, 2)).unwrap();
+    let stands = (13..=20).map(|_| speed.step(None) == Reading::Valid(Rpm::ZERO));
+    assert!(stands.eq((13..=20).map(|silent| silent == 20)));
+}

@@ -127,6 +127,19 @@ fn a_wheel_that_was_confirmed_between_may_tremble_as_often_again() {
 }
 
 #[test]
+fn the_first_edge_turns_back_from_none() {
+    for missed in [false, true] {
+        let mut wheel = wheel();
+        at(&mut wheel, if missed { 2 } else { 0 });
+        let unknown = at(&mut wheel, 0);
+        for edge in 1..=10 {
+            assert_eq!(at(&mut wheel, edge % 2), unknown, "edge {edge}");
+        }
+        assert_eq!(at(&mut wheel, 1), Reading::Faulted(Flaw::Disagreement));
+    }
+}
+
+#[test]
 fn numbers_outside_their_range_are_refused_with_the_range_and_change_nothing() {
     let mut wheel = wheel();
     let error = wheel.reconfigure(TwoPhaseDirectionConfig { confirm: 1, ..CONFIG }).unwrap_err();

@@ -515,3 +515,14 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_mean_of_a_report_is_rounded_to_nearest() {
+    for (readings, mean) in [([1, 0, 0, 0], 0), ([1, 1, 0, 0], 1), ([1, 1, 1, 0], 1), ([9, 9, 9, 8], 9)] {
+        let mut coil = Coil::new(config(6.0, 0.020, 0), STEP).unwrap();
+        for measured in readings {
+            coil.step(Milliamps::ZERO, milliamps(measured), Some(millivolts(12.0)));
+        }
+        assert_eq!(coil.take_report().average_current, milliamps(mean), "{readings:?}");
+    }
+}

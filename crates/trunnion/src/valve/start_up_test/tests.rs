@@ -88,6 +88,19 @@ fn a_supply_that_cannot_be_cut_or_does_not_come_ends_the_test() {
 }
 
 #[test]
+fn the_last_pulse_has_its_whole_time_to_decay() {
+    let mut test = start();
+    while test.set_points()[2].raw() == 0 {
+        step(&mut test, true, [false; 3]);
+    }
+    while test.set_points()[2].raw() != 0 {
+        step(&mut test, true, [false; 3]);
+    }
+    let periods = (1..100).find(|_| step(&mut test, true, [false; 3]) == StartUpState::Done);
+    assert_eq!(periods, Some(5), "50 ms");
+}
+
+#[test]
 fn other_settings_heal_no_coil_and_wrong_ones_change_nothing() {
     let mut test = start();
     for _ in 0..60 {

@@ -269,6 +269,60 @@ fn each_broken_rule_is_refused_with_what_to_do() {
     let steep = AutoLevelConfig { line, raise, lower, dump, curl, settle, largest, neutral, way };
     let refused = AutoLevel::new(steep).unwrap_err();
     assert_eq!(refused, AutoLevelConfigError::Point { point: 2, given: point(100, 801) });
+    let line = [point(0, 0), point(100, 800), point(1_000, 900)];
+    assert!(AutoLevel::new(AutoLevelConfig { line, ..steep }).is_ok());
+}
+
+#[test]
+fn the_ends_of_the_ranges_are_taken_and_what_is_beyond_is_refused_with_what_to_set() {
+    let good = plain();
+    let strokes = |raw| {
+        let stroke = Millis::millis(raw);
+        AutoLevelConfig { raise: stroke, lower: stroke, dump: stroke, curl: stroke, ..good }
+    };
+    let settle = |raw| AutoLevelConfig { settle: Millis::millis(raw), ..good };
+    let largest = |raw| AutoLevelConfig { largest: permille(raw), ..good };
+    let neutral = |raw| AutoLevelConfig { neutral: permille(raw), ..good };
+    crate::four_verbs::ends_are_taken_and_what_is_beyond_refused(
+        AutoLevel::new,
+        &[
+            strokes(500),
+            strokes(60_000),
+            settle(100),
+            settle(10_000),
+            largest(10),
+            largest(1_000),
+            neutral(10),
+            neutral(300),
+        ],
+        &[
+            (strokes(499), "full stroke in 499 ms: set 500 ms to 60000 ms"),
+            (strokes(60_001), "full stroke in 60001 ms: set 500 ms to 60000 ms"),
+            (settle(99), "error settled in 99 ms: set 100 ms to 10000 ms"),
+            (settle(10_001), "error settled in 10001 ms: set 100 ms to 10000 ms"),
+            (largest(9), "9 ‰ at most: set 10 ‰ to 1000 ‰"),
+            (neutral(9), "neutral band of 9 ‰: set 10 ‰ to 300 ‰"),
+            (neutral(301), "neutral band of 301 ‰: set 10 ‰ to 300 ‰"),
+        ],
+    );
+}
+
+#[test]
+fn at_its_end_the_bucket_is_driven_away_from_it_only() {
+    let mut block = AutoLevel::new(AutoLevelConfig { way: LevelWay::BothWays, ..plain() }).unwrap();
+    for (bucket, raising, lowering) in [(1.0, 0, -250), (0.5, 250, -250), (0.0, 250, 0)] {
+        for (boom, given) in [(1.0, raising), (-1.0, lowering)] {
+            block.reset();
+            let inputs = AutoLevelInputs {
+                on: true,
+                boom: ratio(boom),
+                lever: Ratio::ZERO,
+                boom_position: Reading::Valid(ratio(0.5)),
+                bucket_position: Reading::Valid(ratio(bucket)),
+            };
+            assert_eq!(block.step(inputs).to_permille().raw(), given, "{boom} at {bucket}");
+        }
+    }
 }
 
 proptest! {
