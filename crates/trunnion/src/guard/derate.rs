@@ -197,6 +197,15 @@ mod tests {
     }
 
     #[test]
+    fn between_the_widest_corners_the_share_is_still_exact() {
+        let (low, high) = (i32::MIN, i32::MAX);
+        let config = DerateCurveConfig { low, at_low: Permille::ZERO, high, at_high: Permille::MAX };
+        let curve = DerateCurve::new(config).unwrap();
+        let shares = [250, 500].map(|permille| Ratio::from_permille(permille).unwrap());
+        assert_eq!([i32::MIN / 2, 0].map(|value| curve.step(value)), shares);
+    }
+
+    #[test]
     fn values_outside_their_range_are_refused_with_what_to_do() {
         let good = DerateCurveConfig { low: 0, at_low: Permille::ZERO, high: 1, at_high: Permille::MAX };
         let error = DerateCurve::new(DerateCurveConfig { high: 0, ..good }).unwrap_err();

@@ -192,6 +192,44 @@ mod tests {
         assert_eq!(filter.step(Rpm::from_whole(900)), Rpm::from_whole(900));
     }
 
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    struct Within<const LOW: i32, const HIGH: i32>(i32);
+
+    impl<const LOW: i32, const HIGH: i32> Field for Within<LOW, HIGH> {
+        const BYTES: u8 = 4;
+        const UNIT: &'static str = "mm";
+        const NUMERATOR: i64 = 1;
+        const DENOMINATOR: i64 = 1;
+        const MIN_RAW: i64 = LOW as i64;
+        const MAX_RAW: i64 = HIGH as i64;
+
+        fn to_raw(self) -> i64 {
+            self.0.into()
+        }
+
+        fn from_raw(raw: i64) -> Option<Self> {
+            i32::try_from(raw).ok().map(Self)
+        }
+
+        fn held(raw: i64) -> Self {
+            Self(raw as i32)
+        }
+    }
+
+    #[test]
+    fn the_widest_quantity_is_filtered_exactly_on_whichever_side_of_zero_it_lies() {
+        const WIDEST: i32 = 1 << 21;
+        let (mut deep, mut high) = (low_pass(100), low_pass(100));
+        deep.step(Within::<{ -WIDEST }, 0>(0));
+        high.step(Within::<0, WIDEST>(0));
+        for steps in 1..=50 {
+            let way = f64::from(WIDEST) * -f64::exp_m1(-0.1 * f64::from(steps));
+            let (depth, height) = (deep.step(Within(-WIDEST)).0, high.step(Within(WIDEST)).0);
+            assert!((f64::from(height) - way).abs() < 1.0, "{height} mm, not {way}");
+            assert_eq!(depth, -height);
+        }
+    }
+
     proptest! {
         #[test]
         fn every_allowed_time_constant_gives_the_exact_share(time_constant in 10_u32..=10_000) {

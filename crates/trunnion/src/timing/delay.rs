@@ -244,8 +244,10 @@ mod tests {
                 let run = levels[..=step].iter().rev().take_while(|before| **before == level).count();
                 let over = run > time as usize;
                 prop_assert_eq!(on.step(level), level && over);
+                prop_assert_eq!(on.output(), level && over);
                 let was_true = levels[..=step].contains(&true);
                 prop_assert_eq!(off.step(level), level || (was_true && !over));
+                prop_assert_eq!(off.output(), level || (was_true && !over));
             }
         }
     }

@@ -51,6 +51,32 @@ fn each_kind_of_fault_has_its_own_condition() {
 }
 
 #[test]
+fn what_is_exactly_at_a_limit_is_still_allowed() {
+    let none = CoilConditions::NONE;
+    // 600 mA, give or take 10 % and 40 mA.
+    assert_eq!([500, 700].map(|measured| settled(600, measured, 3_000)), [none; 2]);
+    assert_eq!(
+        [499, 701].map(|measured| settled(600, measured, 3_000)),
+        [CoilConditions { deviation: true, ..none }; 2]
+    );
+    // Twice what the duty drives, which is rounded down to whole milliamperes.
+    assert_eq!(settled(600, 600, 1_500), none);
+    assert_eq!(settled(600, 600, 1_499), CoilConditions { short: true, ..none });
+    // Two fifths of what the duty drives.
+    assert_eq!(settled(600, 400, 5_000), CoilConditions { deviation: true, ..none });
+    assert_eq!(settled(600, 400, 5_005), CoilConditions { open: true, ..none });
+}
+
+#[test]
+fn it_has_judged_with_the_last_step_of_each_window() {
+    let mut monitor = monitor();
+    for step in 1..=30 {
+        monitor.step(ma(600), ma(600), Duty::new(3_000).unwrap(), SUPPLY);
+        assert_eq!(monitor.has_judged(), step % 10 == 0, "step {step}");
+    }
+}
+
+#[test]
 fn cold_and_hot_copper_is_neither_shorted_nor_open() {
     for percent in [76, 84, 100, 131, 143] {
         assert_eq!(settled(600, 600, 30 * percent), CoilConditions::NONE, "{percent} %");
