@@ -134,6 +134,12 @@ proptest! {
     }
 
     #[test]
+    fn the_union_has_what_either_has(one in 0u8..32, other in 0u8..32) {
+        let both = CoilConditions::from_bits(one).union(CoilConditions::from_bits(other));
+        prop_assert_eq!(both.bits(), one | other);
+    }
+
+    #[test]
     fn a_current_between_the_last_set_points_at_a_fitting_duty_is_never_a_fault(
         sets in proptest::collection::vec((0u16..1_500, 1usize..60), 1..30), percent in 76u32..143
     ) {

@@ -64,6 +64,68 @@ fn each_condition(mut test: impl FnMut(Bench, f64, u16)) {
     }
 }
 
+fn resting() -> CurrentLoop {
+    CurrentLoop::new(tuned(6.0, 0.02), STEP).unwrap()
+}
+
+#[test]
+fn resistance_and_duty_are_rounded_to_nearest() {
+    let mut control = resting();
+    for (fine, whole) in [(FINE / 2 - 1, 600), (FINE / 2, 601)] {
+        control.resistance = 600 * FINE + fine;
+        assert_eq!(control.resistance().raw(), whole);
+    }
+    control.supply = Millivolts::new(12_000).unwrap();
+    // 0.6 mV of 12 V is half of 0.01 %.
+    assert_eq!([59, 60].map(|voltage| control.drive(voltage).raw()), [0, 1]);
+}
+
+#[test]
+fn the_lag_is_sampled_in_the_middle_of_a_step() {
+    let control = resting();
+    let tau = f64::from(control.config.time_constant.ticks());
+    for (share, lag) in [(control.gains.smoothing, 2.0 * tau), (control.gains.approach, tau)] {
+        let exact = f64::from(FINE) / (lag + 0.5);
+        assert!((f64::from(share) - exact).abs() < 1.0, "{share} is not {exact}");
+    }
+}
+
+#[test]
+fn it_does_not_wind_up_at_either_end_of_the_duty() {
+    let mut control = resting();
+    let ceiling = 1_200_000;
+    for (missing, wanted) in [(-100, 0), (-100, -1), (100, ceiling), (100, ceiling + 1)] {
+        control.integrate(missing, wanted, ceiling);
+        assert_eq!(control.integral, 0, "{missing} mA missing, {wanted} wanted");
+    }
+    control.integrate(-100, 1, ceiling);
+    assert!(control.integral < 0);
+    control.integral = 0;
+    control.integrate(100, ceiling - 1, ceiling);
+    assert!(control.integral > 0);
+}
+
+#[test]
+fn it_learns_from_an_eighth_of_the_largest_current_on() {
+    for (below, learns) in [(0, true), (1, false)] {
+        let mut control = resting();
+        let before = control.resistance;
+        control.applied = 1_000_000;
+        control.learn(milliamps(control.gains.least_to_learn_from - below));
+        assert_eq!(control.resistance != before, learns);
+    }
+}
+
+#[test]
+fn what_was_learnt_is_brought_inside_the_bounds_of_another_coil() {
+    for (other, percent) in [(3.0, HOTTEST_PERCENT), (12.0, COLDEST_PERCENT)] {
+        let mut control = resting();
+        control.reconfigure(tuned(other, 0.02)).unwrap();
+        let nominal = i64::from(fine_resistance(control.config.resistance));
+        assert_eq!(i64::from(control.resistance), nominal * percent / 100);
+    }
+}
+
 #[test]
 fn a_step_settles_within_60_ms_to_2_percent_and_overshoots_by_less_than_10() {
     each_condition(|bench, supply, set| {
