@@ -53,7 +53,7 @@ const ADAPTATION_FINE: i64 = 1 << 24;
 #[doc = include_str!("../../docs/valve-current_loop.svg")]
 ///
 /// ```
-/// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period, held_product};
+/// use trunnion::quantity::{Centiohms, Duty, Milliamps, Millis, Millivolts, Period};
 /// use trunnion::valve::{CurrentLoop, CurrentLoopConfig};
 ///
 /// let config = CurrentLoopConfig {
