@@ -8,6 +8,8 @@ use crate::workspace::Workspace;
 
 /// Where the ledger is.
 pub const PATH: &str = "crates/trunnion/mutants.toml";
+/// Where the sources are that it tells of.
+const SOURCES: &str = "crates/trunnion/src/";
 const HEAD: &str = "\
 # Outcome of each mutant of this crate, by file. `cargo xtask mutants` writes it; of a survivor, only `reason` is
 # written by hand: why no test can or need tell the mutant from the original. A survivor without reason fails the verb.
@@ -25,7 +27,8 @@ pub struct Ledger {
 /// What the campaign of one file came to.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Entry {
-    /// Path from the workspace's top folder.
+    /// Path from the workspace's top folder; written as seen from the crate's sources.
+    #[serde(with = "below_sources")]
     pub path: String,
     /// Hash of what was run.
     pub hash: String,
@@ -40,6 +43,21 @@ pub struct Entry {
     /// Mutants with which every test passed.
     #[serde(default, rename = "survivor", skip_serializing_if = "Vec::is_empty")]
     pub survivors: Vec<Survivor>,
+}
+
+/// Paths in the ledger begin with the room.
+mod below_sources {
+    use serde::{Deserialize, Deserializer, Serializer};
+
+    use super::SOURCES;
+
+    pub fn serialize<S: Serializer>(path: &str, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(path.strip_prefix(SOURCES).unwrap_or(path))
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<String, D::Error> {
+        String::deserialize(deserializer).map(|path| format!("{SOURCES}{path}"))
+    }
 }
 
 /// A mutant that no test told from the original.
@@ -121,7 +139,7 @@ mod tests {
     }
 
     fn entry(survivors: Vec<Survivor>) -> Entry {
-        Entry { path: "a.rs".to_owned(), mutants: 3, survivors, ..Entry::default() }
+        Entry { path: format!("{SOURCES}a.rs"), mutants: 3, survivors, ..Entry::default() }
     }
 
     #[test]
