@@ -11,9 +11,9 @@ pub enum Formula {
     Cc2,
     /// `G[0,80] (G[0,20] y2−y1 ≤ 20 ∨ F[0,20] y5−y4 ≥ 40)`
     Cc3,
-    /// `G[0,65] F[0,30] G[0,20] y5−y4 ≥ 8`; one participant uses `G[0,5]` inside.
+    /// `G[0,65] F[0,30] G[0,20] y5−y4 ≥ 8`, as the competition's reports have it (from memory).
     Cc4,
-    /// `G[0,65] F[0,30] G[0,5] y5−y4 ≥ 8`, that participant's.
+    /// `G[0,65] F[0,30] G[0,5] y5−y4 ≥ 8`, as participants' scripts have it.
     Cc4Short,
     /// `G[0,72] F[0,8] (G[0,5] y2−y1 ≥ 9 → G[5,20] y5−y4 ≥ 9)`
     Cc5,

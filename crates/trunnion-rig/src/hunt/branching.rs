@@ -12,6 +12,9 @@ const ROUND: usize = 8;
 const ELITE: usize = 12;
 /// Runs that are kept as the nearest to a requirement.
 const NEAREST: usize = 3;
+/// One in so many changes of a good run lies anywhere in it, not just before its margin was decided; where there are several
+/// requirements, every other one: the margin that was decided first may be small in every run.
+const ANYWHERE: (usize, usize) = (8, 2);
 /// Situations that are kept: copies of whole machines take memory.
 const MOST_SITUATIONS: usize = 1_500;
 
@@ -44,8 +47,9 @@ const LEFT: f64 = 0.95;
 /// trial opens anew, or goes on from the copy of a situation that was seldom gone on from, or from a copy of one of the
 /// best runs, with the rest of its genes changed: a few, a stretch of legs, or many of them a little. Genes are drawn from the
 /// ends of their range as often as from between, and often held over several legs: an operator who provokes pushes a lever to
-/// its stop and keeps it there. A way that has lately brought runs among the best is taken more often, and what it has
-/// earned fades. The best are those with the smallest margin, and of several requirements those that came nearest to each.
+/// its stop and keeps it there, or holds one and moves the other. What is changed lies mostly before the leg that decided the
+/// run's margin. A way that has lately brought runs among the best is taken more often, and what it has earned fades. The best
+/// are those with the smallest margin, and of several requirements those that came nearest to each.
 /// The archive of situations follows A. Ecoffet et al., "First return, then explore", Nature 590, 2021.
 #[derive(Debug, Clone)]
 pub struct Branching<R> {
@@ -66,6 +70,13 @@ struct Place<R> {
     visits: u32,
 }
 
+/// A trial, and the copies along the way to where it begins.
+#[derive(Debug, Clone)]
+struct Branch<R> {
+    trial: Trial<R>,
+    behind: Vec<Mark<R>>,
+}
+
 /// A whole run with its copies.
 #[derive(Debug, Clone)]
 struct Line<R> {
@@ -74,6 +85,9 @@ struct Line<R> {
     /// Of each requirement.
     margins: Vec<f64>,
     marks: Vec<Mark<R>>,
+    /// How many of the marks lie before the leg that decided the margin: what is changed behind it changes nothing, unless
+    /// it comes nearer still.
+    undecided: usize,
 }
 
 impl<R: Clone> Branching<R> {
@@ -114,22 +128,34 @@ impl<R: Clone> Branching<R> {
         Trial { start: Start::Opening, genes, keep: true }
     }
 
-    /// Repeats legs in stretches of up to so many.
+    /// Repeats legs in stretches of up to so many: all that a leg does, or each gene for itself.
     fn hold(&mut self, genes: &mut [f64], opening: usize, leg: usize, longest: usize) {
         let legs = genes.get_mut(opening..).unwrap_or_default();
-        let mut first = 0;
-        while first < legs.len() {
-            let length = leg * (1 + self.below(longest));
-            let end = (first + length).min(legs.len());
-            for place in (first + leg)..end {
-                legs[place] = legs[place - leg];
+        if self.below(2) == 0 {
+            self.hold_genes(legs, leg, 0..leg, longest);
+        } else {
+            for gene in 0..leg {
+                self.hold_genes(legs, leg, gene..gene + 1, longest);
             }
-            first = end.max(first + 1);
+        }
+    }
+
+    fn hold_genes(&mut self, legs: &mut [f64], leg: usize, which: std::ops::Range<usize>, longest: usize) {
+        let count = legs.len() / leg.max(1);
+        let mut first = 0;
+        while first < count {
+            let end = (first + 1 + self.below(longest)).min(count);
+            for place in first + 1..end {
+                for gene in which.clone() {
+                    legs[place * leg + gene] = legs[first * leg + gene];
+                }
+            }
+            first = end;
         }
     }
 
     /// From the least visited of a few situations by lot.
-    fn explore(&mut self, opening: usize, leg: usize) -> Option<Trial<R>> {
+    fn explore(&mut self, opening: usize, leg: usize) -> Option<Branch<R>> {
         let count = self.situations.len();
         let drawn: Vec<usize> = (0..4).map(|_| self.below(count)).collect();
         let keys = drawn.into_iter().filter_map(|place| self.situations.iter().nth(place));
@@ -139,11 +165,12 @@ impl<R: Clone> Branching<R> {
         place.visits += 1;
         let start = Start::Copy { run: place.mark.run.clone(), legs: place.mark.legs };
         let legs = place.mark.legs;
+        let behind = vec![place.mark.clone()];
         let mut changed = place.genes.clone();
         for gene in changed.iter_mut().skip(opening + legs * leg) {
             *gene = self.random.next_unit();
         }
-        Some(Trial { start, genes: changed, keep: true })
+        Some(Branch { trial: Trial { start, genes: changed, keep: true }, behind })
     }
 
     /// One of the best runs, the better the more often; every other one for any requirement by lot: one that is near to its
@@ -161,21 +188,28 @@ impl<R: Clone> Branching<R> {
     }
 
     /// From a copy of one of the best runs, with what follows changed here and there.
-    fn refine(&mut self, way: Way, opening: usize, leg: usize) -> Option<Trial<R>> {
+    fn refine(&mut self, way: Way, opening: usize, leg: usize) -> Option<Branch<R>> {
         let line = self.good_one()?;
-        let from = self.below(line.marks.len() + 1);
+        let one_in = if line.margins.len() > 1 { ANYWHERE.1 } else { ANYWHERE.0 };
+        let count = if self.below(one_in) == 0 { line.marks.len() } else { line.undecided };
+        let from = self.below(count + 1);
         let (start, begin) = match from.checked_sub(1).and_then(|from| line.marks.get(from)) {
             Some(mark) => (Start::Copy { run: mark.run.clone(), legs: mark.legs }, opening + mark.legs * leg),
             None => (Start::Opening, 0),
         };
         let mut genes = line.genes.clone();
-        let open = genes.len().saturating_sub(begin).max(1);
+        let end = match line.marks.get(count) {
+            Some(mark) => opening + mark.legs * leg,
+            None => genes.len(),
+        };
+        let open = end.saturating_sub(begin).max(1);
         match way {
             Way::Nudge => self.nudge(&mut genes, begin),
             Way::Stretch => self.redraw_stretch(&mut genes, begin, open, leg),
             _ => self.redraw(&mut genes, begin, open),
         }
-        Some(Trial { start, genes, keep: true })
+        let behind = line.marks.iter().take(from).cloned().collect();
+        Some(Branch { trial: Trial { start, genes, keep: true }, behind })
     }
 
     /// A few genes anew.
@@ -232,18 +266,19 @@ impl<R: Clone> Branching<R> {
         Way::Anew
     }
 
-    fn next<F: Field<Run = R>>(&mut self, field: &F) -> (Way, Trial<R>) {
+    fn next<F: Field<Run = R>>(&mut self, field: &F) -> (Way, Branch<R>) {
         let way = self.way();
         let branch = match way {
             Way::Anew => None,
             Way::Explore => self.explore(field.opening_genes(), field.leg_genes()),
             way => self.refine(way, field.opening_genes(), field.leg_genes()),
         };
-        (way, branch.unwrap_or_else(|| self.anew(field)))
+        (way, branch.unwrap_or_else(|| Branch { trial: self.anew(field), behind: Vec::new() }))
     }
 
     /// Keeps what a trial has shown.
-    fn learn(&mut self, way: Way, trial: &Trial<R>, outcome: Outcome<R>) {
+    fn learn(&mut self, way: Way, branch: Branch<R>, outcome: Outcome<R>) {
+        let Branch { trial, behind } = branch;
         for mark in &outcome.marks {
             let key = (mark.legs, mark.finding.situation);
             if self.situations.len() >= MOST_SITUATIONS && !self.situations.contains_key(&key) {
@@ -256,8 +291,13 @@ impl<R: Clone> Branching<R> {
                 known.mark = mark.clone();
             }
         }
-        let Outcome { finding, margins, marks, .. } = outcome;
-        let line = Arc::new(Line { genes: trial.genes.clone(), margin: finding.margin, margins, marks });
+        let Outcome { finding, margins, marks: after, .. } = outcome;
+        let mut marks = behind;
+        marks.extend(after);
+        let undecided =
+            marks.iter().rposition(|mark| mark.finding.margin != finding.margin).map_or(0, |place| place + 1);
+        let line =
+            Arc::new(Line { genes: trial.genes.clone(), margin: finding.margin, margins, marks, undecided });
         let place = self.elite.partition_point(|known| known.margin <= line.margin);
         if place < ELITE {
             let earned = if place == 0 { EARNED } else { EARNED / 4.0 };
@@ -288,11 +328,11 @@ impl<F: Field> Strategy<F> for Branching<F::Run> {
 
     fn search(&mut self, hunt: &mut Hunt<'_, F>) {
         while !hunt.is_over() {
-            let round: Vec<(Way, Trial<F::Run>)> = (0..ROUND).map(|_| self.next(hunt.field())).collect();
-            let outcomes = hunt.play(round.iter().map(|(_, trial)| trial.clone()).collect());
+            let round: Vec<(Way, Branch<F::Run>)> = (0..ROUND).map(|_| self.next(hunt.field())).collect();
+            let outcomes = hunt.play(round.iter().map(|(_, branch)| branch.trial.clone()).collect());
             self.credit.iter_mut().for_each(|credit| *credit *= LEFT);
-            for ((way, trial), outcome) in round.iter().zip(outcomes) {
-                self.learn(*way, trial, outcome);
+            for ((way, branch), outcome) in round.into_iter().zip(outcomes) {
+                self.learn(way, branch, outcome);
             }
         }
     }
