@@ -58,3 +58,17 @@ impl CoilConditions {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_union_holds_what_either_holds_and_nothing_else() {
+        for (one, other) in (0..32_u8).flat_map(|one| (0..32_u8).map(move |other| (one, other))) {
+            let union = CoilConditions::from_bits(one).union(CoilConditions::from_bits(other));
+            assert_eq!(union, CoilConditions::from_bits(one | other));
+            assert_eq!((union.bits(), union.any()), (one | other, one | other != 0));
+        }
+    }
+}
